@@ -1,0 +1,66 @@
+#pragma once
+/// @file
+/// Documents and tables in and out. Readers are strict: unknown keys, wrong units, NaN and values
+/// out of range are errors that name the file and the line or JSON path.
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mamelon/card.h"
+#include "mamelon/match.h"
+#include "mamelon/paste.h"
+#include "mamelon/plan.h"
+#include "mamelon/reading.h"
+#include "mamelon/tabs.h"
+#include "mamelon/zones.h"
+
+namespace mamelon {
+
+/// The whole file as bytes. Throws IoError naming the file, also above `max_bytes`.
+[[nodiscard]] std::string read_file(const std::filesystem::path& file,
+                                    std::size_t max_bytes = std::size_t{1} << 30);
+/// Replaces `file` by `content`: written beside it, synced, renamed. The old file stays whole on
+/// any failure. Throws IoError.
+void write_file_atomically(const std::filesystem::path& file, std::string_view content);
+
+[[nodiscard]] Card read_card(const std::filesystem::path& file);
+[[nodiscard]] TabSet read_tab_set(const std::filesystem::path& file);
+[[nodiscard]] PasteSet read_paste_set(const std::filesystem::path& file);
+[[nodiscard]] Card parse_card(std::string_view json, const std::string& source);
+[[nodiscard]] TabSet parse_tab_set(std::string_view json, const std::string& source);
+[[nodiscard]] PasteSet parse_paste_set(std::string_view json, const std::string& source);
+[[nodiscard]] std::string to_json(const Card& card);
+[[nodiscard]] std::string to_json(const TabSet& tabs);
+[[nodiscard]] std::string to_json(const PasteSet& pastes);
+
+/// CSV with a header row: `label,L,a,b` or `label,380,390,…`. One reading a row.
+[[nodiscard]] std::vector<Reading> read_table(const std::filesystem::path& file,
+                                              const Viewing& viewing);
+[[nodiscard]] std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
+                                               const Viewing& viewing);
+/// The one curve of a two-column CSV `wavelength_nm,reflectance`.
+[[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file);
+[[nodiscard]] Reflectance parse_reflectance(std::string_view csv, const std::string& source);
+
+/// Everything one run of the main job found; `plans` and `fit` may be absent.
+struct Report {
+  std::string label;
+  Viewing viewing;
+  std::vector<Reading> readings;
+  std::vector<Match> matches;  ///< one a reading
+  const CardFit* fit = nullptr;
+  const Photo* photo = nullptr;
+  const Zones* zones = nullptr;
+  const TabSet* tabs = nullptr;
+  const PasteSet* pastes = nullptr;
+  const PlanRequest* request = nullptr;
+  const PlanSet* plans = nullptr;
+  std::string planned_zone;
+  std::vector<std::string> warnings;
+};
+/// The JSON document of `shade` and `plan`.
+[[nodiscard]] std::string to_json(const Report& report);
+
+}  // namespace mamelon

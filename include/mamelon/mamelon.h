@@ -1,0 +1,32 @@
+#pragma once
+/// @file
+/// The whole library, in layer order.
+
+// clang-format off
+#include "mamelon/error.h"
+#include "mamelon/measured.h"
+#include "mamelon/provenance.h"
+
+#include "mamelon/spectrum.h"
+#include "mamelon/colour.h"
+#include "mamelon/viewing.h"
+#include "mamelon/difference.h"
+#include "mamelon/appearance.h"
+
+#include "mamelon/reading.h"
+
+#include "mamelon/image.h"
+#include "mamelon/card.h"
+#include "mamelon/zones.h"
+
+#include "mamelon/tabs.h"
+#include "mamelon/match.h"
+
+#include "mamelon/paste.h"
+#include "mamelon/stack.h"
+
+#include "mamelon/plan.h"
+
+#include "mamelon/files.h"
+#include "mamelon/sheet.h"
+// clang-format on

@@ -1,0 +1,45 @@
+#pragma once
+/// @file
+/// Composite pastes as optical materials.
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mamelon/provenance.h"
+#include "mamelon/spectrum.h"
+
+namespace mamelon {
+
+/// What a paste is made to replace.
+enum class Role { opaque, dentine, body, enamel, translucent };
+[[nodiscard]] std::string_view to_string(Role role);
+/// Throws ArgumentError naming the known roles.
+[[nodiscard]] Role role_from_string(std::string_view text);
+
+/// A cured paste.
+struct Paste {
+  std::string name;
+  Role role = Role::body;
+  PerMm absorption;  ///< Kubelka–Munk K ≥ 0
+  PerMm scattering;  ///< Kubelka–Munk S > 0
+  double refractive_index = 1.5;
+  double increment_limit_mm = 2.0;         ///< the maker's; 2 mm is common practice
+  double radiant_exposure_j_cm2 = 16.0;    ///< the maker's, per increment
+  double minimum_mm = 0.3;                 ///< thinnest layer that can be placed
+  double maximum_mm = 10.0;
+  double reflectance_sd = 0.005;           ///< model error of a predicted reflectance
+};
+
+struct PasteSet {
+  std::string name;
+  std::vector<Paste> pastes;
+  Provenance provenance;
+};
+
+/// Throws ArgumentError for an empty set, repeated names, unequal grids, K < 0, S ≤ 0, a
+/// refractive index outside 1.3–1.8, or limits out of order.
+void check_paste_set(const PasteSet& pastes);
+
+}  // namespace mamelon

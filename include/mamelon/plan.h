@@ -1,0 +1,85 @@
+#pragma once
+/// @file
+/// From a target colour, a floor and a depth to layers and increments.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "mamelon/difference.h"
+#include "mamelon/reading.h"
+#include "mamelon/stack.h"
+
+namespace mamelon {
+
+struct PlanRequest {
+  Reading target;
+  PasteSet pastes;
+  /// Reflectance of the prepared floor as a spectrophotometer or camera sees it in air.
+  Reflectance floor;
+  double depth_mm = 0;              ///< in (0, 20]
+  int max_layers = 2;               ///< 1 or 2 pastes
+  double thickness_sd_mm = 0.15;    ///< how well a layer's thickness is held by hand
+  bool role_order = true;           ///< opaque, dentine, body, enamel, translucent from the floor out
+  double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
+  std::vector<Illuminant> illuminants;  ///< for the prediction, beside the target's own
+  DifferenceWeights weights;
+  std::size_t alternatives = 5;     ///< plans that differ in a paste, per number of layers
+};
+
+struct PlannedLayer {
+  std::string paste;
+  Role role = Role::body;
+  double thickness_mm = 0;
+  double de00_per_0_1_mm = 0;  ///< change of ΔE00 vector length per 0.1 mm of this layer
+};
+
+/// One portion of paste, cured before the next goes on.
+struct Increment {
+  int order = 1;
+  std::string paste;
+  double thickness_mm = 0;
+  double exposure_j_cm2 = 0;
+  std::optional<double> exposure_s;  ///< where the lamp's irradiance was given
+};
+
+struct PredictedColour {
+  Viewing viewing;
+  Lab lab;
+  Lab target;
+  double de00 = 0;
+};
+
+struct Plan {
+  std::vector<PlannedLayer> layers;   ///< from the floor outward
+  std::vector<Increment> increments;  ///< in the order they are placed
+  std::vector<PredictedColour> predicted;
+  Reflectance reflectance;
+  double de00 = 0;           ///< under the target's own viewing, thickness as planned
+  double de00_expected = 0;  ///< rms over the error of thickness, target and pastes
+  double de00_p95 = 0;
+  double metamerism = 0;     ///< largest ΔE00 under the other illuminants less that under the first
+};
+
+struct PlanSet {
+  std::vector<Plan> plans;  ///< best first within each number of layers, fewest layers first
+  std::size_t recommended = 0;
+  std::string why;
+  double second_layer_gain_de00 = 0;  ///< expected ΔE00 of the best single layer less the best pair
+  double bound = 0;  ///< no allowed plan on the search grid has a lower expected ΔE00
+  std::vector<std::string> warnings;
+  Provenance provenance;
+};
+
+/// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses add up to the depth.
+/// Throws ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
+/// 20 mm or one that no allowed stack fills.
+[[nodiscard]] PlanSet plan(const PlanRequest& request);
+
+/// Cuts one layer into increments no thicker than the paste's limit, floor first, of equal
+/// thickness.
+[[nodiscard]] std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
+                                                   double lamp_irradiance_mw_cm2, int first_order);
+
+}  // namespace mamelon

@@ -1,0 +1,84 @@
+#pragma once
+/// @file
+/// Spectra on uniform wavelength grids, typed by what they mean.
+
+#include <cstddef>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "mamelon/error.h"
+
+namespace mamelon {
+
+/// A uniform wavelength grid.
+struct Grid {
+  double first_nm = 0;
+  double step_nm = 0;
+  std::size_t count = 0;
+
+  [[nodiscard]] double wavelength_nm(std::size_t i) const {
+    return first_nm + step_nm * static_cast<double>(i);
+  }
+  [[nodiscard]] double last_nm() const { return count == 0 ? first_nm : wavelength_nm(count - 1); }
+  friend bool operator==(const Grid&, const Grid&) = default;
+};
+
+/// Throws ArgumentError unless the grid has at least 3 bands, a step in (0, 20] nm and lies
+/// within 200–2500 nm.
+void check_grid(const Grid& grid);
+
+namespace unit {
+struct Reflectance {};  ///< fraction of the perfect reflecting diffuser, 0–1
+struct PerMm {};        ///< absorption or scattering per millimetre
+struct Power {};        ///< relative spectral power
+}  // namespace unit
+
+/// Values on a grid. `Unit` keeps meanings apart: an absorption never converts to a reflectance.
+template <class Unit>
+class Spectrum {
+ public:
+  Spectrum() = default;
+  /// Throws ArgumentError when the number of values is not the grid's count or a value is not
+  /// finite.
+  Spectrum(const Grid& grid, std::vector<double> values);
+
+  [[nodiscard]] const Grid& grid() const noexcept { return grid_; }
+  [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
+  [[nodiscard]] std::size_t size() const noexcept { return values_.size(); }
+  [[nodiscard]] bool empty() const noexcept { return values_.empty(); }
+  [[nodiscard]] double operator[](std::size_t i) const { return values_[i]; }
+  friend bool operator==(const Spectrum&, const Spectrum&) = default;
+
+ private:
+  Grid grid_;
+  std::vector<double> values_;
+};
+
+using Reflectance = Spectrum<unit::Reflectance>;
+using PerMm = Spectrum<unit::PerMm>;
+using Power = Spectrum<unit::Power>;
+
+extern template class Spectrum<unit::Reflectance>;
+extern template class Spectrum<unit::PerMm>;
+extern template class Spectrum<unit::Power>;
+
+/// Throws ArgumentError when a reflectance is negative or above 2; values that look like percent
+/// (most above 2 and at most 200) get a message that says so. `where` names the spectrum.
+void check_reflectance(const Reflectance& reflectance, const std::string& where);
+
+enum class Interpolation { linear, cubic, sprague };
+/// What stands outside the source's range: an error, the nearest end value, or zero.
+enum class Extrapolation { error, hold, zero };
+
+/// The spectrum on another grid. Sprague is the fifth-order form of CIE 167:2005 and needs at
+/// least 6 bands; cubic is the natural cubic spline.
+template <class Unit>
+[[nodiscard]] Spectrum<Unit> resample(const Spectrum<Unit>& source, const Grid& target,
+                                      Interpolation interpolation, Extrapolation extrapolation);
+
+extern template Reflectance resample(const Reflectance&, const Grid&, Interpolation, Extrapolation);
+extern template PerMm resample(const PerMm&, const Grid&, Interpolation, Extrapolation);
+extern template Power resample(const Power&, const Grid&, Interpolation, Extrapolation);
+
+}  // namespace mamelon

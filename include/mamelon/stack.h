@@ -1,0 +1,58 @@
+#pragma once
+/// @file
+/// Layered pastes over a floor, and the reflectance they show.
+
+#include <vector>
+
+#include "mamelon/paste.h"
+
+namespace mamelon {
+
+/// Reflectance over an ideal black and transmittance of one layer, inside the material.
+struct LayerOptics {
+  double r0 = 0;
+  double t = 1;
+};
+/// Kubelka–Munk layer in the form without cancellation or overflow: exact at K = 0, at S = 0 and
+/// for any thickness (Kubelka 1948, J Opt Soc Am 38:448, rearranged). `k_per_mm` ≥ 0, `s_per_mm`
+/// ≥ 0, `thickness_mm` ≥ 0; unchecked.
+[[nodiscard]] LayerOptics layer_optics(double k_per_mm, double s_per_mm, double thickness_mm);
+/// Reflectance of a layer in contact with a floor of internal reflectance `floor`.
+[[nodiscard]] double over(const LayerOptics& layer, double floor);
+/// Two layers as one, `upper` on `lower` (Kubelka 1954, J Opt Soc Am 44:330).
+struct TwoSidedOptics {
+  double r_top = 0;
+  double r_bottom = 0;
+  double t = 1;
+};
+[[nodiscard]] TwoSidedOptics stacked(const TwoSidedOptics& upper, const TwoSidedOptics& lower);
+
+/// The surface between material and air (Saunderson 1942, J Opt Soc Am 32:727).
+struct Interface {
+  double k1 = 0.04;     ///< external specular reflectance at normal incidence
+  double k2 = 0.59635;  ///< internal diffuse reflectance
+  bool specular_included = false;
+};
+/// Fresnel constants of a refractive index in (1, 2].
+[[nodiscard]] Interface interface_of(double refractive_index, bool specular_included);
+[[nodiscard]] double to_measured(double internal, const Interface& surface);
+[[nodiscard]] double to_internal(double measured, const Interface& surface);
+
+struct Layer {
+  Paste paste;
+  double thickness_mm = 0;
+};
+
+/// Layers from the floor outward. `floor` is the reflectance of the prepared cavity's floor inside
+/// the material, that is in optical contact with the first layer.
+struct Stack {
+  Reflectance floor;
+  std::vector<Layer> layers;
+  bool specular_included = false;
+};
+
+/// The reflectance seen outside. Throws ArgumentError for no layer, unequal grids or a thickness
+/// that is not positive, ModelError for more than 30 mm.
+[[nodiscard]] Reflectance predict(const Stack& stack);
+
+}  // namespace mamelon

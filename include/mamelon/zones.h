@@ -1,0 +1,74 @@
+#pragma once
+/// @file
+/// The tooth in the photo, its thirds, and their colours.
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "mamelon/card.h"
+
+namespace mamelon {
+
+/// A binary mask over a rectangle of the photo.
+struct Mask {
+  std::size_t x = 0;
+  std::size_t y = 0;
+  std::size_t width = 0;
+  std::size_t height = 0;
+  std::vector<std::uint8_t> inside;  ///< row-major, 1 inside
+};
+
+struct BoxPx {
+  double x = 0;
+  double y = 0;
+  double width = 0;
+  double height = 0;
+};
+
+/// Where the tooth is. Give one of them; with none the largest tooth-like region nearest the
+/// centre is taken, and a warning says so.
+struct ToothHint {
+  std::optional<PointPx> point;
+  std::optional<BoxPx> box;
+  std::optional<Mask> mask;
+};
+
+enum class ToothKind { anterior, posterior };
+
+struct Zone {
+  std::string name;  ///< cervical, middle, incisal (anterior) or occlusal (posterior)
+  Mask mask;         ///< glare, clipped pixels and the margin of the outline left out
+};
+
+struct Zones {
+  Mask tooth;
+  Mask glare;
+  std::vector<Zone> zones;
+  PointPx cervical_end;  ///< the two ends of the long axis
+  PointPx incisal_end;
+  double glare_fraction = 0;
+  double clipped_fraction = 0;
+  std::vector<std::string> warnings;
+  Provenance provenance;
+};
+
+struct ZoneOptions {
+  ToothKind kind = ToothKind::anterior;
+  /// Where the cervical end points in the photo; none: told from the gingiva beside it.
+  std::optional<double> cervical_direction_deg;
+  double margin_mm = 0.4;
+};
+
+/// Outlines the tooth and cuts it into thirds along its long axis. Throws ArgumentError for a hint
+/// outside the photo and CaptureError when no tooth-like region is there.
+[[nodiscard]] Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
+                               const ZoneOptions& options = {});
+
+/// Mean CIELAB of each zone with covariance, in the zones' order.
+[[nodiscard]] std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit,
+                                              const Zones& zones, const std::string& label);
+
+}  // namespace mamelon
