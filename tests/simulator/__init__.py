@@ -1,0 +1,1 @@
+"""A physical simulation of tooth photos with their truth, and the studies made with it."""
