@@ -12,7 +12,7 @@
 
 namespace mamelon {
 
-/// What a paste is made to replace.
+/// What a paste is made to replace, in the order the layers of a tooth stand from the floor out.
 enum class Role { opaque, dentine, body, enamel, translucent };
 [[nodiscard]] std::string_view to_string(Role role);
 /// Throws ArgumentError naming the known roles.
@@ -25,11 +25,11 @@ struct Paste {
   PerMm absorption;  ///< Kubelka–Munk K ≥ 0
   PerMm scattering;  ///< Kubelka–Munk S > 0
   double refractive_index = 1.5;
-  double increment_limit_mm = 2.0;         ///< the maker's; 2 mm is common practice
-  double radiant_exposure_j_cm2 = 16.0;    ///< the maker's, per increment
-  double minimum_mm = 0.3;                 ///< thinnest layer that can be placed
+  double increment_limit_mm = 2.0;       ///< the maker's; 2 mm is common practice
+  double radiant_exposure_j_cm2 = 16.0;  ///< the maker's, per increment
+  double minimum_mm = 0.3;               ///< thinnest layer that can be placed
   double maximum_mm = 10.0;
-  double reflectance_sd = 0.005;           ///< model error of a predicted reflectance
+  double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
 };
 
 struct PasteSet {
@@ -38,8 +38,13 @@ struct PasteSet {
   Provenance provenance;
 };
 
-/// Throws ArgumentError for an empty set, repeated names, unequal grids, K < 0, S ≤ 0, a
-/// refractive index outside 1.3–1.8, or limits out of order.
+/// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
+/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
+/// or minimum that is not positive, a maximum below the minimum, or a reflectance sd outside 0–0.2.
+void check_paste(const Paste& paste, const std::string& where);
+
+/// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or
+/// what `check_paste` refuses.
 void check_paste_set(const PasteSet& pastes);
 
 }  // namespace mamelon

@@ -33,9 +33,13 @@ struct Interface {
   double k2 = 0.59635;  ///< internal diffuse reflectance
   bool specular_included = false;
 };
-/// Fresnel constants of a refractive index in (1, 2].
+/// Fresnel constants of a smooth surface: k1 at normal incidence, k2 = 1 − (1 − r_e)/n² with r_e
+/// the diffuse external reflectance. Throws ArgumentError for an index outside 1.01–2.
 [[nodiscard]] Interface interface_of(double refractive_index, bool specular_included);
+/// What an instrument outside reads of the internal reflectance:
+/// [k1] + (1 − k1)(1 − k2) R / (1 − k2 R), the bracket only with specular included.
 [[nodiscard]] double to_measured(double internal, const Interface& surface);
+/// The inverse of `to_measured`; negative where `measured` lies below an included k1.
 [[nodiscard]] double to_internal(double measured, const Interface& surface);
 
 struct Layer {
@@ -51,8 +55,9 @@ struct Stack {
   bool specular_included = false;
 };
 
-/// The reflectance seen outside. Throws ArgumentError for no layer, unequal grids or a thickness
-/// that is not positive, ModelError for more than 30 mm.
+/// The reflectance seen outside, 0–1 on the stack's grid; the surface is that of the outermost
+/// paste. Throws ArgumentError for no layer, unequal grids, a floor outside 0–1, a paste refused by
+/// `check_paste` or a thickness that is not positive, ModelError for more than 30 mm in all.
 [[nodiscard]] Reflectance predict(const Stack& stack);
 
 }  // namespace mamelon

@@ -1,0 +1,102 @@
+#include "mamelon/paste.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <set>
+
+#include "base/numbers.h"
+
+namespace mamelon {
+namespace {
+
+constexpr std::array<std::string_view, 5> role_names{"opaque", "dentine", "body", "enamel",
+                                                     "translucent"};
+
+void check_positive(double value, const char* what, const std::string& where) {
+  if (!(value > 0) || !std::isfinite(value)) {
+    throw ArgumentError(where + ": " + what + " is " + detail::format_short(value) +
+                        "; it must be above 0");
+  }
+}
+
+void check_constants(const PerMm& values, double least, bool strict, const char* what,
+                     const std::string& where) {
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    if (values[i] < least || (strict && values[i] <= least)) {
+      throw ArgumentError(where + ": " + what + " at " +
+                          detail::format_short(values.grid().wavelength_nm(i)) + " nm is " +
+                          detail::format_short(values[i]) + " per mm; it must be " +
+                          (strict ? "above 0" : "0 or more"));
+    }
+  }
+}
+
+}  // namespace
+
+std::string_view to_string(Role role) {
+  return role_names.at(static_cast<std::size_t>(role));
+}
+
+Role role_from_string(std::string_view text) {
+  const auto* const found = std::find(role_names.begin(), role_names.end(), text);
+  if (found == role_names.end()) {
+    throw ArgumentError("'" + std::string(text) +
+                        "' is no role of a paste; known are opaque, dentine, body, enamel and "
+                        "translucent");
+  }
+  return static_cast<Role>(found - role_names.begin());
+}
+
+void check_paste(const Paste& paste, const std::string& where) {
+  if (paste.absorption.empty() || paste.scattering.empty()) {
+    throw ArgumentError(where + ": absorption and scattering must both be given");
+  }
+  check_grid(paste.absorption.grid());
+  if (paste.absorption.grid() != paste.scattering.grid()) {
+    throw ArgumentError(where +
+                        ": absorption and scattering stand on different wavelength grids; they "
+                        "must share one");
+  }
+  check_constants(paste.absorption, 0, false, "absorption", where);
+  check_constants(paste.scattering, 0, true, "scattering", where);
+  if (!(paste.refractive_index >= 1.3 && paste.refractive_index <= 1.8)) {
+    throw ArgumentError(where + ": refractive index " +
+                        detail::format_short(paste.refractive_index) + " is outside 1.3 to 1.8");
+  }
+  check_positive(paste.increment_limit_mm, "increment limit in mm", where);
+  check_positive(paste.radiant_exposure_j_cm2, "radiant exposure in J/cm²", where);
+  check_positive(paste.minimum_mm, "minimum thickness in mm", where);
+  if (!(paste.maximum_mm >= paste.minimum_mm) || !std::isfinite(paste.maximum_mm)) {
+    throw ArgumentError(where + ": maximum thickness " + detail::format_short(paste.maximum_mm) +
+                        " mm is below the minimum of " + detail::format_short(paste.minimum_mm) +
+                        " mm");
+  }
+  if (!(paste.reflectance_sd >= 0 && paste.reflectance_sd <= 0.2)) {
+    throw ArgumentError(where + ": reflectance sd " + detail::format_short(paste.reflectance_sd) +
+                        " is outside 0 to 0.2; give it as a fraction");
+  }
+}
+
+void check_paste_set(const PasteSet& pastes) {
+  if (pastes.pastes.empty()) {
+    throw ArgumentError("paste set '" + pastes.name + "' is empty; give at least one paste");
+  }
+  std::set<std::string> names;
+  for (const Paste& paste : pastes.pastes) {
+    if (paste.name.empty()) {
+      throw ArgumentError("paste set '" + pastes.name + "' has a paste without a name");
+    }
+    const std::string where = "paste '" + paste.name + "'";
+    if (!names.insert(paste.name).second) {
+      throw ArgumentError(where + " stands twice in set '" + pastes.name + "'");
+    }
+    check_paste(paste, where);
+    if (paste.absorption.grid() != pastes.pastes.front().absorption.grid()) {
+      throw ArgumentError(where + " stands on another wavelength grid than paste '" +
+                          pastes.pastes.front().name + "'; resample one of them");
+    }
+  }
+}
+
+}  // namespace mamelon
