@@ -13,19 +13,29 @@
 
 namespace mamelon {
 
+/// What is asked of a plan. Everything is an argument; nothing is kept between calls.
 struct PlanRequest {
   Reading target;
   PasteSet pastes;
-  /// Reflectance of the prepared floor as a spectrophotometer or camera sees it in air.
+  /// Reflectance of the prepared floor as a spectrophotometer or camera sees it in air, on the
+  /// pastes' grid.
   Reflectance floor;
-  double depth_mm = 0;              ///< in (0, 20]
-  int max_layers = 2;               ///< 1 or 2 pastes
-  double thickness_sd_mm = 0.15;    ///< how well a layer's thickness is held by hand
-  bool role_order = true;           ///< opaque, dentine, body, enamel, translucent from the floor out
+  /// Refractive index of the floor, which turns its reflectance seen in air into the one the paste
+  /// in contact sees; 1.54 is dentine (from memory).
+  double floor_refractive_index = 1.54;
+  bool specular_included = false;  ///< how the target and the floor were read
+  double depth_mm = 0;             ///< in (0, 20]
+  int max_layers = 2;              ///< 1, 2 or 3 pastes
+  double thickness_sd_mm = 0.15;   ///< how well a layer's thickness is held by hand
+  bool role_order = true;  ///< opaque, dentine, body, enamel, translucent from the floor out
   double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
-  std::vector<Illuminant> illuminants;  ///< for the prediction, beside the target's own
+  /// For the prediction, beside the target's own; empty: D65, A and LED-B3.
+  std::vector<Illuminant> illuminants;
+  /// Weights of `illuminants` in the objective, where the target's own light weighs 1; empty: all
+  /// 0.
+  std::vector<double> illuminant_weights;
   DifferenceWeights weights;
-  std::size_t alternatives = 5;     ///< plans that differ in a paste, per number of layers
+  std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
 };
 
 struct PlannedLayer {
@@ -59,7 +69,7 @@ struct Plan {
   double de00 = 0;           ///< under the target's own viewing, thickness as planned
   double de00_expected = 0;  ///< rms over the error of thickness, target and pastes
   double de00_p95 = 0;
-  double metamerism = 0;     ///< largest ΔE00 under the other illuminants less that under the first
+  double metamerism = 0;  ///< largest ΔE00 under the other illuminants less that under the first
 };
 
 struct PlanSet {
@@ -73,8 +83,12 @@ struct PlanSet {
 };
 
 /// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses add up to the depth.
-/// Throws ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
-/// 20 mm or one that no allowed stack fills.
+/// The goal is the root mean square of ΔE00 over the errors of thickness (independent from layer to
+/// layer), of the target and of the pastes, at first order: √(ΔE00² + Σ σᵢ² gᵢᵀ G gᵢ + …), with gᵢ
+/// the gradient of the colour and G the metric of ΔE00 at the target.
+/// Throws ArgumentError for a depth, limits, weights or grids out of range, and
+/// ModelError for a depth above 20 mm, one that no allowed stack fills, or a floor that reads below
+/// its own surface reflection.
 [[nodiscard]] PlanSet plan(const PlanRequest& request);
 
 /// Cuts one layer into increments no thicker than the paste's limit, floor first, of equal

@@ -1,0 +1,76 @@
+#include "plan/interval.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <vector>
+
+namespace mamelon::detail {
+namespace {
+
+constexpr std::size_t draws = 1024;
+
+// Radical inverse (van der Corput); bases 2, 3, 5 make Halton's sequence (Halton 1960).
+double radical_inverse(std::size_t index, std::size_t base) {
+  double value = 0;
+  double digit = 1;
+  for (; index > 0; index /= base) {
+    digit /= static_cast<double>(base);
+    value += digit * static_cast<double>(index % base);
+  }
+  return value;
+}
+
+// Φ⁻¹ by Newton's steps on erfc from a logistic start; p in (0, 1).
+double normal_quantile(double p) {
+  double x = std::log(p / (1 - p)) / 1.702;
+  for (int i = 0; i < 12; ++i) {
+    const double error = 0.5 * std::erfc(-x * M_SQRT1_2) - p;
+    const double density = std::exp(-0.5 * x * x) * M_SQRT1_2 * M_2_SQRTPI / 2;
+    const double step = error / density;
+    x -= step / (1 + 0.5 * x * step);
+    if (std::abs(step) < 1e-12) {
+      break;
+    }
+  }
+  return x;
+}
+
+// Lower triangle of a positive semi-definite matrix; a direction without spread stays empty.
+Mat3 cholesky(const Mat3& c) {
+  Mat3 l{};
+  for (std::size_t j = 0; j < 3; ++j) {
+    for (std::size_t i = j; i < 3; ++i) {
+      double sum = c[i][j];
+      for (std::size_t k = 0; k < j; ++k) {
+        sum -= l[i][k] * l[j][k];
+      }
+      if (i == j) {
+        l[j][j] = sum > 1e-14 ? std::sqrt(sum) : 0;
+      } else {
+        l[i][j] = l[j][j] > 0 ? sum / l[j][j] : 0;
+      }
+    }
+  }
+  return l;
+}
+
+}  // namespace
+
+double de00_p95(const Lab& target, const Lab& lab, const Mat3& covariance,
+                const DifferenceWeights& weights) {
+  const Mat3 l = cholesky(covariance);
+  std::vector<double> sample(draws);
+  for (std::size_t i = 0; i < draws; ++i) {
+    const Vec3 z{normal_quantile(radical_inverse(i + 1, 2)),
+                 normal_quantile(radical_inverse(i + 1, 3)),
+                 normal_quantile(radical_inverse(i + 1, 5))};
+    const Vec3 shift = multiply(l, z);
+    sample[i] = de00(target, {lab.l + shift[0], lab.a + shift[1], lab.b + shift[2]}, weights);
+  }
+  const auto rank = static_cast<std::ptrdiff_t>(0.95 * static_cast<double>(draws));
+  std::nth_element(sample.begin(), sample.begin() + rank, sample.end());
+  return sample[static_cast<std::size_t>(rank)];
+}
+
+}  // namespace mamelon::detail

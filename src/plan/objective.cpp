@@ -1,0 +1,113 @@
+#include "plan/objective.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace mamelon::detail {
+namespace {
+
+struct Light {
+  std::vector<double> reflectance;
+  std::vector<std::vector<double>> slope;  // dR/dd of each layer
+};
+
+// Reflectance seen outside and its slope in every thickness. Inside the material
+// dR/dd = S(1 + R²) − 2(K + S)R at the layer's own surface (Kubelka 1948), carried outward by
+// dR/dRg = T²/(1 − R0 Rg)² of each layer above.
+Light propagate_light(const Problem& problem, const Candidate& candidate) {
+  const std::size_t bands = problem.floor.size();
+  Light light{problem.floor, {}};
+  for (std::size_t j = 0; j < candidate.pastes.size(); ++j) {
+    const Material& m = problem.materials[candidate.pastes[j]];
+    light.slope.emplace_back(bands);
+    for (std::size_t i = 0; i < bands; ++i) {
+      const LayerOptics layer = layer_optics(m.k[i], m.s[i], candidate.thickness_mm[j]);
+      const double below = light.reflectance[i];
+      const double escape = layer.t / (1 - layer.r0 * below);
+      for (std::size_t under = 0; under < j; ++under) {
+        light.slope[under][i] *= escape * escape;
+      }
+      const double r = over(layer, below);
+      light.slope[j][i] = m.s[i] * (1 + r * r) - 2 * (m.k[i] + m.s[i]) * r;
+      light.reflectance[i] = r;
+    }
+  }
+  const Interface& surface = problem.materials[candidate.pastes.back()].surface;
+  for (std::size_t i = 0; i < bands; ++i) {
+    const double internal = light.reflectance[i];
+    const double escape = 1 - surface.k2 * internal;
+    for (auto& slope : light.slope) {
+      slope[i] *= (1 - surface.k1) * (1 - surface.k2) / (escape * escape);
+    }
+    light.reflectance[i] = to_measured(internal, surface);
+  }
+  return light;
+}
+
+Vec3 integrate(const std::vector<double>& values, const Weights& w) {
+  Vec3 xyz{};
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    xyz[0] += w.x[i] * values[i];
+    xyz[1] += w.y[i] * values[i];
+    xyz[2] += w.z[i] * values[i];
+  }
+  return xyz;
+}
+
+double largest_sd(const Problem& problem, const Candidate& candidate) {
+  double sd = 0;
+  for (const std::size_t paste : candidate.pastes) {
+    sd = std::max(sd, problem.materials[paste].sd);
+  }
+  return sd;
+}
+
+}  // namespace
+
+double length(const Mat3& metric, const Vec3& g) {
+  const Vec3 mg = multiply(metric, g);
+  return std::sqrt(std::max(0.0, g[0] * mg[0] + g[1] * mg[1] + g[2] * mg[2]));
+}
+
+Evaluation evaluate(const Problem& problem, const Candidate& candidate) {
+  Light light = propagate_light(problem, candidate);
+  Evaluation result;
+  const double sd = largest_sd(problem, candidate);
+  double mean_square = 0;
+  for (const View& view : problem.views) {
+    ViewValue value;
+    const Vec3 sum = integrate(light.reflectance, *view.weights);
+    const Xyz xyz{sum[0], sum[1], sum[2]};
+    value.lab = to_lab(xyz, view.white);
+    value.de00 = de00(view.target, value.lab, problem.weights);
+    const Mat3 jacobian = lab_jacobian(xyz, view.white);
+    double square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
+    for (const auto& slope : light.slope) {
+      value.gradient.push_back(multiply(jacobian, integrate(slope, *view.weights)));
+      const double spread = problem.thickness_sd_mm * length(view.metric, value.gradient.back());
+      square += spread * spread;
+    }
+    value.expected = std::sqrt(square);
+    mean_square += view.weight * square;
+    result.views.push_back(std::move(value));
+  }
+  result.expected = std::sqrt(mean_square);
+  result.reflectance = std::move(light.reflectance);
+  return result;
+}
+
+Mat3 difference_covariance(const Problem& problem, const Candidate& candidate,
+                           const ViewValue& value, const View& view) {
+  const double sd = largest_sd(problem, candidate);
+  Mat3 total = add(problem.target_covariance, scale(view.paste_lab, sd * sd));
+  for (const Vec3& g : value.gradient) {
+    for (std::size_t i = 0; i < 3; ++i) {
+      for (std::size_t j = 0; j < 3; ++j) {
+        total[i][j] += problem.thickness_sd_mm * problem.thickness_sd_mm * g[i] * g[j];
+      }
+    }
+  }
+  return total;
+}
+
+}  // namespace mamelon::detail

@@ -1,0 +1,229 @@
+#include "plan/problem.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/numbers.h"
+
+namespace mamelon::detail {
+namespace {
+
+constexpr double deepest_mm = 20;
+// Model errors of neighbouring bands go together; their correlation falls to 1/√e over this
+// distance. A judgement: fit residuals of two-flux constants vary over about this width.
+constexpr double model_error_width_nm = 60;
+
+void check_request(const PlanRequest& request) {
+  if (!(request.depth_mm > 0) || !std::isfinite(request.depth_mm)) {
+    throw ArgumentError("the depth is " + format_short(request.depth_mm) +
+                        " mm; give it in mm above 0");
+  }
+  if (request.depth_mm > deepest_mm) {
+    throw ModelError("the depth is " + format_short(request.depth_mm) +
+                     " mm; plans reach down to 20 mm");
+  }
+  if (request.max_layers < 1 || request.max_layers > 3) {
+    throw ArgumentError("max_layers is " + std::to_string(request.max_layers) +
+                        "; a plan has 1, 2 or 3 layers");
+  }
+  if (!(request.thickness_sd_mm >= 0 && request.thickness_sd_mm <= 2)) {
+    throw ArgumentError("the thickness sd is " + format_short(request.thickness_sd_mm) +
+                        " mm; give it from 0 to 2 mm");
+  }
+  if (!(request.lamp_irradiance_mw_cm2 >= 0) || !std::isfinite(request.lamp_irradiance_mw_cm2)) {
+    throw ArgumentError("the lamp's irradiance is " + format_short(request.lamp_irradiance_mw_cm2) +
+                        " mW/cm²; give it above 0, or 0 when it is unknown");
+  }
+  if (!request.illuminant_weights.empty() &&
+      request.illuminant_weights.size() != request.illuminants.size()) {
+    throw ArgumentError("there are " + std::to_string(request.illuminant_weights.size()) +
+                        " illuminant weights for " + std::to_string(request.illuminants.size()) +
+                        " illuminants; give one each");
+  }
+  for (const double weight : request.illuminant_weights) {
+    if (!(weight >= 0) || !std::isfinite(weight)) {
+      throw ArgumentError("an illuminant weight is " + format_short(weight) + "; give 0 or more");
+    }
+  }
+  check_paste_set(request.pastes);
+  check_reflectance(request.floor, "floor");
+  if (request.floor.grid() != request.pastes.pastes.front().absorption.grid()) {
+    throw ArgumentError(
+        "the floor and the pastes stand on different wavelength grids; resample the floor");
+  }
+  const Lab& lab = request.target.lab.value;
+  if (!(lab.l > 0 && lab.l <= 100) || !std::isfinite(lab.a) || !std::isfinite(lab.b)) {
+    throw ArgumentError("the target's L* is " + format_short(lab.l) +
+                        "; a target colour has L* in 0 to 100 and finite a*, b*");
+  }
+  if (!is_covariance(request.target.lab.covariance())) {
+    throw ArgumentError("the target's covariance is not positive semi-definite");
+  }
+}
+
+std::vector<double> internal_floor(const PlanRequest& request) {
+  const Interface surface = interface_of(request.floor_refractive_index, request.specular_included);
+  std::vector<double> floor = request.floor.values();
+  for (std::size_t i = 0; i < floor.size(); ++i) {
+    const double internal = to_internal(floor[i], surface);
+    if (!(internal >= 0 && internal <= 1)) {
+      throw ModelError("the floor reads " + format_short(floor[i]) + " at " +
+                       format_short(request.floor.grid().wavelength_nm(i)) +
+                       " nm, which no floor under its surface can; check whether it was read with "
+                       "the surface reflection included");
+    }
+    floor[i] = internal;
+  }
+  return floor;
+}
+
+// The quadratic form of ΔE00² around `at`, by second differences averaged over both directions:
+// CIEDE2000 has no closed tangent form at its hue terms.
+Mat3 difference_metric(const Lab& at, const DifferenceWeights& weights) {
+  constexpr double h = 1e-3;
+  const auto square = [&](const Vec3& step) {
+    const Lab up{at.l + step[0], at.a + step[1], at.b + step[2]};
+    const Lab down{at.l - step[0], at.a - step[1], at.b - step[2]};
+    const double forward = de00(at, up, weights);
+    const double backward = de00(at, down, weights);
+    return (forward * forward + backward * backward) / (2 * h * h);
+  };
+  Mat3 g{};
+  for (std::size_t i = 0; i < 3; ++i) {
+    Vec3 step{};
+    step[i] = h;
+    g[i][i] = square(step);
+  }
+  for (std::size_t i = 0; i < 3; ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      Vec3 step{};
+      step[i] = h;
+      step[j] = h;
+      g[i][j] = g[j][i] = (square(step) - g[i][i] - g[j][j]) / 2;
+    }
+  }
+  return g;
+}
+
+double trace_of_product(const Mat3& a, const Mat3& b) {
+  const Mat3 product = multiply(a, b);
+  return product[0][0] + product[1][1] + product[2][2];
+}
+
+// Covariance of XYZ for a reflectance error of sd 1 correlated over neighbouring bands.
+Mat3 model_error_xyz(const Weights& w) {
+  const std::vector<double>* rows[3] = {&w.x, &w.y, &w.z};
+  Mat3 v{};
+  for (std::size_t i = 0; i < w.grid.count; ++i) {
+    for (std::size_t j = 0; j < w.grid.count; ++j) {
+      const double away =
+          (w.grid.wavelength_nm(i) - w.grid.wavelength_nm(j)) / model_error_width_nm;
+      const double correlation = std::exp(-0.5 * away * away);
+      for (std::size_t p = 0; p < 3; ++p) {
+        for (std::size_t q = 0; q < 3; ++q) {
+          v[p][q] += (*rows[p])[i] * correlation * (*rows[q])[j];
+        }
+      }
+    }
+  }
+  return v;
+}
+
+View make_view(const PlanRequest& request, const Grid& grid, const Viewing& viewing,
+               const Lab& target) {
+  View view{viewing, mamelon::weights(grid, viewing), white_point(viewing), target};
+  view.metric = difference_metric(target, request.weights);
+  view.target_ms = trace_of_product(view.metric, request.target.lab.covariance());
+  view.paste_lab = propagate(lab_jacobian(to_xyz(target, view.white), view.white),
+                             model_error_xyz(*view.weights));
+  view.paste_ms = trace_of_product(view.metric, view.paste_lab);
+  return view;
+}
+
+// Lights to predict under: the target's own, then the request's or the usual three, each once.
+std::vector<std::pair<Illuminant, double>> lights_of(const PlanRequest& request) {
+  std::vector<std::pair<Illuminant, double>> lights{{request.target.viewing.illuminant, 1.0}};
+  const auto add = [&](const Illuminant& light, double weight) {
+    const auto same = std::find_if(lights.begin(), lights.end(),
+                                   [&](const auto& known) { return known.first == light; });
+    if (same == lights.end()) {
+      lights.emplace_back(light, weight);
+    } else {
+      same->second += weight;
+    }
+  };
+  for (std::size_t i = 0; i < request.illuminants.size(); ++i) {
+    add(request.illuminants[i],
+        request.illuminant_weights.empty() ? 0.0 : request.illuminant_weights[i]);
+  }
+  if (request.illuminants.empty()) {
+    for (const char* name : {"D65", "A", "LED-B3"}) {
+      add(standard_illuminant(name), 0);
+    }
+  }
+  return lights;
+}
+
+std::vector<View> make_views(const PlanRequest& request, const Grid& grid,
+                             std::vector<std::string>& warnings) {
+  const auto lights = lights_of(request);
+  const Reading& target = request.target;
+  std::vector<View> views{make_view(request, grid, target.viewing, target.lab.value)};
+  views.front().weight = lights.front().second;
+  if (lights.size() > 1) {
+    std::optional<Reflectance> curve = target.curve;
+    if (!curve) {
+      try {
+        curve = estimate_reflectance(target.lab.value, target.viewing, grid);
+        warnings.emplace_back(
+            "the target has no reflectance curve: its colour under other lights rests on the "
+            "smoothest curve of that colour");
+      } catch (const ModelError& error) {
+        warnings.emplace_back(std::string("colours under other lights are left out: ") +
+                              error.what());
+      }
+    }
+    for (std::size_t i = 1; curve && i < lights.size(); ++i) {
+      const Viewing viewing{lights[i].first, target.viewing.observer};
+      views.push_back(make_view(request, grid, viewing, to_lab(*curve, viewing)));
+      views.back().weight = lights[i].second;
+    }
+  }
+  double total = 0;
+  for (const View& view : views) {
+    total += view.weight;
+  }
+  for (View& view : views) {
+    view.weight /= total;
+  }
+  return views;
+}
+
+}  // namespace
+
+bool may_follow(const Problem& problem, std::size_t lower, std::size_t upper) {
+  return lower != upper &&
+         (!problem.role_order || problem.materials[lower].role <= problem.materials[upper].role);
+}
+
+Problem make_problem(const PlanRequest& request, std::vector<std::string>& warnings) {
+  check_request(request);
+  Problem problem;
+  problem.floor = internal_floor(request);
+  for (const Paste& paste : request.pastes.pastes) {
+    problem.materials.push_back({paste.absorption.values(), paste.scattering.values(),
+                                 paste.minimum_mm, paste.maximum_mm, paste.reflectance_sd,
+                                 interface_of(paste.refractive_index, request.specular_included),
+                                 static_cast<int>(paste.role)});
+  }
+  problem.views = make_views(request, request.floor.grid(), warnings);
+  problem.depth_mm = request.depth_mm;
+  problem.thickness_sd_mm = request.thickness_sd_mm;
+  problem.max_layers = request.max_layers;
+  problem.role_order = request.role_order;
+  problem.weights = request.weights;
+  problem.target_covariance = request.target.lab.covariance();
+  return problem;
+}
+
+}  // namespace mamelon::detail
