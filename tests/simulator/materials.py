@@ -66,8 +66,8 @@ def tab_set() -> dict[str, Any]:
     """The demo's tab set: 16 invented tabs with covariances as of five repeat readings."""
     draws = np.random.default_rng(16)
     tabs = []
-    for name, (l, a, b, fall) in TABS.items():
-        curve = np.round(smooth_reflectance((l, a, b), fall), 5)
+    for name, (lightness, a, b, fall) in TABS.items():
+        curve = np.round(smooth_reflectance((lightness, a, b), fall), 5)
         sd = np.array([0.22, 0.07, 0.12]) * draws.uniform(0.8, 1.25, 3)
         random = np.diag(sd**2)
         random[0, 2] = random[2, 0] = 0.25 * sd[0] * sd[2]
@@ -151,8 +151,8 @@ def to_internal(measured: Array, k1: float = 0.04, k2: float = 0.59635) -> Array
 
 def floor_curve(name: str) -> Array:
     """Reflectance (31,) of a demo floor in air."""
-    l, a, b, fall = FLOORS[name]
-    return np.round(smooth_reflectance((l, a, b), fall), 5)
+    lightness, a, b, fall = FLOORS[name]
+    return np.round(smooth_reflectance((lightness, a, b), fall), 5)
 
 
 def compact_json(document: dict[str, Any]) -> str:

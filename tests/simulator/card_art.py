@@ -1,0 +1,108 @@
+"""Paints a reference card, read from the project's card document, into the picture plane."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tests.simulator.canvas import Canvas
+from tests.simulator.spectra import Array
+
+#: Inner 4×4 cells, 1 white, of markers 0–3 of the 4×4 dictionary of 50 (Garrido-Jurado et al. 2014,
+#: as issued with OpenCV).
+MARKER_CELLS = {
+    0: ("1011", "0101", "0011", "0010"),
+    1: ("0000", "1111", "1001", "1010"),
+    2: ("0011", "0011", "0010", "1101"),
+    3: ("1001", "1001", "0100", "0110"),
+}
+INK = np.full(31, 0.035)
+
+
+@dataclass(frozen=True)
+class CardArt:
+    """A card document and where its upper left corner lies in the plane."""
+
+    document: dict[str, Any]
+    x_mm: float
+    y_mm: float
+    mirrored: bool = False
+
+    @staticmethod
+    def read(file: Path, x_mm: float, y_mm: float, mirrored: bool = False) -> CardArt:
+        """The card of a JSON file."""
+        return CardArt(json.loads(file.read_text(encoding="utf-8")), x_mm, y_mm, mirrored)
+
+    @property
+    def width_mm(self) -> float:
+        """Width of the whole card."""
+        return float(self.document["width_mm"])
+
+    @property
+    def height_mm(self) -> float:
+        """Height of the whole card."""
+        return float(self.document["height_mm"])
+
+    @property
+    def white(self) -> Array:
+        """Reflectance (31,) of the white base."""
+        return np.array(self.document["white"]["reflectance"]["values"], dtype=np.float64)
+
+    def corners_mm(self) -> Array:
+        """The card's corners (4, 2) in the plane: upper left, upper right, lower right, left."""
+        w, h = self.width_mm, self.height_mm
+        corners = np.array([[0, 0], [w, 0], [w, h], [0, h]], dtype=np.float64)
+        return corners + np.array([self.x_mm, self.y_mm])
+
+    def placed(self, x: float, y: float, w: float, h: float) -> tuple[float, float, float, float]:
+        """A rectangle of the card as x0, y0, x1, y1 in the plane."""
+        left = self.width_mm - x - w if self.mirrored else x
+        return (
+            self.x_mm + left,
+            self.y_mm + y,
+            self.x_mm + left + w,
+            self.y_mm + y + h,
+        )
+
+    def paint(self, canvas: Canvas) -> None:
+        """Base, markers and patches."""
+        self._rectangle(canvas, 0, 0, self.width_mm, self.height_mm, self.white)
+        for fiducial in self.document["fiducials"]:
+            self._marker(canvas, fiducial)
+        for patch in self.document["patches"]:
+            reflectance = np.array(patch["reflectance"]["values"], dtype=np.float64)
+            self._rectangle(
+                canvas,
+                patch["x_mm"],
+                patch["y_mm"],
+                patch["width_mm"],
+                patch["height_mm"],
+                reflectance,
+            )
+
+    def _rectangle(
+        self, canvas: Canvas, x: float, y: float, w: float, h: float, reflectance: Array
+    ) -> None:
+        placed = self.placed(x, y, w, h)
+        part = canvas.region(*placed)
+        if part is not None:
+            canvas.paint(part, canvas.box(part, *placed), [(reflectance, 1.0)])
+
+    def _marker(self, canvas: Canvas, fiducial: dict[str, Any]) -> None:
+        x, y, size = fiducial["x_mm"], fiducial["y_mm"], fiducial["size_mm"]
+        placed = self.placed(x, y, size, size)
+        part = canvas.region(*placed)
+        if part is None:
+            return
+        ink = canvas.box(part, *placed)
+        cell = size / 6
+        for row, cells in enumerate(MARKER_CELLS[fiducial["id"]]):
+            for column, white in enumerate(cells):
+                if white == "1":
+                    place = self.placed(x + (column + 1) * cell, y + (row + 1) * cell, cell, cell)
+                    ink -= canvas.box(part, *place)
+        canvas.paint(part, np.clip(ink, 0, 1), [(INK, 1.0)])

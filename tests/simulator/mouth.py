@@ -1,0 +1,337 @@
+"""An invented mouth: upper front teeth, gingiva, lips and the dark behind, in the picture plane.
+
+The incisal edges of the two central incisors lie at y = 0, the midline at x = 0, y grows downwards.
+Colours come as mixtures of spectral reflectances, so that the true colour of any part of a tooth is
+the mean reflectance over that part.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tests.simulator.canvas import Canvas, Field, Region, Waves
+from tests.simulator.spectra import WAVELENGTHS_NM, Array, tooth_reflectances
+
+ZONES = ("cervical", "middle", "incisal")
+#: The parts of a tooth's colour, from the gingiva to the edge.
+PARTS = ("cervical", "body", "incisal", "edge")
+
+
+@dataclass(frozen=True)
+class Crown:
+    """The outline of a kind of tooth, in the frame of its long axis (v = 0 cervical, 1 incisal)."""
+
+    name: str
+    half_width_mm: float
+    length_mm: float
+    incisal_y_mm: float
+    #: Half width over its largest at v = 0, 0.3, 0.6, 0.8 and 1.
+    profile: tuple[float, float, float, float, float]
+    cervical_cap: float
+    mesial_corner: float
+    distal_corner: float
+    corner_power: float
+    lean_deg: float
+    facing: float
+
+
+#: From the midline outwards, as seen from the front; shapes are common dental anatomy.
+CROWNS = (
+    Crown("central", 4.25, 10.4, 0.0, (0.82, 0.89, 0.965, 1.0, 0.95), 0.34, 0.05, 0.13, 2.4, 1.5, 1),
+    Crown(
+        "lateral", 3.18, 8.9, -0.75, (0.80, 0.88, 0.965, 1.0, 0.90), 0.36, 0.10, 0.22, 2.1, 3, 0.96
+    ),
+    Crown(
+        "canine", 3.1, 10.1, -0.15, (0.80, 0.90, 0.98, 1.0, 0.80), 0.36, 0.26, 0.32, 1.55, 4, 0.88
+    ),
+    Crown(
+        "premolar", 2.35, 8.3, -0.9, (0.82, 0.92, 0.99, 1.0, 0.84), 0.36, 0.24, 0.26, 1.7, 3, 0.68
+    ),
+    Crown(
+        "second premolar", 1.7, 7.4, -1.5, (0.84, 0.94, 1.0, 1.0, 0.85), 0.36, 0.2, 0.2, 1.8, 2, 0.48
+    ),
+)
+
+
+@dataclass
+class Tooth:
+    """One tooth of the mouth: place, spectra and surface."""
+
+    name: str
+    crown: Crown
+    side: int
+    centre_x_mm: float
+    spectra: dict[str, Array]
+    lobes: Waves
+    mottle: Waves
+    ridges: Waves
+    #: Specular spots: x, y, half width, half height (mm, in the tooth's frame), height over white.
+    spots: list[tuple[float, float, float, float, float]] = field(default_factory=list)
+
+    def box_mm(self) -> tuple[float, float, float, float]:
+        """A rectangle of the plane that holds the tooth."""
+        c = self.crown
+        reach = c.half_width_mm * 1.25 + 0.6
+        return (
+            self.centre_x_mm - reach,
+            c.incisal_y_mm - c.length_mm - 0.6,
+            self.centre_x_mm + reach,
+            c.incisal_y_mm + 0.6,
+        )
+
+    def frame(self, x_mm: Field, y_mm: Field) -> tuple[Field, Field]:
+        """Points in the tooth's own frame: mm towards distal from the axis, and v along it."""
+        lean = np.deg2rad(self.crown.lean_deg)
+        x = (x_mm - np.float32(self.centre_x_mm)) * self.side
+        y = y_mm - np.float32(self.crown.incisal_y_mm)
+        across = np.cos(lean) * x + np.sin(lean) * y
+        along = -np.sin(lean) * x + np.cos(lean) * y
+        return (
+            across.astype(np.float32),
+            (1 + along / self.crown.length_mm).astype(np.float32),
+        )
+
+    def half_width(self, across: Field, v: Field) -> Field:
+        """Half width at v on the side of `across`; 0 beyond the ends."""
+        c = self.crown
+        inside = np.clip(v, 0, 1)
+        base = np.interp(inside, np.linspace(0, 1, 41), _smooth_profile(c.profile))
+        top = np.clip(1 - inside / c.cervical_cap, 0, 1)
+        cap = np.sqrt(np.clip(1 - top**2.1, 0, 1))
+        corner = np.where(across > 0, c.distal_corner, c.mesial_corner)
+        low = np.clip((inside - 1 + corner) / corner, 0, 1)
+        cap *= np.clip(1 - low**c.corner_power, 0, 1) ** (1 / c.corner_power)
+        return (c.half_width_mm * base * cap).astype(np.float32)
+
+    def inside_mm(self, across: Field, v: Field) -> Field:
+        """Distance to the outline, positive inside; good near the outline."""
+        # The gingival zenith lies a little distal of the axis.
+        shifted = across - np.float32(0.35) * np.clip(0.5 - v, 0, 1)
+        step = np.float32(0.004)
+        width = self.half_width(shifted, v)
+        slope = (self.half_width(shifted, v + step) - self.half_width(shifted, v - step)) / (
+            2 * step * np.float32(self.crown.length_mm)
+        )
+        side = (width - np.abs(shifted)) / np.sqrt(1 + slope**2)
+        ends = np.minimum(v, 1 - v) * np.float32(self.crown.length_mm)
+        return np.where((v > 0) & (v < 1), side, np.minimum(side, ends)).astype(np.float32)
+
+    def weights(self, across: Field, v: Field, inside_mm: Field) -> dict[str, Field]:
+        """Weight of each of PARTS at each point, shading included: their sum is the shading."""
+        u = across / np.float32(self.crown.half_width_mm)
+        bend = 0.05 * self.lobes.at(across, v * 0)
+        height = np.clip(v + 0.03 * self.mottle.at(across, v * 10) + 0.0 * u, 0, 1)
+        edge = _ramp(height + bend, 0.80, 1.02) * 0.85
+        incisal = _ramp(height + bend, 0.45, 0.85) * (1 - edge)
+        cervical = (1 - _ramp(height, 0.02, 0.48)) * (1 - edge) * (1 - incisal)
+        body = 1 - edge - incisal - cervical
+        # The sides of the incisal third show the same translucency as the edge.
+        rim = np.clip(np.abs(u) - 0.55, 0, 1) * _ramp(height, 0.5, 0.9) * 0.8
+        body, edge = body * (1 - rim), edge + body * rim
+        shade = self._shading(u, v, across, inside_mm)
+        return {
+            "cervical": cervical * shade,
+            "body": body * shade,
+            "incisal": incisal * shade,
+            "edge": edge * shade,
+        }
+
+    def _shading(self, u: Field, v: Field, across: Field, inside_mm: Field) -> Field:
+        turned = 1 - 0.15 * np.clip(np.abs(u), 0, 1.1) ** 4
+        turned = turned * (1 - 0.05 * np.clip(1 - v / 0.25, 0, 1) ** 2)
+        turned = turned * (1 - 0.04 * np.clip((v - 0.85) / 0.15, 0, 1))
+        contour = 1 - 0.40 * np.exp(-np.clip(inside_mm, 0, None) / np.float32(0.14))
+        # Two shallow grooves between three lobes, and fine cross ridges.
+        lobes = 1 - 0.016 * np.cos(3 * np.pi * u) * _ramp(v, 0.25, 0.7) * (np.abs(u) < 0.83)
+        texture = 1 + 0.010 * self.mottle.at(across, v * 10) + 0.005 * self.ridges.at(across, v * 10)
+        # The line along the edge where light is thrown back looks a little lighter.
+        halo = 1 + 0.06 * np.exp(-(((v - 0.975) / 0.012) ** 2))
+        shade = self.crown.facing * turned * contour * lobes * texture * halo
+        return np.asarray(shade, dtype=np.float32)
+
+    def specular(self, across: Field, v: Field) -> Field:
+        """Height of the glare over the light a perfect white would send back."""
+        y = v * np.float32(self.crown.length_mm)
+        total = np.zeros_like(across)
+        for x0, y0, half_w, half_h, height in self.spots:
+            ragged = 1 + 0.18 * self.ridges.at(across, y)
+            distance = (((across - x0) / half_w) ** 2 + ((y - y0) / half_h) ** 2) * ragged
+            total += np.float32(height) * np.exp(-(np.clip(distance, 0, 20) ** 3))
+        return total
+
+
+def _ramp(value: Field, low: float, high: float) -> Field:
+    t = np.clip((value - np.float32(low)) / np.float32(high - low), 0, 1)
+    return np.asarray(t * t * (3 - 2 * t), dtype=np.float32)
+
+
+def _smooth_profile(profile: tuple[float, ...]) -> Array:
+    from scipy.interpolate import PchipInterpolator
+
+    knots = np.array([0, 0.3, 0.6, 0.8, 1.0])
+    return np.asarray(PchipInterpolator(knots, profile)(np.linspace(0, 1, 41)), dtype=np.float64)
+
+
+@dataclass
+class Mouth:
+    """Everything in the plane but the card."""
+
+    teeth: list[Tooth]
+    gingiva: tuple[Array, Array]
+    lip: Array
+    stipple: Waves
+    cloud: Waves
+    wet: Waves
+
+    @staticmethod
+    def draw(draws: np.random.Generator, spots_per_tooth: float) -> Mouth:
+        """A mouth with teeth of one person: neighbours differ a little, canines more."""
+        base = draw_spectra(draws)
+        darker = draw_spectra(draws)
+        teeth = []
+        for side in (-1, 1):
+            edge = 0.0
+            for order, crown in enumerate(CROWNS):
+                share = (0.0, 0.12, 0.45, 0.25, 0.3)[order] + draws.uniform(0, 0.05)
+                fall = (1.0, 0.985, 0.93, 0.95, 0.93)[order] * draws.uniform(0.99, 1.01)
+                spectra = {
+                    part: base[part] ** (1 - share) * darker[part] ** share * fall for part in PARTS
+                }
+                centre = side * (edge + crown.half_width_mm + 0.02)
+                edge += 2 * crown.half_width_mm + 0.04
+                tooth = Tooth(
+                    f"{'right' if side < 0 else 'left'} {crown.name}",
+                    crown,
+                    side,
+                    centre,
+                    spectra,
+                    Waves.draw(draws, (1.1, 1.0), 8),
+                    Waves.draw(draws, (1.3, 2.2)),
+                    Waves.draw(draws, (0.9, 0.16)),
+                )
+                _draw_spots(tooth, draws, spots_per_tooth)
+                teeth.append(tooth)
+        teeth.sort(key=lambda tooth: -abs(tooth.centre_x_mm))
+        reflectances = tooth_reflectances()
+        names = [str(name) for name in draws.permutation(["gingiva1", "gingiva2", "gingiva3"])]
+        gingiva = (reflectances[names[0]], reflectances[names[1]])
+        return Mouth(
+            teeth,
+            gingiva,
+            reflectances["gingiva3"] * 0.8,
+            Waves.draw(draws, (0.22, 0.22), 24),
+            Waves.draw(draws, (3.0, 2.0)),
+            Waves.draw(draws, (0.35, 0.2), 20),
+        )
+
+    def paint(self, canvas: Canvas) -> None:
+        """The dark, the gingiva, the teeth from the back to the front, and the lips."""
+        everywhere = canvas.everywhere()
+        x, y = canvas.x_mm, canvas.y_mm
+        depth = 0.03 + 0.02 * np.exp(-((y / 6) ** 2))
+        canvas.paint(everywhere, np.ones_like(x), [(self.lip, depth * 2.2)])
+        self._paint_gingiva(canvas)
+        for number, tooth in sorted(enumerate(self.teeth, start=1), key=lambda t: t[0]):
+            part = canvas.region(*tooth.box_mm())
+            if part is not None:
+                across, v = tooth.frame(canvas.x_mm[part], canvas.y_mm[part])
+                inside = tooth.inside_mm(across, v)
+                weights = tooth.weights(across, v, inside)
+                # A narrow shadow falls on what lies behind the outline.
+                around = canvas.signal[part]
+                around *= 1 - 0.55 * np.exp(-np.clip(-inside, 0, 9)[..., None] / np.float32(0.13))
+                mixture: list[tuple[Array, Field | float]] = [
+                    (tooth.spectra[name], weights[name]) for name in PARTS
+                ]
+                canvas.paint(part, canvas.soft(inside), mixture, number)
+        self._paint_lips(canvas)
+
+    def _paint_gingiva(self, canvas: Canvas) -> None:
+        everywhere = canvas.everywhere()
+        x, y = canvas.x_mm, canvas.y_mm
+        tips = sorted((t.centre_x_mm, _papilla_y(t)) for t in self.teeth)
+        lower = np.interp(x, [tip[0] for tip in tips], [tip[1] for tip in tips]).astype(np.float32)
+        blend = np.clip(0.45 + 0.22 * self.cloud.at(x, y), 0, 1)
+        # Roots bulge under the gingiva; it is redder and darker towards its margin.
+        bulge = np.zeros_like(x)
+        for tooth in self.teeth:
+            bulge += np.exp(-(((x - tooth.centre_x_mm) / tooth.crown.half_width_mm / 0.62) ** 2))
+        relief = (0.80 + 0.20 * bulge) * (1 + 0.018 * self.stipple.at(x, y))
+        relief *= 1 - 0.010 * np.abs(x)
+        relief *= 1 - 0.16 * _ramp(y, -10.0, -5.0)
+        parts: list[tuple[Array, Field | float]] = [
+            (self.gingiva[0], blend * relief),
+            (self.gingiva[1], (1 - blend) * relief),
+        ]
+        canvas.paint(everywhere, canvas.soft(lower - y), parts)
+
+    def _paint_lips(self, canvas: Canvas) -> None:
+        everywhere = canvas.everywhere()
+        x, y = canvas.x_mm, canvas.y_mm
+        crease = 1 + 0.10 * self.wet.at(x * 2.2, y * 0.25) + 0.08 * self.cloud.at(x, y)
+        upper = -16.4 + 0.0075 * x * x + 0.25 * self.cloud.at(x, y * 0)
+        lower = 2.6 - 0.0042 * x * x + 0.25 * self.cloud.at(x, y * 0 + 5)
+        for distance in (upper - y, y - lower):
+            rounding = 0.55 + 0.45 * np.clip(distance / 3.5, 0, 1) ** 0.7
+            canvas.paint(everywhere, canvas.soft(distance), [(self.lip, crease * rounding * 1.5)])
+
+    def specular(self, canvas: Canvas) -> Field:
+        """Glare on teeth and wet gingiva, over the light a perfect white would send back."""
+        glare = np.zeros_like(canvas.x_mm)
+        for number, tooth in enumerate(self.teeth, start=1):
+            part = canvas.region(*tooth.box_mm())
+            if part is not None:
+                across, v = tooth.frame(canvas.x_mm[part], canvas.y_mm[part])
+                mine = canvas.owner[part] == number
+                glare[part] += tooth.specular(across, v) * mine
+        x, y = canvas.x_mm, canvas.y_mm
+        moist = np.clip(self.wet.at(x, y) - 2.1, 0, 0.5) * (canvas.owner == 0) * (y < -3)
+        glare += np.float32(1.2) * moist * (np.abs(x) < 21)
+        return glare
+
+
+def _papilla_y(tooth: Tooth) -> float:
+    """How far down the gingiva reaches at a tooth: to the contact with its neighbours."""
+    return tooth.crown.incisal_y_mm - 0.42 * tooth.crown.length_mm
+
+
+def draw_spectra(draws: np.random.Generator) -> dict[str, Array]:
+    """Reflectances of one tooth's parts: between two modelled teeth, tilted and scaled a little."""
+    reflectances = tooth_reflectances()
+    one, other = draws.integers(1, 9, 2)
+    share = draws.uniform(0, 1)
+    tilt = draws.normal(0, 0.015) * (WAVELENGTHS_NM - 550) / 150
+    scale = draws.uniform(0.94, 1.06)
+    return {
+        part: reflectances[f"tooth{one}_{part}"] ** (1 - share)
+        * reflectances[f"tooth{other}_{part}"] ** share
+        * np.exp(tilt)
+        * scale
+        for part in PARTS
+    }
+
+
+def _draw_spots(tooth: Tooth, draws: np.random.Generator, per_tooth: float) -> None:
+    width, length = tooth.crown.half_width_mm, tooth.crown.length_mm
+    for _ in range(int(draws.poisson(per_tooth))):
+        tooth.spots.append(
+            (
+                float(draws.uniform(-0.55, 0.55) * width),
+                float(draws.uniform(0.18, 0.8) * length),
+                float(draws.uniform(0.12, 0.32)),
+                float(draws.uniform(0.25, 0.9)),
+                float(draws.uniform(0.5, 2.5)),
+            )
+        )
+
+
+def zone_masks(canvas: Canvas, number: int, tooth: Tooth, part: Region) -> dict[str, Field]:
+    """Pixels (0 or 1) of the whole visible tooth and of its thirds along the long axis."""
+    _, v = tooth.frame(canvas.x_mm[part], canvas.y_mm[part])
+    mine = canvas.owner[part] == number
+    masks = {"tooth": mine}
+    for third, name in enumerate(ZONES):
+        masks[name] = mine & (v >= third / 3) & (v < (third + 1) / 3 if third < 2 else v < 2)
+    return {name: mask.astype(np.float32) for name, mask in masks.items()}
