@@ -7,6 +7,7 @@ the mean reflectance over that part.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -39,18 +40,20 @@ class Crown:
 
 #: From the midline outwards, as seen from the front; shapes are common dental anatomy.
 CROWNS = (
-    Crown("central", 4.25, 10.4, 0.0, (0.82, 0.89, 0.965, 1.0, 0.95), 0.34, 0.05, 0.13, 2.4, 1.5, 1),
     Crown(
-        "lateral", 3.18, 8.9, -0.75, (0.80, 0.88, 0.965, 1.0, 0.90), 0.36, 0.10, 0.22, 2.1, 3, 0.96
+        "central", 4.25, 10.4, 0.0, (0.86, 0.935, 0.99, 1.0, 0.965), 0.34, 0.05, 0.12, 2.3, 1, 1
     ),
     Crown(
-        "canine", 3.1, 10.1, -0.15, (0.80, 0.90, 0.98, 1.0, 0.80), 0.36, 0.26, 0.32, 1.55, 4, 0.88
+        "lateral", 3.2, 8.9, -0.7, (0.85, 0.93, 0.99, 1.0, 0.92), 0.36, 0.09, 0.20, 2.0, 2, 0.96
     ),
     Crown(
-        "premolar", 2.35, 8.3, -0.9, (0.82, 0.92, 0.99, 1.0, 0.84), 0.36, 0.24, 0.26, 1.7, 3, 0.68
+        "canine", 3.1, 10.1, -0.1, (0.86, 0.945, 0.995, 1.0, 0.85), 0.36, 0.24, 0.30, 1.6, 3, 0.88
     ),
     Crown(
-        "second premolar", 1.7, 7.4, -1.5, (0.84, 0.94, 1.0, 1.0, 0.85), 0.36, 0.2, 0.2, 1.8, 2, 0.48
+        "premolar", 2.35, 8.3, -0.8, (0.86, 0.95, 0.995, 1.0, 0.87), 0.36, 0.22, 0.25, 1.7, 2, 0.7
+    ),
+    Crown(
+        "second premolar", 1.7, 7.4, -1.4, (0.87, 0.95, 1.0, 1.0, 0.88), 0.36, 0.2, 0.2, 1.8, 1, 0.5
     ),
 )
 
@@ -93,37 +96,26 @@ class Tooth:
             (1 + along / self.crown.length_mm).astype(np.float32),
         )
 
-    def half_width(self, across: Field, v: Field) -> Field:
-        """Half width at v on the side of `across`; 0 beyond the ends."""
-        c = self.crown
-        inside = np.clip(v, 0, 1)
-        base = np.interp(inside, np.linspace(0, 1, 41), _smooth_profile(c.profile))
-        top = np.clip(1 - inside / c.cervical_cap, 0, 1)
-        cap = np.sqrt(np.clip(1 - top**2.1, 0, 1))
-        corner = np.where(across > 0, c.distal_corner, c.mesial_corner)
-        low = np.clip((inside - 1 + corner) / corner, 0, 1)
-        cap *= np.clip(1 - low**c.corner_power, 0, 1) ** (1 / c.corner_power)
-        return (c.half_width_mm * base * cap).astype(np.float32)
-
     def inside_mm(self, across: Field, v: Field) -> Field:
         """Distance to the outline, positive inside; good near the outline."""
+        c = self.crown
         # The gingival zenith lies a little distal of the axis.
         shifted = across - np.float32(0.35) * np.clip(0.5 - v, 0, 1)
-        step = np.float32(0.004)
-        width = self.half_width(shifted, v)
-        slope = (self.half_width(shifted, v + step) - self.half_width(shifted, v - step)) / (
-            2 * step * np.float32(self.crown.length_mm)
-        )
-        side = (width - np.abs(shifted)) / np.sqrt(1 + slope**2)
-        ends = np.minimum(v, 1 - v) * np.float32(self.crown.length_mm)
-        return np.where((v > 0) & (v < 1), side, np.minimum(side, ends)).astype(np.float32)
+        u = np.abs(shifted)
+        distance = np.empty_like(u)
+        for distal, corner in ((True, c.distal_corner), (False, c.mesial_corner)):
+            outline = _outline(c, corner)
+            for lower in (True, False):
+                here = ((shifted > 0) == distal) & ((v > 0.7) == lower)
+                distance[here] = _to_outline(outline, c.length_mm, u[here], v[here], lower)
+        return distance
 
     def weights(self, across: Field, v: Field, inside_mm: Field) -> dict[str, Field]:
         """Weight of each of PARTS at each point, shading included: their sum is the shading."""
         u = across / np.float32(self.crown.half_width_mm)
         bend = 0.05 * self.lobes.at(across, v * 0)
         height = np.clip(v + 0.03 * self.mottle.at(across, v * 10) + 0.0 * u, 0, 1)
-        edge = _ramp(height + bend, 0.80, 1.02) * 0.85
+        edge = _ramp(height + bend, 0.76, 1.0)
         incisal = _ramp(height + bend, 0.45, 0.85) * (1 - edge)
         cervical = (1 - _ramp(height, 0.02, 0.48)) * (1 - edge) * (1 - incisal)
         body = 1 - edge - incisal - cervical
@@ -144,7 +136,7 @@ class Tooth:
         turned = turned * (1 - 0.04 * np.clip((v - 0.85) / 0.15, 0, 1))
         contour = 1 - 0.40 * np.exp(-np.clip(inside_mm, 0, None) / np.float32(0.14))
         # Two shallow grooves between three lobes, and fine cross ridges.
-        lobes = 1 - 0.016 * np.cos(3 * np.pi * u) * _ramp(v, 0.25, 0.7) * (np.abs(u) < 0.83)
+        lobes = 1 - 0.022 * np.cos(3 * np.pi * u) * _ramp(v, 0.25, 0.7) * (np.abs(u) < 0.83)
         texture = 1 + 0.010 * self.mottle.at(across, v * 10) + 0.005 * self.ridges.at(across, v * 10)
         # The line along the edge where light is thrown back looks a little lighter.
         halo = 1 + 0.06 * np.exp(-(((v - 0.975) / 0.012) ** 2))
@@ -160,6 +152,35 @@ class Tooth:
             distance = (((across - x0) / half_w) ** 2 + ((y - y0) / half_h) ** 2) * ragged
             total += np.float32(height) * np.exp(-(np.clip(distance, 0, 20) ** 3))
         return total
+
+
+def _outline(crown: Crown, corner: float) -> tuple[Array, Array]:
+    """Half widths (mm) at a fine row of v, for one side of the crown."""
+    v = (1 - np.cos(np.linspace(0, np.pi, 801))) / 2
+    top = np.clip(1 - v / crown.cervical_cap, 0, 1)
+    low = np.clip((v - 1 + corner) / corner, 0, 1)
+    ends = np.sqrt(1 - top**2.1) * (1 - low**crown.corner_power) ** (1 / crown.corner_power)
+    base = np.interp(v, np.linspace(0, 1, 41), _smooth_profile(crown.profile))
+    return v, crown.half_width_mm * base * ends
+
+
+def _to_outline(
+    outline: tuple[Array, Array], length_mm: float, u: Field, v: Field, lower: bool
+) -> Field:
+    """Distance inside an outline from its distances along and across the axis."""
+    at, width = outline
+    across = np.interp(v, at, width, left=0, right=0) - u
+    half = at >= 0.7 if lower else at <= 0.7
+    rising = np.maximum.accumulate(width[half][::-1] if lower else width[half])
+    where = at[half][::-1] if lower else at[half]
+    end = np.interp(u, rising, where, right=where[-1])
+    along = (end - v if lower else v - end) * length_mm
+    # Beyond the widest place only the way across counts, beyond the ends only that along.
+    beyond = u > rising[-1]
+    slant = across * along / np.maximum(np.hypot(across, along), 1e-6)
+    slant = np.where((across < 0) | (along < 0), -np.abs(slant), slant)
+    slant = np.where(beyond & (v > 0) & (v < 1), across, slant)
+    return np.where((v <= 0) | (v >= 1), -np.abs(along), slant).astype(np.float32)
 
 
 def _ramp(value: Field, low: float, high: float) -> Field:
@@ -241,7 +262,7 @@ class Mouth:
                 weights = tooth.weights(across, v, inside)
                 # A narrow shadow falls on what lies behind the outline.
                 around = canvas.signal[part]
-                around *= 1 - 0.55 * np.exp(-np.clip(-inside, 0, 9)[..., None] / np.float32(0.13))
+                around *= 1 - 0.55 * np.exp(-np.clip(-inside, 0, 9)[..., None] / np.float32(0.10))
                 mixture: list[tuple[Array, Field | float]] = [
                     (tooth.spectra[name], weights[name]) for name in PARTS
                 ]
@@ -251,14 +272,13 @@ class Mouth:
     def _paint_gingiva(self, canvas: Canvas) -> None:
         everywhere = canvas.everywhere()
         x, y = canvas.x_mm, canvas.y_mm
-        tips = sorted((t.centre_x_mm, _papilla_y(t)) for t in self.teeth)
-        lower = np.interp(x, [tip[0] for tip in tips], [tip[1] for tip in tips]).astype(np.float32)
+        lower = _papilla_line(self.teeth, x)
         blend = np.clip(0.45 + 0.22 * self.cloud.at(x, y), 0, 1)
         # Roots bulge under the gingiva; it is redder and darker towards its margin.
         bulge = np.zeros_like(x)
         for tooth in self.teeth:
             bulge += np.exp(-(((x - tooth.centre_x_mm) / tooth.crown.half_width_mm / 0.62) ** 2))
-        relief = (0.80 + 0.20 * bulge) * (1 + 0.018 * self.stipple.at(x, y))
+        relief = (0.76 + 0.24 * bulge) * (1 + 0.03 * self.stipple.at(x, y))
         relief *= 1 - 0.010 * np.abs(x)
         relief *= 1 - 0.16 * _ramp(y, -10.0, -5.0)
         parts: list[tuple[Array, Field | float]] = [
@@ -270,7 +290,7 @@ class Mouth:
     def _paint_lips(self, canvas: Canvas) -> None:
         everywhere = canvas.everywhere()
         x, y = canvas.x_mm, canvas.y_mm
-        crease = 1 + 0.10 * self.wet.at(x * 2.2, y * 0.25) + 0.08 * self.cloud.at(x, y)
+        crease = 1 + 0.035 * self.wet.at(x * 0.55, y * 0.06) + 0.06 * self.cloud.at(x, y)
         upper = -16.4 + 0.0075 * x * x + 0.25 * self.cloud.at(x, y * 0)
         lower = 2.6 - 0.0042 * x * x + 0.25 * self.cloud.at(x, y * 0 + 5)
         for distance in (upper - y, y - lower):
@@ -287,14 +307,22 @@ class Mouth:
                 mine = canvas.owner[part] == number
                 glare[part] += tooth.specular(across, v) * mine
         x, y = canvas.x_mm, canvas.y_mm
-        moist = np.clip(self.wet.at(x, y) - 2.1, 0, 0.5) * (canvas.owner == 0) * (y < -3)
-        glare += np.float32(1.2) * moist * (np.abs(x) < 21)
+        attached = (canvas.owner == 0) * (y < -4) * (y > -13.5 + 0.0075 * x * x) * (np.abs(x) < 21)
+        glare += np.float32(1.2) * attached * np.clip(self.wet.at(x, y) - 2.6, 0, 0.4)
         return glare
 
 
-def _papilla_y(tooth: Tooth) -> float:
-    """How far down the gingiva reaches at a tooth: to the contact with its neighbours."""
-    return tooth.crown.incisal_y_mm - 0.42 * tooth.crown.length_mm
+def _papilla_line(teeth: list[Tooth], x_mm: Field) -> Field:
+    """How far down the gingiva reaches: pointed at the contacts, hidden by the teeth between."""
+    row = sorted(teeth, key=lambda tooth: tooth.centre_x_mm)
+    knots = []
+    for left, right in itertools.pairwise(row):
+        inner, outer = sorted((left, right), key=lambda tooth: abs(tooth.centre_x_mm))
+        contact = left.centre_x_mm + left.crown.half_width_mm + 0.02
+        tip = outer.crown.incisal_y_mm - 0.40 * outer.crown.length_mm
+        rise = 0.42 * inner.crown.half_width_mm
+        knots += [(contact - rise, tip - 1.6), (contact, tip), (contact + rise, tip - 1.6)]
+    return np.interp(x_mm, [k[0] for k in knots], [k[1] for k in knots]).astype(np.float32)
 
 
 def draw_spectra(draws: np.random.Generator) -> dict[str, Array]:
