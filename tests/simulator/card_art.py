@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -21,6 +21,7 @@ MARKER_CELLS = {
     3: ("1001", "1001", "0100", "0110"),
 }
 INK = np.full(31, 0.035)
+Pose = Literal["upright", "upside down", "mirrored"]
 
 
 @dataclass(frozen=True)
@@ -30,12 +31,12 @@ class CardArt:
     document: dict[str, Any]
     x_mm: float
     y_mm: float
-    mirrored: bool = False
+    pose: Pose = "upright"
 
     @staticmethod
-    def read(file: Path, x_mm: float, y_mm: float, mirrored: bool = False) -> CardArt:
-        """The card of a JSON file."""
-        return CardArt(json.loads(file.read_text(encoding="utf-8")), x_mm, y_mm, mirrored)
+    def read(file: Path) -> CardArt:
+        """The card of a JSON file, at the middle of the plane."""
+        return CardArt(json.loads(file.read_text(encoding="utf-8")), 0, 0)
 
     @property
     def width_mm(self) -> float:
@@ -60,12 +61,13 @@ class CardArt:
 
     def placed(self, x: float, y: float, w: float, h: float) -> tuple[float, float, float, float]:
         """A rectangle of the card as x0, y0, x1, y1 in the plane."""
-        left = self.width_mm - x - w if self.mirrored else x
+        left = x if self.pose == "upright" else self.width_mm - x - w
+        top = self.height_mm - y - h if self.pose == "upside down" else y
         return (
             self.x_mm + left,
-            self.y_mm + y,
+            self.y_mm + top,
             self.x_mm + left + w,
-            self.y_mm + y + h,
+            self.y_mm + top + h,
         )
 
     def paint(self, canvas: Canvas) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ import numpy as np
 
 from tests.simulator import camera, files, spectra
 from tests.simulator.canvas import Bits, Canvas, Field, Region
-from tests.simulator.card_art import CardArt
+from tests.simulator.card_art import CardArt, Pose
 from tests.simulator.mouth import PARTS, ZONES, Mouth, Tooth, zone_masks
 from tests.simulator.spectra import DATA, Array
 
@@ -56,7 +56,10 @@ class Shot:
     spots_per_tooth: float = 2.0
     margin_mm: float = 0.4
     card_shift_mm: tuple[float, float] = (0.0, 0.0)
-    card_mirrored: bool = False
+    card_pose: Pose = "upright"
+    second_card_shift_mm: tuple[float, float] | None = None
+    #: Turns the order of the coloured patches round, so that the card is not the one it seems.
+    swap_patches: bool = False
     bars: bool = True
 
 
@@ -91,6 +94,9 @@ def simulate(shot: Shot) -> Simulated:
             _paint_bars(canvas, card)
         _hide(canvas, card)
         card.paint(canvas)
+        if shot.second_card_shift_mm is not None:
+            dx, dy = shot.second_card_shift_mm
+            replace(card, x_mm=card.x_mm + dx, y_mm=card.y_mm + dy).paint(canvas)
     glare = mouth.specular(canvas)
     light = _light_field(shot, draws)
     linear = camera.expose(
@@ -150,9 +156,13 @@ def _view(shot: Shot, draws: np.random.Generator) -> Array:
 def _card(shot: Shot) -> CardArt | None:
     if shot.card is None:
         return None
-    card = CardArt.read(DATA / "cards" / f"{shot.card}.json", 0, 0, shot.card_mirrored)
-    x = -card.width_mm / 2 + shot.card_shift_mm[0]
-    return CardArt(card.document, x, 1.9 + shot.card_shift_mm[1], shot.card_mirrored)
+    document = CardArt.read(DATA / "cards" / f"{shot.card}.json").document
+    if shot.swap_patches:
+        curves = [patch["reflectance"] for patch in document["patches"]]
+        for patch, curve in zip(document["patches"], reversed(curves), strict=True):
+            patch["reflectance"] = curve
+    x = -document["width_mm"] / 2 + shot.card_shift_mm[0]
+    return CardArt(document, x, 1.9 + shot.card_shift_mm[1], shot.card_pose)
 
 
 def _card_origin(card: CardArt | None) -> Array:
