@@ -1,0 +1,14 @@
+// Any bytes: a photo of the size it states or one sentence. JPEG, PNG, TIFF, their ICC and EXIF.
+#include <span>
+
+#include "input.h"
+#include "mamelon/image.h"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  try {
+    const auto photo = mamelon::decode_photo(std::as_bytes(std::span(data, size)), "input");
+    if (photo.rgb.size() != 3 * photo.width * photo.height) __builtin_trap();
+  } catch (const mamelon::Error&) {
+  }
+  return 0;
+}

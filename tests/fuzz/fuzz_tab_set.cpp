@@ -1,0 +1,13 @@
+// Any bytes: a tab set or one sentence. What was read must write and read back the same.
+#include "input.h"
+#include "mamelon/files.h"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  try {
+    const std::string written =
+        mamelon::to_json(mamelon::parse_tab_set(fuzz::text(data, size), "input"));
+    if (mamelon::to_json(mamelon::parse_tab_set(written, "written")) != written) __builtin_trap();
+  } catch (const mamelon::Error&) {
+  }
+  return 0;
+}

@@ -1,0 +1,12 @@
+// Any bytes: a table of readings or one sentence.
+#include "input.h"
+#include "mamelon/files.h"
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  static const mamelon::Viewing viewing = mamelon::viewing_from_string("D65/2");
+  try {
+    (void)mamelon::parse_table(fuzz::text(data, size), "input", viewing);
+  } catch (const mamelon::Error&) {
+  }
+  return 0;
+}

@@ -1,0 +1,81 @@
+"""Every malformed file ends in a documented exit code, in one sentence, in time, and leaves nothing."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+import pytest
+from make_malformed import DATA, Malformed, make
+
+CLI = os.environ.get("MAMELON_CLI")
+pytestmark = pytest.mark.skipif(CLI is None, reason="MAMELON_CLI names no built command")
+
+LIMIT_S = 2.0
+LIMIT_KIB = 512 * 1024
+ERRORS = {2, 3, 4, 5, 6}
+
+
+def arguments(case: Malformed, sheet: Path) -> list[str]:
+    if case.role == "table":
+        return ["lab", str(case.path), "--viewing", "D65/2"]
+    files = {
+        "photo": DATA / "photos/front_teeth.jpg",
+        "card": DATA / "cards/tooth20.json",
+        "tabs": DATA / "tabs/orchard16.json",
+        "pastes": DATA / "pastes/orchard10.json",
+        "floor": DATA / "floors/dark_dentine.csv",
+    }
+    files[case.role] = case.path
+    words = ["plan", str(files.pop("photo"))]
+    for role, path in files.items():
+        words += [f"--{role}", str(path)]
+    return [*words, "--depth", "3", "--sheet", str(sheet)]
+
+
+def run(words: list[str]) -> tuple[int, str, float, int]:
+    """Exit code, standard error, seconds, and peak memory in KiB."""
+    assert CLI is not None
+    start = time.monotonic()
+    process = subprocess.Popen(
+        [CLI, *words], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
+    )
+    assert process.stderr is not None
+    message = process.stderr.read()
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    return process.returncode, message, time.monotonic() - start, usage.ru_maxrss
+
+
+def test_malformed_files(tmp_path: Path) -> None:
+    cases = make(tmp_path / "files")
+    assert len(cases) >= 300
+    out = tmp_path / "out"
+    out.mkdir()
+    wrong = []
+    for case in cases:
+        sheet = out / "sheet.html"
+        code, message, seconds, memory_kib = run(arguments(case, sheet))
+        name = case.path.name
+        if code < 0:
+            wrong.append(f"{name}: killed by {signal.Signals(-code).name}")
+            continue
+        if code not in ERRORS and not (case.may_be_valid and code in {0, 1}):
+            wrong.append(f"{name}: exit code {code}: {message[-300:]}")
+        errors = [line for line in message.splitlines() if line.startswith("error:")]
+        if code in ERRORS and len(errors) != 1:
+            wrong.append(f"{name}: {len(errors)} error lines: {message[-300:]}")
+        if re.search(r"terminate called|std::|0x[0-9a-f]{8}|\.cpp:\d", message):
+            wrong.append(f"{name}: internals in the message: {message[-300:]}")
+        if code in ERRORS and os.listdir(out):
+            wrong.append(f"{name}: left {os.listdir(out)}")
+        if seconds > LIMIT_S and code in ERRORS:
+            wrong.append(f"{name}: {seconds:.1f} s")
+        if memory_kib > LIMIT_KIB:
+            wrong.append(f"{name}: {memory_kib / 1024:.0f} MiB")
+        sheet.unlink(missing_ok=True)
+    assert not wrong, f"{len(wrong)} of {len(cases)}:\n" + "\n".join(wrong)
