@@ -16,10 +16,10 @@ namespace mamelon {
 /// What is asked of a plan. Everything is an argument; nothing is kept between calls.
 struct PlanRequest {
   Reading target;
-  PasteSet pastes;
+  PasteSet pastes{};
   /// Reflectance of the prepared floor as a spectrophotometer or camera sees it in air, on the
   /// pastes' grid.
-  Reflectance floor;
+  Reflectance floor{};
   /// Refractive index of the floor, which turns its reflectance seen in air into the one the paste
   /// in contact sees; 1.54 is dentine (from memory).
   double floor_refractive_index = 1.54;
@@ -30,11 +30,11 @@ struct PlanRequest {
   bool role_order = true;  ///< opaque, dentine, body, enamel, translucent from the floor out
   double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
   /// For the prediction, beside the target's own; empty: D65, A and LED-B3.
-  std::vector<Illuminant> illuminants;
+  std::vector<Illuminant> illuminants{};
   /// Weights of `illuminants` in the objective, where the target's own light weighs 1; empty: all
   /// 0.
-  std::vector<double> illuminant_weights;
-  DifferenceWeights weights;
+  std::vector<double> illuminant_weights{};
+  DifferenceWeights weights{};
   std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
 };
 

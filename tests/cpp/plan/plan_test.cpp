@@ -1,0 +1,210 @@
+#include "mamelon/plan.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "mamelon/appearance.h"
+
+#include "plan_samples.h"
+
+namespace mamelon {
+namespace {
+
+using test::sample_paste;
+using test::sample_request;
+using test::sample_set;
+using test::target_curve;
+using test::target_lab;
+using ::testing::HasSubstr;
+
+double total_mm(const Plan& plan) {
+  return std::accumulate(
+      plan.layers.begin(), plan.layers.end(), 0.0,
+      [](double sum, const PlannedLayer& layer) { return sum + layer.thickness_mm; });
+}
+
+template <class Failure>
+void expect_refused(const PlanRequest& request, const char* part) {
+  try {
+    (void)plan(request);
+    FAIL() << "accepted; expected a message with: " << part;
+  } catch (const Failure& error) {
+    EXPECT_THAT(error.what(), HasSubstr(part));
+  }
+}
+
+Reflectance internal_floor(double seen, double index) {
+  return test::flat_floor(to_internal(seen, interface_of(index, false)));
+}
+
+TEST(Plan, FindsTheStackThatMadeTheTarget) {
+  const PasteSet set = sample_set(8, 11);
+  const Stack made{
+      internal_floor(0.25, 1.54), {{set.pastes[1], 1.23}, {set.pastes[3], 0.77}}, false};
+  PlanRequest request = sample_request(set, target_curve(predict(made)), 2.0);
+  request.thickness_sd_mm = 0;
+  const PlanSet found = plan(request);
+  const auto best = std::min_element(
+      found.plans.begin(), found.plans.end(),
+      [](const Plan& a, const Plan& b) { return a.de00_expected < b.de00_expected; });
+  ASSERT_EQ(best->layers.size(), 2U);
+  EXPECT_EQ(best->layers[0].paste, set.pastes[1].name);
+  EXPECT_EQ(best->layers[1].paste, set.pastes[3].name);
+  EXPECT_NEAR(best->layers[0].thickness_mm, 1.23, 0.01);
+  EXPECT_LT(best->de00, 0.01);
+  for (const PredictedColour& colour : best->predicted) {
+    EXPECT_LT(colour.de00, 0.05) << to_string(colour.viewing);
+  }
+}
+
+TEST(Plan, EveryPlanFillsTheDepthWithinTheLimits) {
+  PlanRequest request = sample_request(sample_set(10, 3), target_lab({74, 2, 19}), 3.2);
+  request.lamp_irradiance_mw_cm2 = 1000;
+  for (Paste& paste : request.pastes.pastes) {
+    paste.minimum_mm = 0.4;
+    paste.maximum_mm = 2.5;
+  }
+  const PlanSet found = plan(request);
+  ASSERT_FALSE(found.plans.empty());
+  for (const Plan& plan : found.plans) {
+    EXPECT_NEAR(total_mm(plan), 3.2, 1e-9);
+    double placed = 0;
+    int order = 0;
+    for (const Increment& increment : plan.increments) {
+      EXPECT_EQ(increment.order, ++order);
+      EXPECT_LE(increment.thickness_mm, 2.0 + 1e-9);
+      ASSERT_TRUE(increment.exposure_s.has_value());
+      EXPECT_DOUBLE_EQ(*increment.exposure_s, 16);
+      placed += increment.thickness_mm;
+    }
+    EXPECT_NEAR(placed, 3.2, 1e-9);
+    for (std::size_t i = 0; i < plan.layers.size(); ++i) {
+      EXPECT_GE(plan.layers[i].thickness_mm, 0.4 - 1e-9);
+      EXPECT_LE(plan.layers[i].thickness_mm, 2.5 + 1e-9);
+      if (i > 0) {
+        EXPECT_LE(plan.layers[i - 1].role, plan.layers[i].role);
+      }
+    }
+  }
+}
+
+TEST(Plan, TheExpectedDifferenceIsTheMonteCarloRootMeanSquare) {
+  const PasteSet set = sample_set(10, 5);
+  PlanRequest request = sample_request(set, target_lab({72, 2.5, 20}), 2.5);
+  request.target.lab.random = diagonal({0.1, 0.04, 0.09});
+  for (Paste& paste : request.pastes.pastes) {
+    paste.reflectance_sd = 0;
+  }
+  const Plan best = plan(request).plans.front();
+  std::mt19937 random(1);
+  std::normal_distribution<double> normal;
+  double sum = 0;
+  constexpr int draws = 20000;
+  for (int i = 0; i < draws; ++i) {
+    Stack stack{internal_floor(0.25, 1.54), {}, false};
+    for (const PlannedLayer& layer : best.layers) {
+      const auto paste = std::find_if(set.pastes.begin(), set.pastes.end(),
+                                      [&](const Paste& p) { return p.name == layer.paste; });
+      stack.layers.push_back({*paste, std::max(0.01, layer.thickness_mm + 0.15 * normal(random))});
+    }
+    const Lab target{72 + std::sqrt(0.1) * normal(random), 2.5 + 0.2 * normal(random),
+                     20 + 0.3 * normal(random)};
+    const double de = de00(target, to_lab(predict(stack), test::d65()));
+    sum += de * de;
+  }
+  const double monte_carlo = std::sqrt(sum / draws);
+  EXPECT_NEAR(best.de00_expected, monte_carlo, 0.05 * monte_carlo);
+}
+
+TEST(Plan, PrefersTheFewestLayersThatLookTheSame) {
+  const PasteSet set = sample_set(10, 7);
+  const Stack single{internal_floor(0.25, 1.54), {{set.pastes[2], 2.0}}, false};
+  const PlanSet easy = plan(sample_request(set, target_curve(predict(single)), 2.0));
+  EXPECT_EQ(easy.plans[easy.recommended].layers.size(), 1U);
+  EXPECT_THAT(easy.why, HasSubstr("best of two layers would gain"));
+
+  // A dark floor shows through every single paste; an opaque one beneath hides it.
+  const PasteSet two{
+      "two",
+      {sample_paste("hide", Role::opaque, 6, 0.5), sample_paste("skin", Role::enamel, 0.6, 0.8)},
+      {}};
+  Stack layered{internal_floor(0.05, 1.54), {{two.pastes[0], 0.8}, {two.pastes[1], 0.8}}, false};
+  PlanRequest request = sample_request(two, target_curve(predict(layered)), 1.6);
+  request.floor = test::flat_floor(0.05);
+  const PlanSet hard = plan(request);
+  EXPECT_EQ(hard.plans[hard.recommended].layers.size(), 2U);
+  EXPECT_GT(hard.second_layer_gain_de00, threshold::perceptible_de00);
+  EXPECT_THAT(hard.why, HasSubstr("visibly worse"));
+}
+
+TEST(Plan, SaysWhatIsOutOfReach) {
+  PlanRequest request = sample_request(sample_set(10, 9), target_lab({92, 0, 4}), 1.5);
+  request.floor = test::flat_floor(0.05);
+  const PlanSet found = plan(request);
+  EXPECT_GT(found.plans[found.recommended].de00, threshold::acceptable_de00);
+  EXPECT_THAT(found.warnings, ::testing::Contains(HasSubstr("darker than the target")));
+}
+
+TEST(Plan, SameRequestSameAnswer) {
+  const PlanRequest request = sample_request(sample_set(10, 13), target_lab({74, 2, 19}), 2.2);
+  const PlanSet a = plan(request);
+  const PlanSet b = plan(request);
+  EXPECT_EQ(a.why, b.why);
+  EXPECT_EQ(a.provenance, b.provenance);
+  ASSERT_EQ(a.plans.size(), b.plans.size());
+  for (std::size_t i = 0; i < a.plans.size(); ++i) {
+    EXPECT_EQ(a.plans[i].de00_expected, b.plans[i].de00_expected);
+    EXPECT_EQ(a.plans[i].reflectance, b.plans[i].reflectance);
+  }
+  PlanRequest other = request;
+  other.depth_mm = 2.3;
+  EXPECT_NE(plan(other).provenance.digest, a.provenance.digest);
+}
+
+TEST(Plan, RequestsThatMakeNoSenseAreRefused) {
+  const PlanRequest good = sample_request(sample_set(4, 1), target_lab({74, 2, 19}), 2);
+  PlanRequest bad = good;
+  bad.depth_mm = 0;
+  expect_refused<ArgumentError>(bad, "depth is 0 mm");
+  bad.depth_mm = -1;
+  expect_refused<ArgumentError>(bad, "depth is -1 mm");
+  bad.depth_mm = std::numeric_limits<double>::quiet_NaN();
+  expect_refused<ArgumentError>(bad, "depth");
+  bad.depth_mm = 25;
+  expect_refused<ModelError>(bad, "20 mm");
+  bad = good;
+  bad.max_layers = 4;
+  expect_refused<ArgumentError>(bad, "max_layers is 4");
+  bad = good;
+  bad.pastes.pastes.clear();
+  expect_refused<ArgumentError>(bad, "empty");
+  bad = good;
+  bad.thickness_sd_mm = -0.1;
+  expect_refused<ArgumentError>(bad, "thickness sd");
+  bad = good;
+  bad.floor = Reflectance({400, 20, 16}, std::vector<double>(16, 0.3));
+  expect_refused<ArgumentError>(bad, "different wavelength grids");
+  bad = good;
+  bad.floor = test::flat_floor(35);
+  expect_refused<ArgumentError>(bad, "percent");
+  bad = good;
+  bad.specular_included = true;
+  bad.floor = test::flat_floor(0.02);
+  expect_refused<ModelError>(bad, "surface reflection");
+  bad = good;
+  bad.illuminant_weights = {1};
+  expect_refused<ArgumentError>(bad, "illuminant weights");
+  bad = good;
+  for (Paste& paste : bad.pastes.pastes) {
+    paste.minimum_mm = 2.5;
+  }
+  expect_refused<ModelError>(bad, "thinnest layer is 2.5 mm");
+}
+
+}  // namespace
+}  // namespace mamelon
