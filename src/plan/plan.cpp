@@ -47,9 +47,9 @@ Provenance provenance_of(const PlanRequest& request) {
       "," + format_number(request.weights.kh) +
       " alternatives=" + std::to_string(request.alternatives);
   for (std::size_t i = 0; i < request.illuminants.size(); ++i) {
-    settings += " light=" + request.illuminants[i].name();
+    settings.append(" light=").append(request.illuminants[i].name());
     if (!request.illuminant_weights.empty()) {
-      settings += "*" + format_number(request.illuminant_weights[i]);
+      settings.append(" at ").append(format_number(request.illuminant_weights[i]));
     }
   }
   const Lab& lab = request.target.lab.value;
