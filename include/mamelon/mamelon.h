@@ -21,6 +21,10 @@
 
 #include "mamelon/tabs.h"
 #include "mamelon/match.h"
+#include "mamelon/calibrate.h"
+#include "mamelon/transfer.h"
+#include "mamelon/population.h"
+#include "mamelon/audit.h"
 
 #include "mamelon/paste.h"
 #include "mamelon/stack.h"

@@ -2,7 +2,10 @@
 /// @file
 /// Which tab a reading looks like, and how sure that is.
 
+#include <cstddef>
 #include <cstdint>
+#include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -16,7 +19,7 @@ namespace mamelon {
 struct RankedTab {
   std::string tab;
   double de00 = 0;
-  double low = 0;   ///< 95 % interval of ΔE00
+  double low = 0;  ///< 95 % interval of ΔE00
   double high = 0;
   double chance_best = 0;
   double chance_perceptible = 0;  ///< chance that ΔE00 ≤ PT: the difference cannot be seen
@@ -26,6 +29,23 @@ struct RankedTab {
   double dh = 0;
   Lab difference{};  ///< plain CIELAB differences of reading minus tab
   Grade grade = Grade::excellent;
+  Lab lab{};  ///< the tab's colour
+};
+
+/// The point between two tabs that looks most like the reading, mixed linearly in CIELAB.
+struct Between {
+  std::string nearer;
+  std::string other;
+  double share_of_other = 0;  ///< 0–0.5: how far from `nearer` towards `other`
+  double de00 = 0;            ///< of the reading to that point
+};
+
+/// The pick under another light, where the reading and the tabs have reflectance curves.
+struct PickUnder {
+  std::string illuminant;
+  std::string nearest;
+  double nearest_de00 = 0;
+  double first_de00 = 0;  ///< of the tab that is nearest under the set's own viewing
 };
 
 /// Tabs in order of ΔE00, nearest first; equal differences in the set's order.
@@ -34,6 +54,12 @@ struct Match {
   std::string zone;
   std::vector<RankedTab> ranked;
   std::vector<std::string> indistinguishable;  ///< tabs that may be the best: chance ≥ 5 %
+  /// Set where the nearest tab differs visibly and a point between two tabs is at least a quarter
+  /// nearer than it.
+  std::optional<Between> between;
+  /// Under D65, A and LED-B3, the reading's observer; empty unless the reading and the tabs have
+  /// curves. A warning stands where the nearest tab is not the same under all of them.
+  std::vector<PickUnder> picks_under;
   DifferenceWeights weights;
   std::vector<std::string> warnings;
   Provenance provenance;
@@ -41,16 +67,31 @@ struct Match {
 
 struct MatchOptions {
   DifferenceWeights weights;
-  std::size_t draws = 4096;  ///< of the low-discrepancy sample
+  std::size_t draws = 4096;  ///< of the low-discrepancy sample, 64–1 048 576
   std::uint64_t seed = 1;
+  std::size_t keep = 0;     ///< how many of the nearest tabs to report; 0 for all
+  std::size_t threads = 0;  ///< 0 for as many as the machine has; the result does not depend on it
 };
 
-/// Ranks the whole set for a reading. Throws ArgumentError when the viewings differ.
+/// Ranks the whole set for a reading. Chances and intervals come from a fixed sample of both
+/// sides' errors: the reading's error is common to all tabs, the shared error of the set too, the
+/// random error of each tab is its own; covariances with finite dof give Student's t. Intervals
+/// are central 95 % intervals of ΔE00 given what was measured. Throws ArgumentError when the
+/// viewings differ, when `check_tab_set` does, or for a reading that is not finite or whose
+/// covariance is not positive semi-definite.
 [[nodiscard]] Match match(const Reading& reading, const TabSet& tabs,
                           const MatchOptions& options = {});
 
+/// The same for many readings at once, in their order; every match is the one `match` returns.
+[[nodiscard]] std::vector<Match> match_all(std::span<const Reading> readings, const TabSet& tabs,
+                                           const MatchOptions& options = {});
+
 /// How the reading differs from the tab in the words of the trade, for instance
 /// `lighter, more chromatic, redder`; `no visible difference` within the perceptibility threshold.
+/// Parts below half of that threshold are left out. Hue words follow the way the hue turns, as in
+/// ASTM D2244.
 [[nodiscard]] std::string difference_in_words(const RankedTab& tab);
+/// For instance `between flax and oat, nearer flax`.
+[[nodiscard]] std::string between_in_words(const Between& between);
 
 }  // namespace mamelon

@@ -2,6 +2,7 @@
 /// @file
 /// A user-defined set of shade tabs.
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -14,6 +15,9 @@ struct Tab {
   std::string name;
   Measured<Lab> lab;
   std::optional<Reflectance> curve;
+  /// Degrees of freedom behind `lab.shared`, which a few days or operators may have been the whole
+  /// evidence for; infinite where it is known.
+  double shared_dof = std::numeric_limits<double>::infinity();
 };
 
 struct TabSet {
@@ -24,7 +28,8 @@ struct TabSet {
 };
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, a colour that is not finite
-/// or outside L* 0–100, |a*|, |b*| ≤ 150, or a covariance that is not positive semi-definite.
+/// or outside L* 0–100, |a*|, |b*| ≤ 150, a covariance that is not positive semi-definite, or
+/// degrees of freedom that are negative or not a number. Equal colours are allowed.
 void check_tab_set(const TabSet& tabs);
 
 }  // namespace mamelon

@@ -1,0 +1,328 @@
+#include "shade/matcher.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <utility>
+
+#include "base/numbers.h"
+#include "shade/content.h"
+#include "shade/order_statistics.h"
+#include "shade/pair_metric.h"
+
+namespace mamelon::detail {
+namespace {
+
+// Blocks of the sample: which error takes which coordinates.
+enum Block : std::uint64_t { reading_random, reading_shared, set_shared, first_tab };
+
+// Errors up to this size (root mean square in Lab) go through the linearised ΔE00, whose chances
+// then lie within 0.003 of those of the exact formula; larger ones through the formula itself.
+constexpr double linear_rms = 0.8;
+// The same holds only where the chroma is large against the error.
+constexpr double linear_chroma = 8;
+
+// How many root mean squares of error still decide which tab may be the best.
+constexpr double window_in_rms = 3;
+
+constexpr double interval_tail = 0.025;
+
+double trace(const Mat3& m) {
+  return m[0][0] + m[1][1] + m[2][2];
+}
+
+Lab plus(const Lab& lab, const Vec3& v) {
+  return {lab.l + v[0], lab.a + v[1], lab.b + v[2]};
+}
+
+Vec3 minus(const Lab& p, const Lab& q) {
+  return {p.l - q.l, p.a - q.a, p.b - q.b};
+}
+
+void check_reading(const Reading& reading, const TabSet& tabs) {
+  const std::string where = "reading '" + reading.label + "'";
+  check_same_viewing(reading.viewing, tabs.viewing, where + " against the tab set");
+  const Lab& lab = reading.lab.value;
+  if (!std::isfinite(lab.l) || !std::isfinite(lab.a) || !std::isfinite(lab.b))
+    throw ArgumentError(where + " has a colour that is not finite");
+  if (!is_covariance(reading.lab.random) || !is_covariance(reading.lab.shared))
+    throw ArgumentError(where + " has a covariance that is not symmetric positive semi-definite");
+  if (!(reading.lab.dof >= 0))
+    throw ArgumentError(where + " has negative or undefined degrees of freedom");
+}
+
+std::vector<std::string> warnings_of_set(const TabSet& tabs) {
+  std::vector<std::string> warnings;
+  if (tabs.tabs.size() == 1)
+    warnings.push_back("the set has one tab only: the pick says nothing about the choice");
+  std::vector<std::size_t> by_colour(tabs.tabs.size());
+  std::iota(by_colour.begin(), by_colour.end(), std::size_t{0});
+  const auto key = [&](std::size_t i) {
+    const Lab& lab = tabs.tabs[i].lab.value;
+    return std::array<double, 3>{lab.l, lab.a, lab.b};
+  };
+  std::stable_sort(by_colour.begin(), by_colour.end(),
+                   [&](std::size_t i, std::size_t j) { return key(i) < key(j); });
+  for (std::size_t i = 1; i < by_colour.size(); ++i)
+    if (key(by_colour[i - 1]) == key(by_colour[i]))
+      warnings.push_back("tabs '" + tabs.tabs[by_colour[i - 1]].name + "' and '" +
+                         tabs.tabs[by_colour[i]].name + "' have the same colour");
+  return warnings;
+}
+
+void check_options(const MatchOptions& options) {
+  if (options.draws < 64 || options.draws > 1048576)
+    throw ArgumentError("draws must lie in 64–1048576, not " + std::to_string(options.draws));
+  const auto positive = [](double k) { return k > 0 && std::isfinite(k); };
+  if (!positive(options.weights.kl) || !positive(options.weights.kc) ||
+      !positive(options.weights.kh))
+    throw ArgumentError("the weights of ΔE00 must be positive and finite");
+}
+
+}  // namespace
+
+Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const MatchOptions& options)
+    : tabs_((check_options(options), check_tab_set(tabs), tabs)),
+      options_(options),
+      sample_(options.draws, options.seed),
+      standard_random_(sample_.standard(reading_random)),
+      standard_shared_(sample_.standard(reading_shared)),
+      set_warnings_(warnings_of_set(tabs)),
+      picks_under_(tabs) {
+  for (const Reading& reading : readings) {
+    check_reading(reading, tabs);
+    const double dof = reading.lab.dof;
+    if (is_estimated(dof) && !stretch_.contains(std::floor(dof)))
+      stretch_[std::floor(dof)] = sample_.stretch(std::floor(dof), reading_random);
+  }
+  const Draws shared = sample_.standard(set_shared);
+  std::map<double, std::vector<double>> shared_stretch;
+  for (std::size_t i = 0; i < tabs.tabs.size(); ++i) {
+    const Tab& tab = tabs.tabs[i];
+    Draws errors = sample_.draw(tab.lab.random, tab.lab.dof, first_tab + i);
+    if (tab.lab.shared != Mat3{}) {
+      auto [stretch, fresh] = shared_stretch.try_emplace(tab.shared_dof);
+      if (fresh && is_estimated(tab.shared_dof))
+        stretch->second = sample_.stretch(tab.shared_dof, set_shared);
+      add_error(errors, lower_root(tab.lab.shared), shared, stretch->second);
+    }
+    tab_errors_.push_back(std::move(errors));
+    tab_rms_.push_back(std::sqrt(trace(tab.lab.covariance())));
+  }
+  set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
+  settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
+              " keep=" + std::to_string(options.keep) +
+              " weights=" + format_number(options.weights.kl) + ":" +
+              format_number(options.weights.kc) + ":" + format_number(options.weights.kh);
+}
+
+double Matcher::rms(const Measured<Lab>& reading) const {
+  return std::sqrt(trace(reading.covariance()));
+}
+
+Matcher::Order Matcher::order(const Reading& reading) const {
+  const Lab& at = reading.lab.value;
+  const std::size_t count = tabs_.tabs.size();
+  Order order;
+  order.de00.resize(count);
+  for (std::size_t i = 0; i < count; ++i)
+    order.de00[i] = de00(tabs_.tabs[i].lab.value, at, options_.weights);
+  order.nearest.resize(count);
+  std::iota(order.nearest.begin(), order.nearest.end(), std::size_t{0});
+  const auto before = [&](std::size_t i, std::size_t j) {
+    return order.de00[i] < order.de00[j] || (order.de00[i] == order.de00[j] && i < j);
+  };
+  const std::size_t keep = options_.keep == 0 ? count : std::min(options_.keep, count);
+  std::size_t wanted = count;
+  if (keep < count) {
+    // A common error of the reading moves two distances apart by at most twice its size.
+    const Mat3 metric = local_metric(at, options_.weights);
+    const double per_lab = std::sqrt(std::max({metric[0][0], metric[1][1], metric[2][2]}));
+    const double reading_rms = std::sqrt(mean_square(metric, reading.lab.covariance()));
+    const auto first = std::min_element(order.nearest.begin(), order.nearest.end(), before);
+    const double reach =
+        order.de00[*first] + window_in_rms * (2 * reading_rms + per_lab * tab_rms_[*first]);
+    const auto may_be_best =
+        std::count_if(order.nearest.begin(), order.nearest.end(), [&](std::size_t i) {
+          return order.de00[i] <= reach + window_in_rms * per_lab * tab_rms_[i];
+        });
+    wanted = std::max(keep, static_cast<std::size_t>(may_be_best));
+  }
+  std::partial_sort(order.nearest.begin(),
+                    order.nearest.begin() + static_cast<std::ptrdiff_t>(wanted),
+                    order.nearest.end(), before);
+  order.nearest.resize(wanted);
+  return order;
+}
+
+Draws Matcher::reading_errors(const Measured<Lab>& reading) const {
+  Draws errors(options_.draws);
+  const bool estimated = is_estimated(reading.dof);
+  // Two normal errors are one with the sum of their covariances.
+  const Mat3 first = estimated ? reading.random : reading.covariance();
+  static const std::vector<double> none;
+  if (first != Mat3{})
+    add_error(errors, lower_root(first), standard_random_,
+              estimated ? stretch_.at(std::floor(reading.dof)) : none);
+  if (estimated && reading.shared != Mat3{})
+    add_error(errors, lower_root(reading.shared), standard_shared_, none);
+  return errors;
+}
+
+void Matcher::squared_distances(const Lab& reading, std::size_t tab, const Draws& errors,
+                                bool exact, std::span<double> squared) const {
+  const Lab& at = tabs_.tabs[tab].lab.value;
+  const double* rx = errors.x.data();
+  const double* ry = errors.y.data();
+  const double* rz = errors.z.data();
+  const double* tx = tab_errors_[tab].x.data();
+  const double* ty = tab_errors_[tab].y.data();
+  const double* tz = tab_errors_[tab].z.data();
+  const std::size_t count = squared.size();
+  if (exact) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const double de = de00(plus(at, {tx[i], ty[i], tz[i]}), plus(reading, {rx[i], ry[i], rz[i]}),
+                             options_.weights);
+      squared[i] = de * de;
+    }
+    return;
+  }
+  const PairMetric m = pair_metric(at, reading, options_.weights);
+  const Mat3& p = m.by_reading;
+  const Mat3& q = m.by_tab;
+  const double rotation = m.rotation;
+  double* out = squared.data();
+  for (std::size_t i = 0; i < count; ++i) {
+    const double l = m.w0[0] + p[0][0] * rx[i] + p[0][1] * ry[i] + p[0][2] * rz[i] +
+                     q[0][0] * tx[i] + q[0][1] * ty[i] + q[0][2] * tz[i];
+    const double c = m.w0[1] + p[1][0] * rx[i] + p[1][1] * ry[i] + p[1][2] * rz[i] +
+                     q[1][0] * tx[i] + q[1][1] * ty[i] + q[1][2] * tz[i];
+    const double h = m.w0[2] + p[2][0] * rx[i] + p[2][1] * ry[i] + p[2][2] * rz[i] +
+                     q[2][0] * tx[i] + q[2][1] * ty[i] + q[2][2] * tz[i];
+    out[i] = l * l + c * c + h * h + rotation * (c * h);
+  }
+}
+
+void Matcher::fill_chances(const Reading& reading, const Order& order, Match& result) const {
+  const std::size_t draws = options_.draws;
+  const std::size_t count = order.nearest.size();
+  const Lab& at = reading.lab.value;
+  const Draws errors = reading_errors(reading.lab);
+  double size = rms(reading.lab);
+  double largest_tab = 0;
+  for (const std::size_t i : order.nearest) largest_tab = std::max(largest_tab, tab_rms_[i]);
+  size = std::sqrt(size * size + largest_tab * largest_tab);
+  const double chroma = std::sqrt(at.a * at.a + at.b * at.b);
+  const bool exact = size > linear_rms || chroma < linear_chroma * size;
+
+  std::vector<double> squared(count * draws);
+  std::vector<double> best(draws, std::numeric_limits<double>::infinity());
+  for (std::size_t k = 0; k < count; ++k) {
+    const std::span<double> own(squared.data() + k * draws, draws);
+    squared_distances(at, order.nearest[k], errors, exact, own);
+    for (std::size_t i = 0; i < draws; ++i) best[i] = own[i] < best[i] ? own[i] : best[i];
+  }
+  // Tabs that tie in a draw share it.
+  std::vector<double> share(draws, 0.0);
+  for (std::size_t k = 0; k < count; ++k)
+    for (std::size_t i = 0; i < draws; ++i)
+      share[i] += squared[k * draws + i] == best[i] ? 1.0 : 0.0;
+  for (double& s : share) s = 1 / s;
+
+  constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
+  constexpr double at2 = threshold::acceptable_de00 * threshold::acceptable_de00;
+  const auto total = static_cast<double>(draws);
+  for (std::size_t k = 0; k < count; ++k) {
+    const std::span<const double> own(squared.data() + k * draws, draws);
+    double wins = 0;
+    for (std::size_t i = 0; i < draws; ++i) wins += own[i] == best[i] ? share[i] : 0.0;
+    if (wins / total >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
+    if (k >= result.ranked.size()) continue;
+    double perceptible = 0;
+    double acceptable = 0;
+    for (std::size_t i = 0; i < draws; ++i) {
+      perceptible += own[i] <= pt ? 1.0 : 0.0;
+      acceptable += own[i] <= at2 ? 1.0 : 0.0;
+    }
+    RankedTab& ranked = result.ranked[k];
+    ranked.chance_best = wins / total;
+    ranked.chance_perceptible = perceptible / total;
+    ranked.chance_acceptable = acceptable / total;
+    const auto [low, high] = central_interval(own, interval_tail);
+    ranked.low = std::sqrt(std::max(low, 0.0));
+    ranked.high = std::sqrt(std::max(high, 0.0));
+  }
+}
+
+std::optional<Between> Matcher::between(const Lab& reading, const Order& order) const {
+  constexpr std::size_t most_tabs = 10;
+  constexpr double least_share = 0.1;
+  constexpr double gain = 0.75;
+  const double nearest = order.de00[order.nearest.front()];
+  if (!(nearest > threshold::perceptible_de00)) return std::nullopt;
+
+  const Mat3 metric = local_metric(reading, options_.weights);
+  const std::size_t count = std::min(most_tabs, order.nearest.size());
+  std::optional<Between> best;
+  for (std::size_t i = 0; i < count; ++i)
+    for (std::size_t j = i + 1; j < count; ++j) {
+      const Tab& one = tabs_.tabs[order.nearest[i]];
+      const Tab& two = tabs_.tabs[order.nearest[j]];
+      const Vec3 along = minus(two.lab.value, one.lab.value);
+      const Vec3 image = multiply(metric, along);
+      const Vec3 to_reading = minus(reading, one.lab.value);
+      const double length = along[0] * image[0] + along[1] * image[1] + along[2] * image[2];
+      const double share =
+          (to_reading[0] * image[0] + to_reading[1] * image[1] + to_reading[2] * image[2]) / length;
+      if (!(share >= least_share && share <= 1 - least_share)) continue;
+      const Lab mixed = plus(one.lab.value, {share * along[0], share * along[1], share * along[2]});
+      const double de = de00(mixed, reading, options_.weights);
+      if (de > gain * nearest || (best && de >= best->de00)) continue;
+      best = share <= 0.5 ? Between{one.name, two.name, share, de}
+                          : Between{two.name, one.name, 1 - share, de};
+    }
+  return best;
+}
+
+Match Matcher::match(const Reading& reading) const {
+  const Order nearest_first = order(reading);
+  Match result;
+  result.label = reading.label;
+  result.zone = reading.zone;
+  result.weights = options_.weights;
+  const std::size_t keep = options_.keep == 0
+                               ? nearest_first.nearest.size()
+                               : std::min(options_.keep, nearest_first.nearest.size());
+  result.ranked.resize(keep);
+  for (std::size_t k = 0; k < keep; ++k) {
+    const Tab& tab = tabs_.tabs[nearest_first.nearest[k]];
+    RankedTab& ranked = result.ranked[k];
+    const SignedDifference parts = de00_parts(tab.lab.value, reading.lab.value, options_.weights);
+    ranked.tab = tab.name;
+    ranked.lab = tab.lab.value;
+    ranked.de00 = nearest_first.de00[nearest_first.nearest[k]];
+    ranked.dl = parts.dl;
+    ranked.dc = parts.dc;
+    ranked.dh = parts.dh;
+    const Vec3 plain = minus(reading.lab.value, tab.lab.value);
+    ranked.difference = {plain[0], plain[1], plain[2]};
+    ranked.grade = grade(ranked.de00);
+  }
+  fill_chances(reading, nearest_first, result);
+  result.between = between(reading.lab.value, nearest_first);
+  result.picks_under = picks_under_(reading, nearest_first.nearest.front(), options_.weights);
+
+  result.warnings = set_warnings_;
+  if (rms(reading.lab) == 0)
+    result.warnings.push_back(
+        "the reading states no uncertainty: chances and intervals count the tabs' alone");
+  if (std::string metamerism = metamerism_warning(result.picks_under); !metamerism.empty())
+    result.warnings.push_back(std::move(metamerism));
+  result.provenance = make_provenance(
+      "match", settings_,
+      {reading.provenance.digest.empty() ? digest_of(reading) : reading.provenance.digest,
+       set_digest_});
+  return result;
+}
+
+}  // namespace mamelon::detail
