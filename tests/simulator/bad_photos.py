@@ -12,11 +12,11 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from tests.simulator.files import jpeg_bytes, srgb_profile
-from tests.simulator.photo import Shot, simulate, write
+from .files import jpeg_bytes, srgb_profile
+from .photo import Shot, simulate, write
 
 FOLDER = Path(__file__).resolve().parents[1] / "data" / "photos"
-GOOD = Shot(seed=21, card="tooth20", camera_name="D", light_name="D50", width=600, height=400)
+GOOD = Shot(seed=22, camera_name="D", light_name="D50", width=600, height=400, tilt_deg=4.0)
 
 #: Name: what is wrong with it.
 SHOTS = {
@@ -46,8 +46,9 @@ def main() -> None:
     image.convert("L").save(FOLDER / "grey.jpg", quality=90)
     image.convert("CMYK").save(FOLDER / "cmyk.jpg", quality=90)
     image.resize((200, 133)).save(FOLDER / "tiny.jpg", quality=90, icc_profile=srgb_profile())
-    pixels = np.asarray(image, dtype=np.float32) / 255
-    moved = sum(np.roll(pixels, step, axis=1) for step in range(-9, 10)) / 19
+    pixels = np.asarray(np.asarray(image) / 255, dtype=np.float32)
+    steps = [np.roll(pixels, step, axis=1) for step in range(-9, 10)]
+    moved = np.asarray(np.mean(steps, axis=0), dtype=np.float32)
     (FOLDER / "motion_blur.jpg").write_bytes(jpeg_bytes(moved, 93, srgb_profile()))
     half = pixels.copy()
     half[250:330, 150:230] = (0.6, 0.45, 0.4)

@@ -1,4 +1,4 @@
-"""From light to the numbers of a file: lens, sensor, white balance, camera matrix and tone curve."""
+"""From light to the numbers of a file: lens, sensor, white balance, matrix and tone curve."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from tests.simulator.canvas import Field
-from tests.simulator.spectra import DATA, Array, read_columns, to_xyz
+from .canvas import Field
+from .spectra import DATA, Array, read_columns, to_xyz
 
 Encoding = Literal["linear", "srgb", "rendered"]
 
@@ -71,7 +71,7 @@ def expose(
     colour. A raw channel clips at 1; the brightest channel of white has a gain of 1, so that a
     pixel clipped in all channels is cut to white as raw developers do.
     """
-    from scipy.ndimage import gaussian_filter
+    from scipy.ndimage import gaussian_filter  # type: ignore[import-untyped]
 
     white = (one.response.sum(axis=0)).astype(np.float32)
     raw = (signal + glare[..., None] * white) * (field * np.float32(exposure))[..., None]
@@ -82,14 +82,14 @@ def expose(
     spread = np.sqrt(np.clip(electrons, 0, None) + np.float32(one.read_noise**2))
     noisy = electrons + spread * draws.standard_normal(raw.shape, dtype=np.float32)
     clipped = np.clip(noisy / np.float32(one.full_well), 0, 1)
-    return np.clip(clipped * one.balance.astype(np.float32), 0, 1)
+    return np.asarray(np.clip(clipped * one.balance, 0, 1), dtype=np.float32)
 
 
 def srgb_curve(linear: Field) -> Field:
     """IEC 61966-2-1 encoding of linear values 0–1."""
     low = linear * 12.92
     high = 1.055 * np.clip(linear, 0.0031308, None) ** (1 / 2.4) - 0.055
-    return np.where(linear <= 0.0031308, low, high)
+    return np.asarray(np.where(linear <= 0.0031308, low, high), dtype=np.float32)
 
 
 def rendered_curve(linear: Field, contrast: float, lift: float) -> Field:
@@ -97,7 +97,7 @@ def rendered_curve(linear: Field, contrast: float, lift: float) -> Field:
     x = srgb_curve(linear)
     lifted = x ** np.float32(1 - lift)
     bend = lifted + np.float32(contrast) * np.sin(2 * np.pi * (lifted - 0.5)) / (2 * np.pi)
-    return np.clip(bend, 0, 1)
+    return np.asarray(np.clip(bend, 0, 1), dtype=np.float32)
 
 
 def encode(

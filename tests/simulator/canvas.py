@@ -1,7 +1,8 @@
-"""The picture plane: every object lies in the card's plane, in millimetres, and is painted as light.
+"""The picture plane: every object lies in the plane of the card and is painted as light.
 
-A pixel holds what a camera behind a perfect lens would record of the reflectance there under even
-light, so that painting is linear in reflectance and the truth can be read from the same weights.
+Places are in millimetres. A pixel holds what a camera behind a perfect lens would record there
+under even light, so that painting is linear in reflectance and the truth can be read from the
+same weights.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from tests.simulator.spectra import Array
+from .spectra import Array
 
 Field = npt.NDArray[np.float32]
 Bits = npt.NDArray[np.bool_]
@@ -84,7 +85,8 @@ class Canvas:
 
     def soft(self, distance_mm: Field) -> Field:
         """Coverage of a pixel whose centre lies `distance_mm` inside an edge."""
-        return np.clip(distance_mm * np.float32(self.px_per_mm) + np.float32(0.5), 0, 1)
+        covered = distance_mm * np.float32(self.px_per_mm) + np.float32(0.5)
+        return np.asarray(np.clip(covered, 0, 1), dtype=np.float32)
 
     def box(self, part: Region, x0: float, y0: float, x1: float, y1: float) -> Field:
         """Coverage by a rectangle; those of rectangles side by side add up to one."""

@@ -9,8 +9,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from tests.simulator.canvas import Canvas
-from tests.simulator.spectra import Array
+from .canvas import Canvas
+from .spectra import Array
 
 #: Inner 4×4 cells, 1 white, of markers 0–3 of the 4×4 dictionary of 50 (Garrido-Jurado et al. 2014,
 #: as issued with OpenCV).
@@ -56,8 +56,8 @@ class CardArt:
     def corners_mm(self) -> Array:
         """The card's corners (4, 2) in the plane: upper left, upper right, lower right, left."""
         w, h = self.width_mm, self.height_mm
-        corners = np.array([[0, 0], [w, 0], [w, h], [0, h]], dtype=np.float64)
-        return corners + np.array([self.x_mm, self.y_mm])
+        x, y = self.x_mm, self.y_mm
+        return np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]], dtype=np.float64)
 
     def placed(self, x: float, y: float, w: float, h: float) -> tuple[float, float, float, float]:
         """A rectangle of the card as x0, y0, x1, y1 in the plane."""

@@ -5,8 +5,8 @@ Run as `python -m tests.simulator.demo_photos` from the root of the project.
 
 from __future__ import annotations
 
-from tests.simulator.photo import Shot, simulate, write
-from tests.simulator.spectra import DATA
+from .photo import Shot, simulate, write
+from .spectra import DATA
 
 #: Name of the photo and what it shows.
 PHOTOS = {

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageCms
 
-from tests.simulator.canvas import Field
+from .canvas import Field
 
 
 def srgb_profile() -> bytes:

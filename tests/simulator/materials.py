@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.simulator.spectra import DATA, WAVELENGTHS_NM, Array, smooth_reflectance, to_lab
+from .spectra import DATA, WAVELENGTHS_NM, Array, smooth_reflectance, to_lab
 
 #: name: wanted L*, a*, b* and the strength of the fall towards blue.
 TABS: dict[str, tuple[float, float, float, float]] = {

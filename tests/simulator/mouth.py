@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tests.simulator.canvas import Canvas, Field, Region, Waves
-from tests.simulator.spectra import WAVELENGTHS_NM, Array, tooth_reflectances
+from .canvas import Canvas, Field, Region, Waves
+from .spectra import WAVELENGTHS_NM, Array, tooth_reflectances
 
 ZONES = ("cervical", "middle", "incisal")
 #: The parts of a tooth's colour, from the gingiva to the edge.
@@ -40,12 +40,8 @@ class Crown:
 
 #: From the midline outwards, as seen from the front; shapes are common dental anatomy.
 CROWNS = (
-    Crown(
-        "central", 4.25, 10.4, 0.0, (0.86, 0.935, 0.99, 1.0, 0.965), 0.34, 0.05, 0.12, 2.3, 1, 1
-    ),
-    Crown(
-        "lateral", 3.2, 8.9, -0.7, (0.85, 0.93, 0.99, 1.0, 0.92), 0.36, 0.09, 0.20, 2.0, 2, 0.96
-    ),
+    Crown("central", 4.25, 10.4, 0.0, (0.86, 0.935, 0.99, 1.0, 0.965), 0.34, 0.05, 0.12, 2.3, 1, 1),
+    Crown("lateral", 3.2, 8.9, -0.7, (0.85, 0.93, 0.99, 1.0, 0.92), 0.36, 0.09, 0.20, 2.0, 2, 0.96),
     Crown(
         "canine", 3.1, 10.1, -0.1, (0.86, 0.945, 0.995, 1.0, 0.85), 0.36, 0.24, 0.30, 1.6, 3, 0.88
     ),
@@ -102,7 +98,7 @@ class Tooth:
         # The gingival zenith lies a little distal of the axis.
         shifted = across - np.float32(0.35) * np.clip(0.5 - v, 0, 1)
         u = np.abs(shifted)
-        distance = np.empty_like(u)
+        distance: Field = np.empty_like(u)
         for distal, corner in ((True, c.distal_corner), (False, c.mesial_corner)):
             outline = _outline(c, corner)
             for lower in (True, False):
@@ -137,7 +133,9 @@ class Tooth:
         contour = 1 - 0.40 * np.exp(-np.clip(inside_mm, 0, None) / np.float32(0.14))
         # Two shallow grooves between three lobes, and fine cross ridges.
         lobes = 1 - 0.022 * np.cos(3 * np.pi * u) * _ramp(v, 0.25, 0.7) * (np.abs(u) < 0.83)
-        texture = 1 + 0.010 * self.mottle.at(across, v * 10) + 0.005 * self.ridges.at(across, v * 10)
+        texture = (
+            1 + 0.010 * self.mottle.at(across, v * 10) + 0.005 * self.ridges.at(across, v * 10)
+        )
         # The line along the edge where light is thrown back looks a little lighter.
         halo = 1 + 0.06 * np.exp(-(((v - 0.975) / 0.012) ** 2))
         shade = self.crown.facing * turned * contour * lobes * texture * halo
@@ -189,7 +187,7 @@ def _ramp(value: Field, low: float, high: float) -> Field:
 
 
 def _smooth_profile(profile: tuple[float, ...]) -> Array:
-    from scipy.interpolate import PchipInterpolator
+    from scipy.interpolate import PchipInterpolator  # type: ignore[import-untyped]
 
     knots = np.array([0, 0.3, 0.6, 0.8, 1.0])
     return np.asarray(PchipInterpolator(knots, profile)(np.linspace(0, 1, 41)), dtype=np.float64)
@@ -251,8 +249,8 @@ class Mouth:
         """The dark, the gingiva, the teeth from the back to the front, and the lips."""
         everywhere = canvas.everywhere()
         x, y = canvas.x_mm, canvas.y_mm
-        depth = 0.03 + 0.02 * np.exp(-((y / 6) ** 2))
-        canvas.paint(everywhere, np.ones_like(x), [(self.lip, depth * 2.2)])
+        depth = np.asarray(0.066 + 0.044 * np.exp(-((y / 6) ** 2)), dtype=np.float32)
+        canvas.paint(everywhere, np.ones_like(x), [(self.lip, depth)])
         self._paint_gingiva(canvas)
         for number, tooth in sorted(enumerate(self.teeth, start=1), key=lambda t: t[0]):
             part = canvas.region(*tooth.box_mm())

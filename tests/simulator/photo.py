@@ -17,11 +17,11 @@ from typing import Any
 
 import numpy as np
 
-from tests.simulator import camera, files, spectra
-from tests.simulator.canvas import Bits, Canvas, Field, Region
-from tests.simulator.card_art import CardArt, Pose
-from tests.simulator.mouth import PARTS, ZONES, Mouth, Tooth, zone_masks
-from tests.simulator.spectra import DATA, Array
+from . import camera, files, spectra
+from .canvas import Bits, Canvas, Field, Region
+from .card_art import CardArt, Pose
+from .mouth import PARTS, ZONES, Mouth, Tooth, zone_masks
+from .spectra import DATA, Array
 
 #: Width of the plane that an untilted photo shows.
 VIEW_WIDTH_MM = 50.0
@@ -215,7 +215,7 @@ def _light_field(shot: Shot, draws: np.random.Generator) -> Field:
     logarithm = linear_x * columns + linear_y * rows + cross * columns * rows
     logarithm = logarithm + square_x * columns**2 + square_y * rows**2
     span = float(logarithm.max() - logarithm.min())
-    return np.exp(logarithm * np.float32(shot.light_span / span)).astype(np.float32)
+    return np.asarray(np.exp(logarithm * shot.light_span / span), dtype=np.float32)
 
 
 def _describe_teeth(simulated: Simulated, canvas: Canvas, mouth: Mouth, glare: Field) -> None:

@@ -55,8 +55,9 @@ def tooth_reflectances() -> dict[str, Array]:
 @functools.cache
 def _weights() -> tuple[Array, Array]:
     """Matrix (31, 3) from reflectance on WAVELENGTHS_NM to XYZ, and the white's XYZ; Y = 1."""
+    from scipy.interpolate import CubicSpline  # type: ignore[import-untyped]
+
     import colour
-    from scipy.interpolate import CubicSpline
 
     wavelengths = np.arange(380.0, 781.0, 1.0)
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
@@ -101,7 +102,7 @@ def smooth_reflectance(lab: tuple[float, float, float], blue_fall: float) -> Arr
     log R is a parabola in wavelength less `blue_fall` · exp(−(λ − 400)/60); the parabola's three
     coefficients are solved for the colour.
     """
-    from scipy.optimize import fsolve
+    from scipy.optimize import fsolve  # type: ignore[import-untyped]
 
     x = (WAVELENGTHS_NM - 560) / 140
     fall = blue_fall * np.exp(-(WAVELENGTHS_NM - 400) / 60)
