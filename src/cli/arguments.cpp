@@ -1,0 +1,118 @@
+#include "cli/arguments.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "base/numbers.h"
+#include "faces/raster.h"
+
+namespace mamelon::cli {
+namespace {
+
+std::vector<std::string> split(const std::string& text, char mark) {
+  std::vector<std::string> parts(1);
+  for (const char c : text) {
+    if (c == mark) {
+      parts.emplace_back();
+    } else {
+      parts.back() += c;
+    }
+  }
+  return parts;
+}
+
+}  // namespace
+
+double number_argument(const std::string& option, const std::string& text, double least,
+                       double most) {
+  const auto value = detail::parse_number(text);
+  if (!value) {
+    throw ArgumentError(option + ": expected a number, got \"" + text.substr(0, 40) + "\"");
+  }
+  if (*value < least || *value > most) {
+    throw ArgumentError(option + ": expected a number from " + detail::format_short(least, 6) +
+                        " to " + detail::format_short(most, 6) + ", got " +
+                        detail::format_short(*value, 6));
+  }
+  return *value;
+}
+
+std::vector<double> list_argument(const std::string& option, const std::string& text,
+                                  std::size_t count) {
+  const auto parts = split(text, ',');
+  std::vector<double> values;
+  for (const std::string& part : parts) {
+    const auto value = detail::parse_number(part);
+    if (value) values.push_back(*value);
+  }
+  if (values.size() != count || parts.size() != count) {
+    throw ArgumentError(option + ": expected " + std::to_string(count) +
+                        " numbers with commas between them, got \"" + text.substr(0, 40) + "\"");
+  }
+  return values;
+}
+
+Viewing viewing_argument(const std::string& text) {
+  try {
+    return viewing_from_string(text);
+  } catch (const ArgumentError& error) {
+    throw ArgumentError(std::string("--viewing: ") + error.what());
+  }
+}
+
+DifferenceWeights weights_argument(const std::string& text) {
+  const auto parts = split(text, ':');
+  if (parts.size() != 3) {
+    throw ArgumentError("--weights: expected kL:kC:kH as 1:1:1 or 2:1:1, got \"" +
+                        text.substr(0, 40) + "\"");
+  }
+  return {.kl = number_argument("--weights", parts[0], 0.1, 10),
+          .kc = number_argument("--weights", parts[1], 0.1, 10),
+          .kh = number_argument("--weights", parts[2], 0.1, 10)};
+}
+
+Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
+                           std::vector<std::string>& warnings) {
+  const auto parts = split(text, ',');
+  const bool is_lab = parts.size() == 3 && std::all_of(parts.begin(), parts.end(), [](auto& part) {
+                        return detail::parse_number(part).has_value();
+                      });
+  if (is_lab) {
+    const auto lab = list_argument("--floor", text, 3);
+    if (lab[0] < 0 || lab[0] > 100) {
+      throw ArgumentError("--floor: expected L* from 0 to 100, got " +
+                          detail::format_short(lab[0], 6));
+    }
+    warnings.push_back(
+        "the floor was given as a colour: the smoothest reflectance of that colour stands in for "
+        "its spectrum");
+    return estimate_reflectance({lab[0], lab[1], lab[2]}, viewing, grid);
+  }
+  const Reflectance floor = read_reflectance(text);
+  if (floor.grid() == grid) return floor;
+  if (floor.grid().first_nm > grid.first_nm || floor.grid().last_nm() < grid.last_nm()) {
+    warnings.push_back(
+        "the floor's curve ends inside the pastes' range of wavelengths; its last "
+        "value is held to the end");
+  }
+  return resample(floor, grid, Interpolation::cubic, Extrapolation::hold);
+}
+
+Mask mask_argument(const std::string& file, const Photo& photo) {
+  const detail::GreyPicture picture = detail::decode_png_grey(read_file(file), file);
+  if (picture.width != photo.width || picture.height != photo.height) {
+    throw ArgumentError("--mask: " + file + " is " + std::to_string(picture.width) + " × " +
+                        std::to_string(picture.height) + " pixels, the photo " +
+                        std::to_string(photo.width) + " × " + std::to_string(photo.height) +
+                        "; give a mask of the photo's size");
+  }
+  Mask mask{0, 0, picture.width, picture.height, picture.values};
+  for (std::uint8_t& value : mask.inside) value = value >= 128 ? 1 : 0;
+  if (std::none_of(mask.inside.begin(), mask.inside.end(), [](auto v) { return v != 0; })) {
+    throw ArgumentError("--mask: " + file + " has no bright pixel; paint the tooth white on black");
+  }
+  return mask;
+}
+
+}  // namespace mamelon::cli

@@ -1,0 +1,28 @@
+#pragma once
+// Values of options, from text. Each function throws ArgumentError with the option's name.
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mamelon/mamelon.h"
+
+namespace mamelon::cli {
+
+double number_argument(const std::string& option, const std::string& text, double least,
+                       double most);
+// `count` numbers with commas between them.
+std::vector<double> list_argument(const std::string& option, const std::string& text,
+                                  std::size_t count);
+Viewing viewing_argument(const std::string& text);
+// kL:kC:kH, for instance 1:1:1 or 2:1:1.
+DifferenceWeights weights_argument(const std::string& text);
+// A file of a reflectance, or L,a,b seen under `viewing`; on `grid`.
+Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
+                           std::vector<std::string>& warnings);
+// A picture of the photo's size, white inside the tooth and black outside.
+Mask mask_argument(const std::string& file, const Photo& photo);
+
+}  // namespace mamelon::cli

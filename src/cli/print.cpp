@@ -1,0 +1,215 @@
+#include "cli/print.h"
+
+#include <algorithm>
+#include <iostream>
+#include <utility>
+#include <vector>
+
+#include "mamelon/error.h"
+#include "mamelon/sheet.h"
+
+#include "base/numbers.h"
+
+namespace mamelon::cli {
+namespace {
+
+using detail::format_fixed;
+
+std::string percent(double chance) {
+  return format_fixed(100 * chance, 0) + " %";
+}
+
+std::string lab_cell(const Lab& lab) {
+  return format_fixed(lab.l, 1) + "  " + format_fixed(lab.a, 1) + "  " + format_fixed(lab.b, 1);
+}
+
+std::string readings_text(const Terminal& terminal, const Report& report) {
+  std::vector<std::vector<std::string>> rows;
+  for (const Reading& reading : report.readings) {
+    const Vec3 sd = reading.lab.sd();
+    const Lab& lab = reading.lab.value;
+    rows.push_back({name_of(reading), swatch(terminal, lab, report.viewing),
+                    format_fixed(lab.l, 1) + " ± " + format_fixed(sd[0], 1),
+                    format_fixed(lab.a, 1) + " ± " + format_fixed(sd[1], 1),
+                    format_fixed(lab.b, 1) + " ± " + format_fixed(sd[2], 1)});
+  }
+  return "Colour: CIELAB under " + to_string(report.viewing) + ", mean ± standard deviation\n" +
+         table(terminal,
+               {{"", Align::left},
+                {"", Align::left},
+                {"L*", Align::right},
+                {"a*", Align::right},
+                {"b*", Align::right}},
+               rows);
+}
+
+std::string match_text(const Terminal& terminal, const Report& report, std::size_t i,
+                       std::size_t top) {
+  const Match& match = report.matches[i];
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t k = 0; k < std::min(top, match.ranked.size()); ++k) {
+    const RankedTab& tab = match.ranked[k];
+    std::string colour;
+    if (report.tabs != nullptr) {
+      for (const Tab& candidate : report.tabs->tabs) {
+        if (candidate.name == tab.tab) {
+          colour = swatch(terminal, candidate.lab.value, report.viewing);
+        }
+      }
+    }
+    rows.push_back({tab.tab, colour, format_fixed(tab.de00, 2),
+                    format_fixed(tab.low, 2) + "–" + format_fixed(tab.high, 2),
+                    percent(tab.chance_best), std::string(to_string(tab.grade)),
+                    difference_in_words(tab)});
+  }
+  return "\nNearest tabs to " + name_of(report.readings[i]) + "\n" +
+         table(terminal,
+               {{"tab", Align::left},
+                {"", Align::left},
+                {"ΔE00", Align::right},
+                {"95 %", Align::right},
+                {"best", Align::right},
+                {"grade", Align::left},
+                {"the tooth is", Align::left}},
+               rows);
+}
+
+std::string layers_in_words(const Plan& plan) {
+  std::string text;
+  for (const PlannedLayer& layer : plan.layers) {
+    if (!text.empty()) text += " + ";
+    text += layer.paste + " " + format_fixed(layer.thickness_mm, 2) + " mm";
+  }
+  return text;
+}
+
+std::string increments_text(const Terminal& terminal, const Plan& plan) {
+  std::vector<std::vector<std::string>> rows;
+  for (const Increment& step : plan.increments) {
+    rows.push_back({std::to_string(step.order), step.paste,
+                    format_fixed(step.thickness_mm, 2) + " mm",
+                    format_fixed(step.exposure_j_cm2, 0) + " J/cm²",
+                    step.exposure_s ? format_fixed(*step.exposure_s, 0) + " s" : ""});
+  }
+  return table(terminal,
+               {{"", Align::right},
+                {"paste", Align::left},
+                {"thickness", Align::right},
+                {"exposure", Align::right},
+                {"light on", Align::right}},
+               rows);
+}
+
+}  // namespace
+
+std::string name_of(const Reading& reading) {
+  return reading.zone.empty() ? reading.label : reading.label + ", " + reading.zone;
+}
+
+std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top) {
+  std::string out = readings_text(terminal, report);
+  for (std::size_t i = 0; i < report.matches.size(); ++i) {
+    out += match_text(terminal, report, i, top);
+  }
+  return out;
+}
+
+std::string plan_text(const Terminal& terminal, const Report& report) {
+  const PlanSet& set = *report.plans;
+  const Plan& best = set.plans.at(set.recommended);
+  std::string out = "\nPlan for " + name_of(report.request->target) + ", " +
+                    format_fixed(report.request->depth_mm, 2) +
+                    " mm deep, increments from the floor outward\n";
+  out += increments_text(terminal, best);
+  out += wrapped("  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
+                     format_fixed(best.de00_expected, 2) + " to be expected and " +
+                     format_fixed(best.de00_p95, 2) +
+                     " at most in 19 of 20 cases with thickness "
+                     "held to ± " +
+                     format_fixed(report.request->thickness_sd_mm, 2) + " mm",
+                 terminal.width, 2) +
+         "\n";
+  out += wrapped("  " + set.why, terminal.width, 2) + "\n";
+
+  std::vector<std::vector<std::string>> rows;
+  for (const PredictedColour& colour : best.predicted) {
+    rows.push_back({to_string(colour.viewing), swatch(terminal, colour.lab, colour.viewing),
+                    lab_cell(colour.lab), swatch(terminal, colour.target, colour.viewing),
+                    lab_cell(colour.target), format_fixed(colour.de00, 2)});
+  }
+  out += "\nPredicted colour\n" + table(terminal,
+                                        {{"light", Align::left},
+                                         {"", Align::left},
+                                         {"predicted L* a* b*", Align::left},
+                                         {"", Align::left},
+                                         {"tooth L* a* b*", Align::left},
+                                         {"ΔE00", Align::right}},
+                                        rows);
+
+  rows.clear();
+  for (std::size_t i = 0; i < set.plans.size(); ++i) {
+    if (i == set.recommended) continue;
+    const Plan& plan = set.plans[i];
+    rows.push_back(
+        {format_fixed(plan.de00, 2), format_fixed(plan.de00_expected, 2), layers_in_words(plan)});
+  }
+  if (!rows.empty()) {
+    out += "\nOther plans\n" + table(terminal,
+                                     {{"ΔE00", Align::right},
+                                      {"expected", Align::right},
+                                      {"pastes from the floor outward", Align::left}},
+                                     rows);
+  }
+  return out;
+}
+
+std::string card_text(const Terminal& terminal, const CardFit& fit) {
+  std::vector<std::vector<std::string>> rows;
+  for (const PatchFit& patch : fit.patches) {
+    rows.push_back({patch.name, swatch(terminal, patch.reference, fit.viewing),
+                    patch.used ? format_fixed(patch.de00, 2) : "",
+                    patch.used ? format_fixed(patch.loo_de00, 2) : "",
+                    patch.used ? "" : "left out: " + patch.reason});
+  }
+  return "Card: " + std::string(to_string(fit.correction->method())) + ", leave-one-out ΔE00 " +
+         format_fixed(fit.loo_de00_median, 2) + " median, " + format_fixed(fit.loo_de00_max, 2) +
+         " largest; corners within " + format_fixed(fit.reprojection_rms_px, 2) + " px\n" +
+         table(terminal,
+               {{"patch", Align::left},
+                {"", Align::left},
+                {"ΔE00", Align::right},
+                {"left out", Align::right},
+                {"", Align::left}},
+               rows);
+}
+
+std::string cautions_text(const Terminal& terminal) {
+  std::string out = "\nCautions\n";
+  for (const std::string& caution : cautions()) {
+    out += wrapped("  - " + caution, terminal.width, 4) + "\n";
+  }
+  return out;
+}
+
+void print_warnings(const Report& report) {
+  std::vector<std::string> told;
+  const auto tell = [&](const std::string& warning) {
+    if (std::find(told.begin(), told.end(), warning) != told.end()) return;
+    told.push_back(warning);
+    std::cerr << "mamelon: warning: " << warning << '\n';
+  };
+  for (const std::string& warning : report.warnings) tell(warning);
+  for (const Reading& reading : report.readings) {
+    for (const std::string& warning : reading.warnings) tell(name_of(reading) + ": " + warning);
+  }
+  for (const Match& match : report.matches) {
+    for (const std::string& warning : match.warnings) tell(warning);
+  }
+}
+
+void print(const std::string& text) {
+  std::cout << text << std::flush;
+  if (!std::cout) throw IoError("standard output cannot be written to");
+}
+
+}  // namespace mamelon::cli

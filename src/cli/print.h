@@ -1,0 +1,29 @@
+#pragma once
+// What a report says, as text for a terminal.
+
+#include <cstddef>
+#include <string>
+
+#include "mamelon/files.h"
+
+#include "cli/terminal.h"
+
+namespace mamelon::cli {
+
+// "L* 70.1 ± 0.5, a* …" of every reading, and its nearest tabs.
+std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top);
+// The recommended plan with increments, prediction and what else was considered.
+std::string plan_text(const Terminal& terminal, const Report& report);
+std::string card_text(const Terminal& terminal, const CardFit& fit);
+std::string cautions_text(const Terminal& terminal);
+
+// Warnings go to standard error, one a line, so that standard output stays a document.
+void print_warnings(const Report& report);
+
+// Standard output with an IoError when it cannot take all of `text`.
+void print(const std::string& text);
+
+// Name of a reading: its label and zone.
+std::string name_of(const Reading& reading);
+
+}  // namespace mamelon::cli

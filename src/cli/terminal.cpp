@@ -1,0 +1,151 @@
+#include "cli/terminal.h"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdlib>
+
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+namespace mamelon::cli {
+namespace {
+
+std::string_view environment(const char* name) {
+  const char* value = std::getenv(name);
+  return value == nullptr ? std::string_view() : std::string_view(value);
+}
+
+std::string padded(const std::string& text, std::size_t width, Align align) {
+  const std::size_t shown = visible_width(text);
+  const std::string space(width > shown ? width - shown : 0, ' ');
+  return align == Align::left ? text + space : space + text;
+}
+
+std::string without_trailing_spaces(std::string line) {
+  while (!line.empty() && line.back() == ' ') line.pop_back();
+  return line;
+}
+
+std::string as_records(const Terminal& terminal, const std::vector<Column>& columns,
+                       const std::vector<std::vector<std::string>>& rows) {
+  std::string out;
+  for (const auto& row : rows) {
+    for (std::size_t c = 0; c < columns.size() && c < row.size(); ++c) {
+      if (row[c].empty()) continue;
+      const std::string line =
+          columns[c].header.empty() ? row[c] : columns[c].header + ": " + row[c];
+      out += (c == 0 ? "  " : "    ") + wrapped(line, terminal.width - 4, 6) + "\n";
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+Terminal Terminal::of_stdout() {
+  Terminal terminal;
+  const bool is_terminal = ::isatty(STDOUT_FILENO) == 1;
+  const std::string_view depth = environment("COLORTERM");
+  terminal.swatches =
+      is_terminal && environment("NO_COLOR").empty() && (depth == "truecolor" || depth == "24bit");
+  std::size_t columns = 0;
+  const std::string_view stated = environment("COLUMNS");
+  std::from_chars(stated.data(), stated.data() + stated.size(), columns);
+  if (columns == 0 && is_terminal) {
+    winsize size{};
+    if (::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) columns = size.ws_col;
+  }
+  if (columns != 0) terminal.width = std::clamp<std::size_t>(columns, 24, 400);
+  return terminal;
+}
+
+std::string swatch(const Terminal& terminal, const Lab& lab, const Viewing& viewing) {
+  if (!terminal.swatches) return {};
+  const DisplayColour colour = to_display(lab, white_point(viewing));
+  const auto byte = [](double value) { return std::to_string(std::lround(255 * value)); };
+  return "\x1b[48;2;" + byte(colour.r) + ";" + byte(colour.g) + ";" + byte(colour.b) +
+         "m    \x1b[0m";
+}
+
+std::size_t visible_width(std::string_view text) {
+  std::size_t width = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text[i] == '\x1b') {
+      while (i < text.size() && text[i] != 'm') ++i;
+    } else if ((static_cast<unsigned char>(text[i]) & 0xC0U) != 0x80U) {
+      ++width;
+    }
+  }
+  return width;
+}
+
+std::string wrapped(std::string_view text, std::size_t width, std::size_t indent) {
+  std::string out;
+  std::size_t column = 0;
+  bool first = true;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    const std::string_view word = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    const std::size_t length = visible_width(word);
+    if (!first && column + 1 + length > width) {
+      out += "\n" + std::string(indent, ' ');
+      column = indent;
+    } else if (!first) {
+      out += ' ';
+      ++column;
+    }
+    out += word;
+    column += length;
+    first = false;
+  }
+  return out;
+}
+
+std::string table(const Terminal& terminal, const std::vector<Column>& columns,
+                  const std::vector<std::vector<std::string>>& rows) {
+  constexpr std::size_t gap = 2;
+  constexpr std::size_t narrowest_text = 16;
+  std::vector<std::size_t> widths;
+  for (const Column& column : columns) widths.push_back(visible_width(column.header));
+  for (const auto& row : rows) {
+    for (std::size_t c = 0; c < row.size(); ++c) {
+      widths[c] = std::max(widths[c], visible_width(row[c]));
+    }
+  }
+  std::size_t before_last = gap;
+  for (std::size_t c = 0; c + 1 < widths.size(); ++c) {
+    if (widths[c] > 0) before_last += widths[c] + gap;
+  }
+  if (before_last + std::min(widths.back(), narrowest_text) > terminal.width) {
+    return as_records(terminal, columns, rows);
+  }
+  const auto line = [&](const std::vector<std::string>& cells) {
+    std::string out(gap, ' ');
+    for (std::size_t c = 0; c + 1 < cells.size(); ++c) {
+      if (widths[c] > 0) out += padded(cells[c], widths[c], columns[c].align) + "  ";
+    }
+    const std::string& last = cells.back();
+    if (before_last + visible_width(last) <= terminal.width) {
+      out += padded(last, columns.back().align == Align::right ? widths.back() : 0,
+                    columns.back().align);
+    } else {
+      std::string broken = wrapped(last, terminal.width - before_last, 0);
+      for (std::size_t at = broken.find('\n'); at != std::string::npos;
+           at = broken.find('\n', at + 1)) {
+        broken.insert(at + 1, before_last, ' ');
+      }
+      out += broken;
+    }
+    return without_trailing_spaces(out) + "\n";
+  };
+  std::vector<std::string> headers;
+  headers.reserve(columns.size());
+  for (const Column& column : columns) headers.push_back(column.header);
+  std::string out = line(headers);
+  for (const auto& row : rows) out += line(row);
+  return out;
+}
+
+}  // namespace mamelon::cli

@@ -1,0 +1,45 @@
+#pragma once
+// What the columns of a table of measurements mean, told from its header.
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mamelon/spectrum.h"
+
+namespace mamelon::detail {
+
+// One column as it was understood, for `--explain`.
+struct ColumnMeaning {
+  std::string header;
+  std::string meaning;
+};
+
+struct Columns {
+  std::optional<std::size_t> label, zone;
+  std::optional<std::size_t> l, a, b;
+  std::optional<std::size_t> x, y, z;
+  std::vector<std::size_t> bands;  // in order of rising wavelength
+  Grid grid;                       // of the bands
+  bool percent = false;            // values of the bands are stated as percent
+  std::size_t count = 0;           // of all columns
+  std::vector<ColumnMeaning> meanings;
+
+  [[nodiscard]] bool has_lab() const { return l && a && b; }
+  [[nodiscard]] bool has_xyz() const { return x && y && z; }
+  [[nodiscard]] bool has_curve() const { return !bands.empty(); }
+};
+
+// Throws DataError naming `where` (file and line) for a header without colour, with a meaning given
+// twice, or with wavelengths that are not an even rising or falling series.
+Columns columns_of(const std::vector<std::string>& header, const std::string& where);
+
+// The wavelength a header stands for: `400`, `400nm`, `R400`, `nm400`, `SPEC_400`, `400 nm [%]`.
+std::optional<double> wavelength_of(std::string_view header);
+
+// An even series of wavelengths as a grid. Throws DataError naming `where`.
+Grid grid_of(const std::vector<double>& rising_nm, const std::string& where);
+
+}  // namespace mamelon::detail
