@@ -61,6 +61,7 @@ def expose(
     glare: Field,
     field: Field,
     one: Sensor,
+    *,
     exposure: float,
     blur_px: float,
     draws: np.random.Generator,

@@ -72,24 +72,16 @@ class CardArt:
 
     def paint(self, canvas: Canvas) -> None:
         """Base, markers and patches."""
-        self._rectangle(canvas, 0, 0, self.width_mm, self.height_mm, self.white)
+        whole = {"x_mm": 0.0, "y_mm": 0.0, "width_mm": self.width_mm, "height_mm": self.height_mm}
+        self._rectangle(canvas, whole, self.white)
         for fiducial in self.document["fiducials"]:
             self._marker(canvas, fiducial)
         for patch in self.document["patches"]:
             reflectance = np.array(patch["reflectance"]["values"], dtype=np.float64)
-            self._rectangle(
-                canvas,
-                patch["x_mm"],
-                patch["y_mm"],
-                patch["width_mm"],
-                patch["height_mm"],
-                reflectance,
-            )
+            self._rectangle(canvas, patch, reflectance)
 
-    def _rectangle(
-        self, canvas: Canvas, x: float, y: float, w: float, h: float, reflectance: Array
-    ) -> None:
-        placed = self.placed(x, y, w, h)
+    def _rectangle(self, canvas: Canvas, area: dict[str, Any], reflectance: Array) -> None:
+        placed = self.placed(area["x_mm"], area["y_mm"], area["width_mm"], area["height_mm"])
         part = canvas.region(*placed)
         if part is not None:
             canvas.paint(part, canvas.box(part, *placed), [(reflectance, 1.0)])

@@ -42,7 +42,7 @@ def linear_profile() -> bytes:
         **{tag: xyz(values) for tag, values in primaries.items()},
     }
     curve = b"curv" + bytes(4) + struct.pack(">I", 0)
-    tags |= {tag: curve for tag in (b"rTRC", b"gTRC", b"bTRC")}
+    tags |= dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve)
     table, body = b"", b""
     start = 128 + 4 + 12 * len(tags)
     for tag, content in tags.items():

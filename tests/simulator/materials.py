@@ -161,10 +161,13 @@ def compact_json(document: dict[str, Any]) -> str:
     text = re.sub(
         r"\[\s+([-\d.e,\s]+?)\s+\]", lambda m: "[" + re.sub(r"\s+", " ", m[1]) + "]", text
     )
-    return (
-        re.sub(r"\[\s+(\[[^{}]*?\])\s+\]", lambda m: "[" + re.sub(r"\s+", " ", m[1]) + "]", text)
-        + "\n"
+    text = re.sub(r"\[\s+(\[[^{}]*?\])\s+\]", lambda m: "[" + re.sub(r"\s+", " ", m[1]) + "]", text)
+    text = re.sub(
+        r'\{\s+("(?:id|x_mm|first_nm)"[^{}]*?)\s+\}',
+        lambda m: "{" + re.sub(r"\s+", " ", m[1]) + "}",
+        text,
     )
+    return text + "\n"
 
 
 def main() -> None:

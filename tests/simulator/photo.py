@@ -27,6 +27,8 @@ from .spectra import DATA, Array
 VIEW_WIDTH_MM = 50.0
 #: Top of that view; the incisal edges lie at 0.
 VIEW_TOP_MM = -17.6
+#: Where the upper edge of the card lies.
+CARD_TOP_MM = 1.9
 #: Glare above this part of a perfect white's light is left out of the truth.
 GLARE_FLOOR = 0.01
 
@@ -73,6 +75,15 @@ class Simulated:
     masks: dict[str, Bits] = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
+class SeenTooth:
+    """A tooth, the part of the picture that holds it, and its masks there."""
+
+    tooth: Tooth
+    part: Region
+    masks: dict[str, Field]
+
+
 def simulate(shot: Shot) -> Simulated:
     """Renders one photo. Deterministic in `shot`."""
     draws = np.random.default_rng(shot.seed)
@@ -104,9 +115,9 @@ def simulate(shot: Shot) -> Simulated:
         glare,
         light / light.max(),
         one,
-        shot.exposure,
-        shot.blur_px,
-        draws,
+        exposure=shot.exposure,
+        blur_px=shot.blur_px,
+        draws=draws,
     )
     matrix = None if shot.encoding == "linear" else camera.camera_matrix(one)
     contrast, lift = draws.uniform(0.25, 0.6), draws.uniform(0.0, 0.12)
@@ -161,8 +172,14 @@ def _card(shot: Shot) -> CardArt | None:
         curves = [patch["reflectance"] for patch in document["patches"]]
         for patch, curve in zip(document["patches"], reversed(curves), strict=True):
             patch["reflectance"] = curve
-    x = -document["width_mm"] / 2 + shot.card_shift_mm[0]
-    return CardArt(document, x, 1.9 + shot.card_shift_mm[1], shot.card_pose)
+    card = placed_card(document)
+    dx, dy = shot.card_shift_mm
+    return replace(card, x_mm=card.x_mm + dx, y_mm=card.y_mm + dy, pose=shot.card_pose)
+
+
+def placed_card(document: dict[str, Any]) -> CardArt:
+    """A card at its usual place, under the incisal edges and in the middle."""
+    return CardArt(document, -document["width_mm"] / 2, CARD_TOP_MM)
 
 
 def _card_origin(card: CardArt | None) -> Array:
@@ -238,7 +255,7 @@ def _describe_teeth(simulated: Simulated, canvas: Canvas, mouth: Mouth, glare: F
                 "name": tooth.name,
                 "box_px": [int(v) for v in box],
                 "point_px": _rounded(point),
-                "zones": _zones(simulated, canvas, tooth, part, masks, glare[part]),
+                "zones": _zones(simulated, canvas, SeenTooth(tooth, part, masks), glare),
             }
         )
     teeth.sort(key=lambda tooth: tooth["point_px"][0])
@@ -264,13 +281,9 @@ def _cut(canvas: Canvas, part: Region, mask: Field) -> bool:
 
 
 def _zones(
-    simulated: Simulated,
-    canvas: Canvas,
-    tooth: Tooth,
-    part: Region,
-    masks: dict[str, Field],
-    glare: Field,
+    simulated: Simulated, canvas: Canvas, seen: SeenTooth, glare: Field
 ) -> list[dict[str, Any]]:
+    tooth, part, masks, glare = seen.tooth, seen.part, seen.masks, glare[seen.part]
     across, v = tooth.frame(canvas.x_mm[part], canvas.y_mm[part])
     inside = tooth.inside_mm(across, v)
     weights = tooth.weights(across, v, inside)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from . import camera, files, materials, spectra
+from . import camera, files, frame_cards, materials, spectra
 from .canvas import Bits, Canvas, Field
 from .card_art import MARKER_CELLS, CardArt
 from .photo import Shot, Simulated, from_run_lengths, run_lengths, simulate, write
@@ -151,7 +151,9 @@ def test_noise_follows_the_number_of_electrons() -> None:
     signal = np.full((200, 200, 3), 0.25, dtype=np.float32)
     flat = np.ones((200, 200), dtype=np.float32)
     one = camera.Sensor(np.full((31, 3), 1 / 31), np.ones(3), full_well=10000, read_noise=3)
-    linear = camera.expose(signal, flat * 0, flat, one, 1.0, 0.0, np.random.default_rng(1))
+    linear = camera.expose(
+        signal, flat * 0, flat, one, exposure=1.0, blur_px=0.0, draws=np.random.default_rng(1)
+    )
     # Poisson: variance in electrons equals their number, plus the read noise's.
     assert linear.std() * 10000 == pytest.approx(np.sqrt(2500 + 9), rel=0.02)
     assert linear.mean() == pytest.approx(0.25, rel=1e-3)
@@ -285,6 +287,29 @@ def test_tab_curves_have_the_stated_lab() -> None:
     for tab in materials.tab_set()["tabs"]:
         lab = spectra.to_lab(np.array(tab["reflectance"]["values"]))
         assert lab == pytest.approx(tab["lab"], abs=0.006)
+
+
+def test_framed_cards_are_the_ones_in_the_tree_and_lie_where_the_bars_are_painted() -> None:
+    for name in ("tooth20", "chart24", "compact12"):
+        document = frame_cards.framed(name)
+        text = (DATA / "cards" / f"{name}_frame.json").read_text(encoding="utf-8")
+        assert json.loads(text) == document
+    # Every white area of the frame is white in the photo, also those on the bars.
+    plain = simulate(replace(SMALL, light_span=1e-6, tilt_deg=0, spots_per_tooth=0))
+    card = CardArt.read(DATA / "cards" / "tooth20.json")
+    framed = frame_cards.framed("tooth20")
+    shift = framed["fiducials"][0]["x_mm"] - card.document["fiducials"][0]["x_mm"]
+    drop = framed["fiducials"][0]["y_mm"] - card.document["fiducials"][0]["y_mm"]
+    to_px = np.array(plain.truth["mm_to_px"])
+    for area in framed["white"]["areas"]:
+        middle = [
+            area["x_mm"] + area["width_mm"] / 2 - shift,
+            area["y_mm"] + area["height_mm"] / 2 - drop,
+            1,
+        ]
+        x, y, scale = to_px @ middle
+        seen = plain.values[round(y / scale), round(x / scale)]
+        assert seen == pytest.approx([0.82 * SMALL.exposure] * 3, rel=2e-3)
 
 
 def test_layer_formula_against_rational_cases() -> None:
