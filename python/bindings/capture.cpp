@@ -1,0 +1,287 @@
+// Photos, cards and tooth zones.
+
+#include <pybind11/stl/filesystem.h>
+
+#include "bindings.h"
+#include "describe_capture.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+namespace {
+
+Shape photo_shape(const Photo& photo) {
+  return {photo.height, photo.width, 3};
+}
+
+void bind_photo(py::module_& m) {
+  ValueClass<Photo> cls(m, "Photo", R"(A decoded photo in linear light, upright.
+
+`rgb` is (height, width, 3) of uint16, 0–65535 proportional to light, in the file's own primaries.
+
+>>> Photo(np.zeros((4, 6, 3), dtype=np.uint16), bits=16)
+Photo(6×4, 16 bit, linear)
+)");
+  cls.def(
+      py::init([](const py::object& rgb, const py::object& clip_level, const py::object& bits,
+                  const py::object& encoding, const py::object& profile_description,
+                  const py::object& warnings, const py::object& provenance) {
+        const auto pixels = integers<std::uint16_t>(rgb, "uint16", "Photo.rgb", {0, 0, 3});
+        auto photo = std::make_shared<Photo>();
+        photo->height = pixels.shape[0];
+        photo->width = pixels.shape[1];
+        photo->rgb.assign(pixels.data, pixels.data + 3 * photo->width * photo->height);
+        const auto levels =
+            Convert<std::array<std::uint16_t, 3>>::from_python(clip_level, "Photo.clip_level");
+        std::copy(levels.begin(), levels.end(), photo->clip_level);
+        photo->bits = Convert<int>::from_python(bits, "Photo.bits");
+        photo->encoding = Convert<Encoding>::from_python(encoding, "Photo.encoding");
+        photo->profile_description =
+            Convert<std::string>::from_python(profile_description, "Photo.profile_description");
+        photo->warnings =
+            Convert<std::vector<std::string>>::from_python(warnings, "Photo.warnings");
+        if (!provenance.is_none())
+          photo->provenance = Convert<Provenance>::from_python(provenance, "Photo.provenance");
+        return photo;
+      }),
+      py::arg("rgb"), py::arg("clip_level") = py::make_tuple(65535, 65535, 65535),
+      py::arg("bits") = 16, py::arg("encoding") = "linear", py::arg("profile_description") = "",
+      py::arg("warnings") = py::tuple(), py::arg("provenance") = py::none(),
+      "__init__(self, rgb: ArrayLike, clip_level: Sequence[int] = ..., bits: int = ..., encoding: "
+      "_Encoding = ..., profile_description: str = ..., warnings: Sequence[str] = ..., "
+      "provenance: Provenance | None = ...) -> None");
+  cls.def_property_readonly(
+      "rgb",
+      [](const std::shared_ptr<Photo>& self) {
+        return viewed_array(self->rgb.data(), "H", 2, photo_shape(*self), self);
+      },
+      "NDArray[np.uint16]: (height, width, 3), proportional to light, read-only");
+  cls.def_property_readonly(
+      "width", [](const Photo& p) { return p.width; }, "int: in pixels");
+  cls.def_property_readonly(
+      "height", [](const Photo& p) { return p.height; }, "int: in pixels");
+  cls.def_property_readonly(
+      "clip_level",
+      [](const Photo& p) {
+        return py::make_tuple(p.clip_level[0], p.clip_level[1], p.clip_level[2]);
+      },
+      "tuple[int, int, int]: values at or above were at the top of the file's range");
+  cls.def_property_readonly(
+      "bits", [](const Photo& p) { return p.bits; }, "int: of the file");
+  cls.def_property_readonly(
+      "encoding", [](const Photo& p) { return Convert<Encoding>::to_python(p.encoding); },
+      "_Encoding: how the file's numbers relate to light");
+  cls.def_property_readonly(
+      "profile_description", [](const Photo& p) { return p.profile_description; },
+      "str: of the embedded ICC profile; empty without one");
+  cls.def_property_readonly(
+      "warnings",
+      [](const Photo& p) { return Convert<std::vector<std::string>>::to_python(p.warnings); },
+      "tuple[str, ...]: what to know before using it");
+  cls.def_property_readonly(
+      "provenance", [](const Photo& p) { return p.provenance; }, "Provenance: how it was made");
+  cls.def("__reduce__", [](const py::object& self) {
+    py::list values;
+    for (const char* name :
+         {"rgb", "clip_level", "bits", "encoding", "profile_description", "warnings", "provenance"})
+      values.append(self.attr(name));
+    return py::make_tuple(py::type::of(self), py::tuple(values));
+  });
+  cls.def("__repr__", [](const Photo& self) { return Convert<Photo>::repr(self); });
+  bind_common(cls);
+
+  m.def(
+      "read_photo",
+      [](const std::filesystem::path& file, bool camera_rendering) {
+        return interruptibly(
+            [=] { return std::make_shared<Photo>(read_photo(file, {camera_rendering})); });
+      },
+      py::arg("file"), py::kw_only(), py::arg("camera_rendering") = false,
+      R"(read_photo(file: str | PathLike[str], *, camera_rendering: bool = ...) -> Photo
+
+Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light.
+
+`camera_rendering` treats an sRGB or untagged file as a camera's own rendering, linearised by the
+card's neutrals. Raises IoError (cannot read), DataError (not such a file, truncated, corrupt) or
+CaptureError (grey, CMYK, too small or too large).
+
+>>> read_photo("no such file.jpg")
+Traceback (most recent call last):
+    ...
+mamelon.IoError: ...
+)");
+  m.def(
+      "decode_photo",
+      [](const py::bytes& data, const std::string& source, bool camera_rendering) {
+        return interruptibly([text = static_cast<std::string>(data), source, camera_rendering] {
+          return std::make_shared<Photo>(
+              decode_photo(std::as_bytes(std::span(text)), source, {camera_rendering}));
+        });
+      },
+      py::arg("data"), py::arg("source"), py::kw_only(), py::arg("camera_rendering") = false,
+      R"(decode_photo(data: bytes, source: str, *, camera_rendering: bool = ...) -> Photo
+
+The same of a file's bytes; `source` names it in messages.
+
+>>> decode_photo(b"plain text", "note.jpg")
+Traceback (most recent call last):
+    ...
+mamelon.DataError: ...
+)");
+}
+
+void bind_card(py::module_& m) {
+  bind_numbers<PointMm>(m, R"(A point on the card in mm, from its upper left corner.
+
+>>> PointMm(2, 3).y
+3.0
+)");
+  bind_numbers<PointPx>(m, R"(A point in the photo in pixels, from its upper left corner.
+
+>>> PointPx(20, 30).x
+20.0
+)");
+  bind_value<Patch>(
+      m, R"(One patch of known colour; position of its upper left corner and size on the card.
+
+>>> Patch("grey", 1, 2, 3, 3, neutral=True, lab=Lab(60, 0, 0)).neutral
+True
+)");
+  bind_value<Fiducial>(m, R"(A square fiducial of the 4×4 dictionary of 50.
+
+>>> Fiducial(id=0, x_mm=1, y_mm=1, size_mm=4).size_mm
+4.0
+)");
+  bind_value<WhiteArea>(m, R"(A rectangle of bare white base on the card, for the light field.
+
+>>> WhiteArea(0, 0, 5, 2).width_mm
+5.0
+)");
+  bind_value<Card>(m, "A reference card: patches, fiducials and white areas in mm.");
+  bind_value<PatchFit>(m, R"(What became of one patch in a fit.
+
+>>> PatchFit("grey", used=False, reason="clipped").reason
+'clipped'
+)");
+  m.def(
+      "patch_lab",
+      [](const py::object& card, const py::object& patch, const py::object& viewing) {
+        return patch_lab(Convert<Card>::from_python(card, "card"),
+                         Convert<Patch>::from_python(patch, "patch"),
+                         Convert<Viewing>::from_python(viewing, "viewing"));
+      },
+      py::arg("card"), py::arg("patch"), py::arg("viewing"),
+      R"(patch_lab(card: Card, patch: Patch, viewing: Viewing | str) -> Lab
+
+Reference colour of a patch under `viewing`. Raises ArgumentError when the patch has a Lab only and
+`viewing` is not the card's.)");
+}
+
+std::shared_ptr<FittedCard> fitted(const std::shared_ptr<const Photo>& photo,
+                                   const std::shared_ptr<const Card>& card, const Viewing& viewing,
+                                   const CardFitOptions& options) {
+  return interruptibly([=] {
+    return std::make_shared<FittedCard>(
+        FittedCard{fit_card(*photo, *card, viewing, options), photo, card, viewing, options});
+  });
+}
+
+void bind_card_fit(py::module_& m) {
+  using T = FittedCard;
+  ValueClass<T> cls(m, "CardFit", "The card found in a photo and the fitted mapping to CIELAB.");
+  const auto property = [&](const char* name, auto CardFit::*member, const char* doc) {
+    using M = std::remove_cvref_t<decltype(std::declval<CardFit>().*member)>;
+    cls.def_property_readonly(
+        name, [member](const T& self) { return Convert<M>::to_python(self.fit.*member); },
+        (Convert<M>::out_type() + ": " + doc).c_str());
+  };
+  property("mm_to_px", &CardFit::mm_to_px, "3×3 homography, card mm to pixels");
+  property("reprojection_rms_px", &CardFit::reprojection_rms_px, "of the fiducials' corners");
+  property("patches", &CardFit::patches, "what became of each patch");
+  property("viewing", &CardFit::viewing, "of the fitted colours");
+  property("loo_de00_median", &CardFit::loo_de00_median, "median leave-one-out ΔE00");
+  property("loo_de00_max", &CardFit::loo_de00_max, "largest leave-one-out ΔE00");
+  property("warnings", &CardFit::warnings, "what to know before using it");
+  property("provenance", &CardFit::provenance, "how it was made");
+  cls.def_property_readonly(
+      "method",
+      [](const T& self) {
+        return Convert<CorrectionMethod>::to_python(self.fit.correction->method());
+      },
+      "_CorrectionMethod: of the correction");
+  cls.def(
+      "lab",
+      [](const T& self, const py::object& rgb, const py::object& rgb_cov, const py::object& at) {
+        return self.fit.correction->lab(Convert<Vec3>::from_python(rgb, "rgb"),
+                                        Convert<Mat3>::from_python(rgb_cov, "rgb_cov"),
+                                        Convert<PointPx>::from_python(at, "at"));
+      },
+      py::arg("rgb"), py::arg("rgb_cov"), py::arg("at"),
+      R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | Sequence[float]) -> Measured
+
+CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) found around `at`.)");
+  cls.def("__reduce__", [m](const py::object& self) {
+    const T& value = self.cast<const T&>();
+    return py::make_tuple(
+        m.attr("_fit_card_again"),
+        py::make_tuple(
+            Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
+            Convert<std::shared_ptr<const Card>>::to_python(value.card), py::cast(value.viewing),
+            Convert<std::optional<CorrectionMethod>>::to_python(value.options.method),
+            Convert<std::optional<std::array<PointPx, 4>>>::to_python(value.options.corners_px),
+            Convert<std::vector<std::string>>::to_python(value.options.exclude)));
+  });
+  cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
+  bind_common(cls);
+
+  const auto fit = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Card>& card,
+                      const py::object& viewing, const py::object& method,
+                      const py::object& corners_px, const py::object& exclude) {
+    CardFitOptions options;
+    options.method = Convert<std::optional<CorrectionMethod>>::from_python(method, "method");
+    options.corners_px =
+        Convert<std::optional<std::array<PointPx, 4>>>::from_python(corners_px, "corners_px");
+    options.exclude = Convert<std::vector<std::string>>::from_python(exclude, "exclude");
+    return fitted(photo, card, Convert<Viewing>::from_python(viewing, "viewing"), options);
+  };
+  m.def("_fit_card_again", fit,
+        "_fit_card_again(photo: Photo, card: Card, viewing: Viewing, method: _CorrectionMethod | "
+        "None, corners_px: Sequence[PointPx] | None, exclude: Sequence[str]) -> CardFit\n\n"
+        "Restores a pickled fit.");
+  m.def(
+      "fit_card", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"), py::kw_only(),
+      py::arg("method") = py::none(), py::arg("corners_px") = py::none(),
+      py::arg("exclude") = py::tuple(),
+      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | Sequence[float]] | None = ..., exclude: Sequence[str] = ...) -> CardFit
+
+Finds the card by its fiducials, reads its patches, corrects uneven light and fits the correction.
+
+`method` None takes the best that card and photo allow; `corners_px` (upper left, upper right, lower
+right, lower left) replaces the fiducials; `exclude` names patches to leave out. Raises CaptureError
+when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
+can be used. A pickled fit holds the photo and the card and is fitted again when loaded.)");
+  m.def(
+      "to_px",
+      [](const std::shared_ptr<T>& card_fit, const py::object& at) {
+        return to_px(card_fit->fit, Convert<PointMm>::from_python(at, "at"));
+      },
+      py::arg("fit"), py::arg("at"),
+      R"(to_px(fit: CardFit, at: PointMm | Sequence[float]) -> PointPx
+
+Where a point of the card stands in the photo.)");
+}
+
+}  // namespace
+
+void bind_zones(py::module_& m);
+
+void bind_capture(py::module_& m) {
+  bind_names<Encoding>(m);
+  bind_names<CorrectionMethod>(m);
+  bind_photo(m);
+  bind_card(m);
+  bind_card_fit(m);
+  bind_zones(m);
+}
+
+}  // namespace mamelon::python

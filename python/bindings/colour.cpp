@@ -1,0 +1,377 @@
+// Functions of the colour layer: spectra, tristimulus values, CIELAB and display colour.
+
+#include "mamelon/colour.h"
+
+#include <limits>
+
+#include "mamelon/viewing.h"
+
+#include "bindings.h"
+#include "describe_colour.h"
+
+namespace mamelon::python {
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+
+Xyz xyz_at(const double* row) {
+  return {row[0], row[1], row[2]};
+}
+Lab lab_at(const double* row) {
+  return {row[0], row[1], row[2]};
+}
+void put(double* row, double a, double b, double c) {
+  row[0] = a;
+  row[1] = b;
+  row[2] = c;
+}
+
+bool is_viewing(py::handle object) {
+  return py::isinstance<Viewing>(object) || PyUnicode_Check(object.ptr());
+}
+
+// A white point as rows, from tristimulus values or from a viewing; never decides the dtype.
+Rows white_rows(py::handle object, const std::string& where) {
+  if (!is_viewing(object)) return rows(object, 3, where);
+  const Xyz white = white_point(Convert<Viewing>::from_python(object, where));
+  Rows result = rows(py::make_tuple(white.x, white.y, white.z), 3, where);
+  result.weak = true;
+  return result;
+}
+
+template <class To>
+py::object spectra_to(const py::object& values, const py::object& viewing, const py::object& grid,
+                      const py::object& integration, To to) {
+  if (grid.is_none()) throw ArgumentError("rows of reflectances under a Viewing need their `grid`");
+  const auto on = Convert<Grid>::from_python(grid, "grid");
+  const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+  const auto how = Convert<Integration>::from_python(integration, "integration");
+  const Rows spectra = rows(values, on.count, "reflectance");
+  return map_rows({spectra}, {3}, [&](std::size_t count, const double* const* in, double* out) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const double* row = in[0] + i * on.count;
+      if (std::any_of(row, row + on.count, [](double r) { return std::isnan(r); })) {
+        put(out + 3 * i, nan, nan, nan);
+        continue;
+      }
+      to(Reflectance(on, {row, row + on.count}), under, how, out + 3 * i);
+    }
+  });
+}
+
+py::object to_lab_any(const py::object& first, const py::object& second, const py::object& grid,
+                      const py::object& integration) {
+  if (py::isinstance<Lch>(first) && second.is_none())
+    return py::cast(to_lab(first.cast<const Lch&>()));
+  if (second.is_none()) throw ArgumentError("to_lab needs a white point or a viewing");
+  if (py::isinstance<Reflectance>(first)) {
+    return py::cast(to_lab(first.cast<const Reflectance&>(),
+                           Convert<Viewing>::from_python(second, "viewing"),
+                           Convert<Integration>::from_python(integration, "integration")));
+  }
+  if (!grid.is_none())
+    return spectra_to(first, second, grid, integration,
+                      [](const Reflectance& r, const Viewing& v, Integration how, double* out) {
+                        const Lab lab = to_lab(r, v, how);
+                        put(out, lab.l, lab.a, lab.b);
+                      });
+  return map_rows({rows(first, 3, "xyz"), white_rows(second, "white")}, {3},
+                  [](std::size_t count, const double* const* in, double* out) {
+                    for (std::size_t i = 0; i < 3 * count; i += 3) {
+                      const Lab lab = to_lab(xyz_at(in[0] + i), xyz_at(in[1] + i));
+                      put(out + i, lab.l, lab.a, lab.b);
+                    }
+                  });
+}
+
+py::object to_xyz_any(const py::object& first, const py::object& second, const py::object& grid,
+                      const py::object& integration) {
+  if (py::isinstance<Reflectance>(first)) {
+    return py::cast(to_xyz(first.cast<const Reflectance&>(),
+                           Convert<Viewing>::from_python(second, "viewing"),
+                           Convert<Integration>::from_python(integration, "integration")));
+  }
+  if (!grid.is_none())
+    return spectra_to(first, second, grid, integration,
+                      [](const Reflectance& r, const Viewing& v, Integration how, double* out) {
+                        const Xyz xyz = to_xyz(r, v, how);
+                        put(out, xyz.x, xyz.y, xyz.z);
+                      });
+  return map_rows({rows(first, 3, "lab"), white_rows(second, "white")}, {3},
+                  [](std::size_t count, const double* const* in, double* out) {
+                    for (std::size_t i = 0; i < 3 * count; i += 3) {
+                      const Xyz xyz = to_xyz(lab_at(in[0] + i), xyz_at(in[1] + i));
+                      put(out + i, xyz.x, xyz.y, xyz.z);
+                    }
+                  });
+}
+
+template <class Unit>
+py::object resampled(const py::object& source, const Grid& grid, Interpolation interpolation,
+                     Extrapolation extrapolation) {
+  return py::cast(
+      resample(source.cast<const Spectrum<Unit>&>(), grid, interpolation, extrapolation));
+}
+
+void bind_conversions(py::module_& m) {
+  m.def("to_lab", &to_lab_any, py::arg("xyz"), py::arg("white") = py::none(), py::kw_only(),
+        py::arg("grid") = py::none(), py::arg("integration") = "weighting",
+        R"(to_lab(xyz: Lch) -> Lab
+to_lab(xyz: Reflectance, white: Viewing | str, *, integration: _Integration = ...) -> Lab
+to_lab(xyz: ArrayLike, white: ArrayLike | Viewing | str, *, grid: Grid | None = ..., integration: _Integration = ...) -> _Floats
+
+CIELAB of tristimulus values, of reflectances, or of an Lch (ISO/CIE 11664-4).
+
+`xyz` is (…, 3) with Y = 1 for the perfect diffuser and `white` (…, 3) or a viewing, whose white is
+taken; or a Reflectance under a viewing; or, with `grid`, rows (…, n) of reflectances 0–1 under a
+viewing. Rows with NaN stay NaN. Raises ArgumentError for a wrong shape or dtype or a reflectance
+out of range.
+
+>>> white = white_point("D65/2")
+>>> to_lab(white, white).round(6) + 0.0
+array([100.,   0.,   0.])
+>>> to_lab([[0.5] * 31], "D65/2", grid=Grid(400, 10, 31)).shape
+(1, 3)
+)");
+  m.def("to_xyz", &to_xyz_any, py::arg("lab"), py::arg("white"), py::kw_only(),
+        py::arg("grid") = py::none(), py::arg("integration") = "weighting",
+        R"(to_xyz(lab: Reflectance, white: Viewing | str, *, integration: _Integration = ...) -> Xyz
+to_xyz(lab: ArrayLike, white: ArrayLike | Viewing | str, *, grid: Grid | None = ..., integration: _Integration = ...) -> _Floats
+
+Tristimulus values of CIELAB (…, 3) under a white, or of reflectances under a viewing.
+
+With `grid`, the first argument is rows (…, n) of reflectances 0–1. `integration` is `weighting`
+(ASTM E2022 tables, used as E308) or `sprague` (CIE 167:2005). Raises ArgumentError for a wrong
+shape or dtype or a reflectance out of range.
+
+>>> float(to_xyz([100, 0, 0], "D65/2")[1])
+1.0
+)");
+  m.def(
+      "to_lch",
+      [](const py::object& lab) {
+        return map_rows({rows(lab, 3, "lab")}, {3},
+                        [](std::size_t count, const double* const* in, double* out) {
+                          for (std::size_t i = 0; i < 3 * count; i += 3) {
+                            const Lch lch = to_lch(lab_at(in[0] + i));
+                            put(out + i, lch.l, lch.c, lch.h_deg);
+                          }
+                        });
+      },
+      py::arg("lab"), R"(to_lch(lab: ArrayLike) -> _Floats
+
+Lightness, chroma and hue angle in degrees of CIELAB, both (…, 3).
+
+>>> to_lch([70, 0, 18])
+array([70., 18., 90.])
+)");
+  m.def(
+      "lch_to_lab",
+      [](const py::object& lch) {
+        return map_rows({rows(lch, 3, "lch")}, {3},
+                        [](std::size_t count, const double* const* in, double* out) {
+                          for (std::size_t i = 0; i < 3 * count; i += 3) {
+                            const double* row = in[0] + i;
+                            const Lab lab = to_lab(Lch{row[0], row[1], row[2]});
+                            put(out + i, lab.l, lab.a, lab.b);
+                          }
+                        });
+      },
+      py::arg("lch"), R"(lch_to_lab(lch: ArrayLike) -> _Floats
+
+CIELAB of lightness, chroma and hue angle in degrees, both (…, 3).
+
+>>> lch_to_lab([70, 18, 180]).round(9) + 0.0
+array([ 70., -18.,   0.])
+)");
+  m.def(
+      "lab_jacobian",
+      [](const py::object& xyz, const py::object& white) {
+        return map_rows({rows(xyz, 3, "xyz"), white_rows(white, "white")}, {3, 3},
+                        [](std::size_t count, const double* const* in, double* out) {
+                          for (std::size_t i = 0; i < count; ++i) {
+                            const Mat3 j =
+                                lab_jacobian(xyz_at(in[0] + 3 * i), xyz_at(in[1] + 3 * i));
+                            for (std::size_t k = 0; k < 9; ++k) out[9 * i + k] = j[k / 3][k % 3];
+                          }
+                        });
+      },
+      py::arg("xyz"), py::arg("white"),
+      R"(lab_jacobian(xyz: ArrayLike, white: ArrayLike | Viewing | str) -> _Floats
+
+dLab/dXYZ (…, 3, 3) at `xyz` (…, 3), rows L a b.
+
+>>> lab_jacobian([0.4, 0.4, 0.4], "D65/2").shape
+(3, 3)
+)");
+  m.def(
+      "adapt",
+      [](const py::object& xyz, const py::object& from_white, const py::object& to_white,
+         const py::object& method) {
+        const auto how = Convert<Adaptation>::from_python(method, "method");
+        return map_rows({rows(xyz, 3, "xyz"), white_rows(from_white, "from_white"),
+                         white_rows(to_white, "to_white")},
+                        {3}, [how](std::size_t count, const double* const* in, double* out) {
+                          for (std::size_t i = 0; i < 3 * count; i += 3) {
+                            const Xyz adapted =
+                                adapt(xyz_at(in[0] + i), xyz_at(in[1] + i), xyz_at(in[2] + i), how);
+                            put(out + i, adapted.x, adapted.y, adapted.z);
+                          }
+                        });
+      },
+      py::arg("xyz"), py::arg("from_white"), py::arg("to_white"), py::arg("method"),
+      R"(adapt(xyz: ArrayLike, from_white: ArrayLike | Viewing | str, to_white: ArrayLike | Viewing | str, method: _Adaptation) -> _Floats
+
+Full von Kries adaptation of tristimulus values (…, 3) from one white to another.
+
+>>> adapt(white_point("A/2"), "A/2", "D65/2", "cat16").round(9) == np.round(white_point("D65/2"), 9)
+array([ True,  True,  True])
+)");
+}
+
+void bind_display(py::module_& m) {
+  m.def(
+      "to_display",
+      [](const py::object& lab, const py::object& white) {
+        return map_rows({rows(lab, 3, "lab"), white_rows(white, "white")}, {4},
+                        [](std::size_t count, const double* const* in, double* out) {
+                          for (std::size_t i = 0; i < count; ++i) {
+                            const DisplayColour c =
+                                to_display(lab_at(in[0] + 3 * i), xyz_at(in[1] + 3 * i));
+                            put(out + 4 * i, c.r, c.g, c.b);
+                            out[4 * i + 3] = c.clipped ? 1 : 0;
+                          }
+                        });
+      },
+      py::arg("lab"), py::arg("white"),
+      R"(to_display(lab: ArrayLike, white: ArrayLike | Viewing | str) -> _Floats
+
+sRGB for a display (IEC 61966-2-1), adapted to D65 by Bradford: (…, 4) of r, g, b in 0–1 after
+clipping, and 1 where the colour lies outside the sRGB gamut, else 0.
+
+>>> to_display([100, 0, 0], "D50/2").round(3)
+array([1., 1., 1., 0.])
+)");
+  m.def(
+      "to_hex",
+      [](const py::object& lab, const py::object& white) {
+        const auto colour = Convert<Lab>::from_python(lab, "lab");
+        const Xyz seen_under = is_viewing(white)
+                                   ? white_point(Convert<Viewing>::from_python(white, "white"))
+                                   : Convert<Xyz>::from_python(white, "white");
+        return to_hex(to_display(colour, seen_under));
+      },
+      py::arg("lab"), py::arg("white"),
+      R"(to_hex(lab: Lab | Sequence[float], white: Xyz | Viewing | str | Sequence[float]) -> str
+
+One colour for a display as `#rrggbb`.
+
+>>> to_hex([100, 0, 0], "D65/2")
+'#ffffff'
+)");
+}
+
+void bind_lights(py::module_& m) {
+  m.def(
+      "standard_illuminant",
+      [](const py::object& name) {
+        return standard_illuminant(Convert<std::string>::from_python(name, "name"));
+      },
+      py::arg("name"), R"(standard_illuminant(name: str) -> Illuminant
+
+A CIE illuminant by name (CIE 015:2018). Raises ArgumentError naming the known ones.
+
+>>> standard_illuminant("D65")
+Illuminant('D65')
+)");
+  m.def(
+      "standard_illuminant_names",
+      [] { return Convert<std::vector<std::string>>::to_python(standard_illuminant_names()); },
+      R"(standard_illuminant_names() -> tuple[str, ...]
+
+Names that `standard_illuminant` knows.
+
+>>> "LED-B3" in standard_illuminant_names()
+True
+)");
+  m.def(
+      "daylight",
+      [](const py::object& cct_k) {
+        return daylight(Convert<double>::from_python(cct_k, "cct_k"));
+      },
+      py::arg("cct_k"), R"(daylight(cct_k: float) -> Illuminant
+
+Daylight of correlated colour temperature 4000–25000 K (CIE 015:2018, 4.1.2).
+
+>>> len(daylight(6000).power) > 3
+True
+)");
+  m.def(
+      "white_point",
+      [](const py::object& viewing) {
+        return white_point(Convert<Viewing>::from_python(viewing, "viewing"));
+      },
+      py::arg("viewing"), R"(white_point(viewing: Viewing | str) -> Xyz
+
+Tristimulus values of the perfect reflecting diffuser, Y = 1, by 1 nm summation.
+
+>>> white_point("D65/2").y
+1.0
+)");
+  m.def(
+      "weights",
+      [](const py::object& grid, const py::object& viewing) {
+        const auto table = weights(Convert<Grid>::from_python(grid, "grid"),
+                                   Convert<Viewing>::from_python(viewing, "viewing"));
+        std::vector<double> columns;
+        for (std::size_t i = 0; i < table->x.size(); ++i)
+          columns.insert(columns.end(), {table->x[i], table->y[i], table->z[i]});
+        return copied_array(columns.data(), {table->x.size(), 3});
+      },
+      py::arg("grid"), py::arg("viewing"),
+      R"(weights(grid: Grid, viewing: Viewing | str) -> NDArray[np.float64]
+
+Weights (n, 3) with XYZ = R @ weights for reflectances on `grid` (ASTM E2022, used as E308).
+
+>>> weights(Grid(380, 10, 41), "D65/2").sum(axis=0).round(3)
+array([0.95 , 1.   , 1.089])
+)");
+  m.def(
+      "resample",
+      [](const py::object& spectrum, const py::object& grid, const py::object& interpolation,
+         const py::object& extrapolation) {
+        const auto on = Convert<Grid>::from_python(grid, "grid");
+        const auto how = Convert<Interpolation>::from_python(interpolation, "interpolation");
+        const auto ends = Convert<Extrapolation>::from_python(extrapolation, "extrapolation");
+        if (py::isinstance<Reflectance>(spectrum))
+          return resampled<unit::Reflectance>(spectrum, on, how, ends);
+        if (py::isinstance<PerMm>(spectrum)) return resampled<unit::PerMm>(spectrum, on, how, ends);
+        if (py::isinstance<Power>(spectrum)) return resampled<unit::Power>(spectrum, on, how, ends);
+        wrong_type("spectrum", "a Reflectance, PerMm or Power", spectrum);
+      },
+      py::arg("spectrum"), py::arg("grid"), py::arg("interpolation"), py::arg("extrapolation"),
+      R"(resample(spectrum: _Spectrum, grid: Grid, interpolation: _Interpolation, extrapolation: _Extrapolation) -> _Spectrum
+
+The spectrum on another grid. `sprague` is the fifth-order form of CIE 167:2005 and needs 6 bands;
+`cubic` is the natural cubic spline. Outside the source's range: `error`, `hold` or `zero`.
+
+>>> ramp = Reflectance(Grid(400, 20, 11), np.linspace(0.1, 0.6, 11))
+>>> resample(ramp, Grid(400, 10, 21), "linear", "error").values[1].round(4)
+np.float64(0.125)
+)");
+}
+
+}  // namespace
+
+void bind_colour(py::module_& m) {
+  bind_names<Adaptation>(m);
+  bind_names<Integration>(m);
+  bind_names<Interpolation>(m);
+  bind_names<Extrapolation>(m);
+  bind_conversions(m);
+  bind_display(m);
+  bind_lights(m);
+}
+
+}  // namespace mamelon::python

@@ -1,0 +1,82 @@
+#pragma once
+// Fields of the value types of the material layer.
+
+#include "mamelon/paste.h"
+#include "mamelon/stack.h"
+
+#include "describe_colour.h"
+
+namespace mamelon::python {
+
+template <>
+struct Names<Role> {
+  static constexpr const char* alias = "Role";
+  static constexpr std::array names{
+      std::pair{Role::opaque, "opaque"}, std::pair{Role::dentine, "dentine"},
+      std::pair{Role::body, "body"}, std::pair{Role::enamel, "enamel"},
+      std::pair{Role::translucent, "translucent"}};
+};
+
+template <>
+struct Fields<Paste> {
+  static constexpr const char* name = "Paste";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Paste::name, "unique in its set"),
+        needed("role", &Paste::role, "what it is made to replace"),
+        needed("absorption", &Paste::absorption, "Kubelka–Munk K per mm, 0 or more"),
+        needed("scattering", &Paste::scattering, "Kubelka–Munk S per mm, above 0"),
+        field("refractive_index", &Paste::refractive_index, "1.3–1.8"),
+        field("increment_limit_mm", &Paste::increment_limit_mm,
+              "thickest portion cured at once, from the maker's instructions"),
+        field("radiant_exposure_j_cm2", &Paste::radiant_exposure_j_cm2,
+              "per increment, from the maker's instructions"),
+        field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed"),
+        field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed"),
+        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance")};
+  }
+  static void check(const Paste& paste) { check_paste(paste, "Paste " + in_quotes(paste.name)); }
+};
+template <>
+struct Fields<PasteSet> {
+  static constexpr const char* name = "PasteSet";
+  static constexpr auto all() {
+    return std::tuple{needed("name", &PasteSet::name, "of the set"),
+                      needed("pastes", &PasteSet::pastes, "on one wavelength grid"),
+                      field("provenance", &PasteSet::provenance, "how it was made")};
+  }
+  static void check(const PasteSet& pastes) { check_paste_set(pastes); }
+};
+template <>
+struct Fields<Interface> {
+  static constexpr const char* name = "Interface";
+  static constexpr auto all() {
+    return std::tuple{
+        field("k1", &Interface::k1, "external specular reflectance at normal incidence"),
+        field("k2", &Interface::k2, "internal diffuse reflectance"),
+        field("specular_included", &Interface::specular_included,
+              "True when the instrument collects the gloss")};
+  }
+};
+template <>
+struct Fields<Layer> {
+  static constexpr const char* name = "Layer";
+  static constexpr auto all() {
+    return std::tuple{needed("paste", &Layer::paste, "the paste of the layer"),
+                      needed("thickness_mm", &Layer::thickness_mm, "above 0, in mm")};
+  }
+};
+template <>
+struct Fields<Stack> {
+  static constexpr const char* name = "Stack";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("floor", &Stack::floor,
+               "reflectance of the cavity's floor inside the material, in optical contact"),
+        needed("layers", &Stack::layers, "from the floor outward"),
+        field("specular_included", &Stack::specular_included,
+              "True when the gloss counts into the predicted reflectance")};
+  }
+};
+
+}  // namespace mamelon::python

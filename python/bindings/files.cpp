@@ -1,0 +1,196 @@
+// Documents and tables in and out, reports and sheets.
+
+#include "mamelon/files.h"
+
+#include <pybind11/stl/filesystem.h>
+
+#include "mamelon/sheet.h"
+
+#include "bindings.h"
+#include "describe_plan.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+namespace {
+
+using Path = std::filesystem::path;
+
+Report view_of(const OwnedReport& owned) {
+  return {.label = owned.label,
+          .viewing = owned.viewing,
+          .readings = owned.readings,
+          .matches = owned.matches,
+          .fit = owned.fit ? &owned.fit->fit : nullptr,
+          .photo = owned.photo.get(),
+          .zones = owned.zones.get(),
+          .tabs = owned.tabs.get(),
+          .pastes = owned.pastes.get(),
+          .request = owned.request.get(),
+          .plans = owned.plans.get(),
+          .planned_zone = owned.planned_zone,
+          .warnings = owned.warnings};
+}
+
+template <class T>
+void bind_reader(py::module_& m, const char* name, T (*read)(const Path&), const char* doc) {
+  m.def(
+      name,
+      [read](const Path& file) {
+        const py::gil_scoped_release release;
+        return std::make_shared<T>(read(file));
+      },
+      py::arg("file"), doc);
+}
+
+template <class T>
+void bind_parser(py::module_& m, const char* name, T (*parse)(std::string_view, const std::string&),
+                 const char* doc) {
+  m.def(
+      name,
+      [parse](const std::string& text, const std::string& source) {
+        const py::gil_scoped_release release;
+        return std::make_shared<T>(parse(text, source));
+      },
+      py::arg("text"), py::arg("source"), doc);
+}
+
+void bind_documents(py::module_& m) {
+  bind_reader(m, "read_card", &read_card, R"(read_card(file: str | PathLike[str]) -> Card
+
+A card from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
+  bind_reader(m, "read_tab_set", &read_tab_set, R"(read_tab_set(file: str | PathLike[str]) -> TabSet
+
+A tab set from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
+  bind_reader(m, "read_paste_set", &read_paste_set,
+              R"(read_paste_set(file: str | PathLike[str]) -> PasteSet
+
+A paste set from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
+  bind_parser(m, "parse_card", &parse_card, R"(parse_card(text: str, source: str) -> Card
+
+A card from JSON text; `source` names it in messages.)");
+  bind_parser(m, "parse_tab_set", &parse_tab_set, R"(parse_tab_set(text: str, source: str) -> TabSet
+
+A tab set from JSON text; `source` names it in messages.
+
+>>> tabs = TabSet("one", [Tab("Linden", Measured([70, 1, 15]))], "D65/2")
+>>> parse_tab_set(to_json(tabs), "memory").tabs == tabs.tabs
+True
+)");
+  bind_parser(m, "parse_paste_set", &parse_paste_set,
+              R"(parse_paste_set(text: str, source: str) -> PasteSet
+
+A paste set from JSON text; `source` names it in messages.)");
+}
+
+void bind_tables(py::module_& m) {
+  m.def(
+      "read_table",
+      [](const Path& file, const py::object& viewing) {
+        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        return Convert<std::vector<Reading>>::to_python(
+            interruptibly([=] { return read_table(file, under); }));
+      },
+      py::arg("file"), py::arg("viewing"),
+      R"(read_table(file: str | PathLike[str], viewing: Viewing | str) -> tuple[Reading, ...]
+
+Readings from CSV with a header row, `label,L,a,b` or `label,380,390,…`, one a row. Raises IoError,
+or DataError naming the file and line.)");
+  m.def(
+      "parse_table",
+      [](const std::string& csv, const std::string& source, const py::object& viewing) {
+        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        return Convert<std::vector<Reading>>::to_python(
+            interruptibly([=] { return parse_table(csv, source, under); }));
+      },
+      py::arg("csv"), py::arg("source"), py::arg("viewing"),
+      R"(parse_table(csv: str, source: str, viewing: Viewing | str) -> tuple[Reading, ...]
+
+The same from CSV text; `source` names it in messages.
+
+>>> [reading.label for reading in parse_table("label,L,a,b\ndisc,70,1,15\n", "memory", "D65/2")]
+['disc']
+)");
+  m.def(
+      "read_reflectance", [](const Path& file) { return read_reflectance(file); }, py::arg("file"),
+      R"(read_reflectance(file: str | PathLike[str]) -> Reflectance
+
+The one curve of a two-column CSV `wavelength_nm,reflectance`. Raises IoError, or DataError naming
+the file and line.)");
+  m.def(
+      "parse_reflectance",
+      [](const std::string& csv, const std::string& source) {
+        return parse_reflectance(csv, source);
+      },
+      py::arg("csv"), py::arg("source"),
+      R"(parse_reflectance(csv: str, source: str) -> Reflectance
+
+The same from CSV text; `source` names it in messages.)");
+}
+
+void bind_report(py::module_& m) {
+  bind_value<OwnedReport>(m, R"(Everything one run of the main job found.
+
+>>> Report("case", "D65/2", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).label
+'case'
+)");
+  m.def(
+      "to_json",
+      [](const py::object& value) {
+        if (py::isinstance<Card>(value)) return to_json(value.cast<const Card&>());
+        if (py::isinstance<TabSet>(value)) return to_json(value.cast<const TabSet&>());
+        if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
+        if (py::isinstance<OwnedReport>(value))
+          return to_json(view_of(value.cast<const OwnedReport&>()));
+        wrong_type("value", "a Card, TabSet, PasteSet or Report", value);
+      },
+      py::arg("value"), R"(to_json(value: Card | TabSet | PasteSet | Report) -> str
+
+The JSON document of a card, a set or a report.
+
+>>> to_json(TabSet("one", [Tab("Linden", Measured([70, 1, 15]))], "D65/2"))[0]
+'{'
+)");
+  m.def(
+      "sheet_html",
+      [](const std::shared_ptr<OwnedReport>& report) {
+        return interruptibly([report] { return sheet_html(view_of(*report)); });
+      },
+      py::arg("report"), R"(sheet_html(report: Report) -> str
+
+The report as one self-contained HTML page, without scripts, network references, file paths or
+photo metadata.)");
+  m.def(
+      "cautions", [] { return Convert<std::vector<std::string>>::to_python(cautions()); },
+      R"(cautions() -> tuple[str, ...]
+
+Cautions that stand on every report of a plan or a shade.
+
+>>> len(cautions()) > 0
+True
+)");
+  m.def(
+      "write_file_atomically",
+      [](const Path& file, const py::object& content) {
+        if (!PyUnicode_Check(content.ptr()) && !PyBytes_Check(content.ptr()))
+          wrong_type("content", "a string or bytes", content);
+        const auto text = py::cast<std::string>(content);
+        const py::gil_scoped_release release;
+        write_file_atomically(file, text);
+      },
+      py::arg("file"), py::arg("content"),
+      R"(write_file_atomically(file: str | PathLike[str], content: str | bytes) -> None
+
+Replaces `file`: written beside it, synced, renamed. The old file stays whole on any failure.
+Raises IoError.)");
+}
+
+}  // namespace
+
+void bind_files(py::module_& m) {
+  bind_documents(m);
+  bind_tables(m);
+  bind_report(m);
+}
+
+}  // namespace mamelon::python

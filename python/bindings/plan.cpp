@@ -1,0 +1,64 @@
+// From a target colour, a floor and a depth to layers and increments.
+
+#include "mamelon/plan.h"
+
+#include "bindings.h"
+#include "describe_plan.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+void bind_plan(py::module_& m) {
+  bind_value<PlanRequest>(m,
+                          "What to plan: the target colour, the pastes, the floor and the depth.");
+  bind_value<PlannedLayer>(m, R"(One layer of a plan.
+
+>>> PlannedLayer("Harvest", "dentine", 1.5).thickness_mm
+1.5
+)");
+  bind_value<Increment>(m, R"(One portion of paste, cured before the next goes on.
+
+>>> Increment(1, "Harvest", 1.5, exposure_j_cm2=16).exposure_s is None
+True
+)");
+  bind_value<PredictedColour>(m, R"(Colour of a filling under one illuminant, beside its target.
+
+>>> PredictedColour("D65/2", lab=Lab(70, 1, 15), target=Lab(70, 1, 15), de00=0).viewing
+Viewing('D65/2')
+)");
+  bind_value<Plan>(m, "Layers from the floor outward with their increments and predicted colours.");
+  bind_value<PlanSet>(m, "Plans, the one recommended and why.");
+  m.def(
+      "plan",
+      [](const std::shared_ptr<PlanRequest>& request) {
+        return interruptibly([request] { return plan(*request); });
+      },
+      py::arg("request"), R"(plan(request: PlanRequest) -> PlanSet
+
+Searches all ordered stacks of pastes whose thicknesses add up to the depth.
+
+Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
+20 mm or one that no allowed stack fills.)");
+  m.def(
+      "increments_of",
+      [](const std::shared_ptr<Paste>& paste, const py::object& thickness_mm,
+         const py::object& lamp_irradiance_mw_cm2, const py::object& first_order) {
+        return Convert<std::vector<Increment>>::to_python(increments_of(
+            *paste, Convert<double>::from_python(thickness_mm, "thickness_mm"),
+            Convert<double>::from_python(lamp_irradiance_mw_cm2, "lamp_irradiance_mw_cm2"),
+            Convert<int>::from_python(first_order, "first_order")));
+      },
+      py::arg("paste"), py::arg("thickness_mm"), py::kw_only(),
+      py::arg("lamp_irradiance_mw_cm2") = 0.0, py::arg("first_order") = 1,
+      R"(increments_of(paste: Paste, thickness_mm: float, *, lamp_irradiance_mw_cm2: float = ..., first_order: int = ...) -> tuple[Increment, ...]
+
+Cuts one layer into increments no thicker than the paste's limit, floor first, of equal thickness.
+
+>>> grid = Grid(400, 10, 31)
+>>> paste = Paste("Harvest", "dentine", PerMm(grid, [0.1] * 31), PerMm(grid, [3.0] * 31))
+>>> [step.thickness_mm for step in increments_of(paste, 3.0)]
+[1.5, 1.5]
+)");
+}
+
+}  // namespace mamelon::python

@@ -1,0 +1,126 @@
+// Readings: the value that every measurement ends in.
+
+#include "mamelon/reading.h"
+
+#include "bindings.h"
+#include "describe_colour.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+void bind_reading(py::module_& m) {
+  auto measured = bind_value<Measured<Lab>>(m, R"(A colour with the two parts of its uncertainty.
+
+`random` shrinks when readings are averaged, `shared` (calibration, card, model) does not. Raises
+ArgumentError for matrices that are not covariances.
+
+>>> Measured([70, 1, 15], random=np.eye(3) * 0.04).sd().round(3)
+array([0.2, 0.2, 0.2])
+)");
+  measured.def(
+      "covariance",
+      [](const Measured<Lab>& self) { return Convert<Mat3>::to_python(self.covariance()); },
+      "covariance(self) -> NDArray[np.float64]\n\nrandom + shared: of one value taken alone.");
+  measured.def(
+      "sd", [](const Measured<Lab>& self) { return Convert<Vec3>::to_python(self.sd()); },
+      "sd(self) -> NDArray[np.float64]\n\nStandard deviations of the components of covariance().");
+
+  bind_value<Reading>(
+      m,
+      R"(The colour of one thing (a tooth zone, a tab, a specimen), from a camera or an instrument.
+
+>>> Reading(label="disc", lab=Measured([70, 1, 15]), viewing="D65/2")
+Reading(label='disc', lab=[70±0, 1±0, 15±0], viewing='D65/2', zone='', curve=None, count=1, …)
+)");
+  m.def(
+      "combine",
+      [](const py::object& repeats) {
+        const auto readings = Convert<std::vector<Reading>>::from_python(repeats, "repeats");
+        const py::gil_scoped_release release;
+        return combine(readings);
+      },
+      py::arg("repeats"), R"(combine(repeats: Sequence[Reading]) -> Reading
+
+One reading from repeats of the same thing: the mean, the sample covariance / n as the random part,
+and the largest shared part. Raises ArgumentError for no repeats or mixed viewings.
+
+>>> once = Reading("disc", Measured([70, 1, 15]), "D65/2")
+>>> twice = Reading("disc", Measured([71, 1, 15]), "D65/2")
+>>> combine([once, twice]).lab.value
+Lab(l=70.5, a=1, b=15)
+)");
+  m.def(
+      "read_spectrum",
+      [](const py::object& label, const py::object& reflectance, const py::object& viewing) {
+        return read_spectrum(Convert<std::string>::from_python(label, "label"),
+                             Convert<Reflectance>::from_python(reflectance, "reflectance"),
+                             Convert<Viewing>::from_python(viewing, "viewing"));
+      },
+      py::arg("label"), py::arg("reflectance"), py::arg("viewing"),
+      R"(read_spectrum(label: str, reflectance: Reflectance, viewing: Viewing | str) -> Reading
+
+The reading of a reflectance under a viewing, with no stated uncertainty.
+
+>>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
+>>> round(read_spectrum("grey", grey, "D65/2").lab.value.l, 2)
+76.07
+)");
+  m.def(
+      "estimate_reflectance",
+      [](const py::object& lab, const py::object& viewing, const py::object& grid) {
+        return interruptibly([colour = Convert<Lab>::from_python(lab, "lab"),
+                              under = Convert<Viewing>::from_python(viewing, "viewing"),
+                              on = Convert<Grid>::from_python(grid, "grid")] {
+          return estimate_reflectance(colour, under, on);
+        });
+      },
+      py::arg("lab"), py::arg("viewing"), py::arg("grid"),
+      R"(estimate_reflectance(lab: Lab | Sequence[float], viewing: Viewing | str, grid: Grid) -> Reflectance
+
+The smoothest physically plausible reflectance with this colour. Raises ModelError where none
+within [0.001, 0.999] reaches it within ΔE*ab 0.01.
+
+>>> curve = estimate_reflectance([70, 1, 15], "D65/2", Grid(400, 10, 31))
+>>> bool(de76(to_lab(curve, "D65/2"), [70, 1, 15]) < 0.01)
+True
+)");
+  m.def(
+      "library_version", [] { return std::string(library_version()); },
+      R"(library_version() -> str
+
+Version of the library, `major.minor.patch`.
+
+>>> library_version().count(".")
+2
+)");
+  m.def(
+      "sha256_hex",
+      [](const py::bytes& data) {
+        return sha256_hex(std::string_view(static_cast<std::string>(data)));
+      },
+      py::arg("data"), R"(sha256_hex(data: bytes) -> str
+
+SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
+
+>>> sha256_hex(b"abc")[:8]
+'ba7816bf'
+)");
+  m.def(
+      "make_provenance",
+      [](const py::object& step, const py::object& settings, const py::object& inputs) {
+        return make_provenance(Convert<std::string>::from_python(step, "step"),
+                               Convert<std::string>::from_python(settings, "settings"),
+                               Convert<std::vector<std::string>>::from_python(inputs, "inputs"));
+      },
+      py::arg("step"), py::arg("settings"), py::arg("inputs"),
+      R"(make_provenance(step: str, settings: str, inputs: Sequence[str]) -> Provenance
+
+The link for a step of your own: `settings` is canonical text of every argument that matters,
+`inputs` are digests in a fixed order.
+
+>>> make_provenance("mean", "n=3", []) == make_provenance("mean", "n=3", [])
+True
+)");
+}
+
+}  // namespace mamelon::python

@@ -1,0 +1,121 @@
+// Masks and tooth zones.
+
+#include "mamelon/zones.h"
+
+#include "bindings.h"
+#include "describe_capture.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+namespace {
+
+void bind_mask(py::module_& m) {
+  ValueClass<Mask> cls(m, "Mask", R"(A binary mask over a rectangle of the photo.
+
+`inside` is (height, width) of booleans; `x` and `y` are its upper left corner in the photo.
+
+>>> mask = Mask(np.ones((4, 6), dtype=bool), x=10, y=20)
+>>> mask.width, int(mask.inside.sum())
+(6, 24)
+)");
+  cls.def(py::init([](const py::object& inside, const py::object& x, const py::object& y) {
+            const auto pixels = integers<std::uint8_t>(inside, "bool", "Mask.inside", {0, 0});
+            auto mask = std::make_shared<Mask>();
+            mask->x = Convert<std::size_t>::from_python(x, "Mask.x");
+            mask->y = Convert<std::size_t>::from_python(y, "Mask.y");
+            mask->height = pixels.shape[0];
+            mask->width = pixels.shape[1];
+            mask->inside.assign(pixels.data, pixels.data + mask->width * mask->height);
+            return mask;
+          }),
+          py::arg("inside"), py::arg("x") = 0, py::arg("y") = 0,
+          "__init__(self, inside: ArrayLike, x: int = ..., y: int = ...) -> None");
+  cls.def_property_readonly(
+      "inside",
+      [](const std::shared_ptr<Mask>& self) {
+        return viewed_array(self->inside.data(), "?", 1, {self->height, self->width}, self);
+      },
+      "NDArray[np.bool_]: (height, width), read-only");
+  cls.def_property_readonly(
+      "x", [](const Mask& v) { return v.x; }, "int: left edge in pixels");
+  cls.def_property_readonly(
+      "y", [](const Mask& v) { return v.y; }, "int: upper edge in pixels");
+  cls.def_property_readonly(
+      "width", [](const Mask& v) { return v.width; }, "int: in pixels");
+  cls.def_property_readonly(
+      "height", [](const Mask& v) { return v.height; }, "int: in pixels");
+  cls.def("__reduce__", [](const py::object& self) {
+    return py::make_tuple(py::type::of(self),
+                          py::make_tuple(self.attr("inside"), self.attr("x"), self.attr("y")));
+  });
+  cls.def("__repr__", [](const Mask& self) { return Convert<Mask>::repr(self); });
+  bind_common(cls);
+}
+
+ToothHint hint_from(const py::object& point, const py::object& box, const py::object& mask) {
+  ToothHint hint;
+  hint.point = Convert<std::optional<PointPx>>::from_python(point, "point");
+  hint.box = Convert<std::optional<BoxPx>>::from_python(box, "box");
+  hint.mask = Convert<std::optional<Mask>>::from_python(mask, "mask");
+  if (hint.point.has_value() + hint.box.has_value() + hint.mask.has_value() > 1)
+    throw ArgumentError("give one of point, box and mask, not several");
+  return hint;
+}
+
+}  // namespace
+
+void bind_zones(py::module_& m) {
+  bind_names<ToothKind>(m);
+  bind_mask(m);
+  bind_numbers<BoxPx>(m, R"(A rectangle of the photo in pixels.
+
+>>> BoxPx(10, 20, 300, 400).width
+300.0
+)");
+  bind_value<Zone>(m, R"(One third of a tooth with the mask of its usable pixels.
+
+>>> Zone("middle", Mask(np.ones((2, 2), dtype=bool))).name
+'middle'
+)");
+  bind_value<Zones>(m, "The tooth in a photo, its thirds, its glare and its long axis.");
+  m.def(
+      "find_zones",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
+         const py::object& point, const py::object& box, const py::object& mask,
+         const py::object& kind, const py::object& cervical_direction_deg,
+         const py::object& margin_mm) {
+        ZoneOptions options;
+        options.kind = Convert<ToothKind>::from_python(kind, "kind");
+        options.cervical_direction_deg = Convert<std::optional<double>>::from_python(
+            cervical_direction_deg, "cervical_direction_deg");
+        options.margin_mm = Convert<double>::from_python(margin_mm, "margin_mm");
+        return interruptibly([photo, fit, hint = hint_from(point, box, mask), options] {
+          return std::make_shared<Zones>(find_zones(*photo, fit->fit, hint, options));
+        });
+      },
+      py::arg("photo"), py::arg("fit"), py::kw_only(), py::arg("point") = py::none(),
+      py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("kind") = "anterior",
+      py::arg("cervical_direction_deg") = py::none(),
+      py::arg("margin_mm") = ZoneOptions{}.margin_mm,
+      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | Sequence[float] | None = ..., box: BoxPx | Sequence[float] | None = ..., mask: Mask | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
+
+Outlines the tooth and cuts it into thirds along its long axis.
+
+Give one of `point`, `box` (x, y, width, height) and `mask`; with none the largest tooth-like region
+nearest the centre is taken, and a warning says so. Raises ArgumentError for a hint outside the
+photo and CaptureError when no tooth-like region is there.)");
+  m.def(
+      "read_zones",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
+         const std::shared_ptr<Zones>& zones, const std::string& label) {
+        return Convert<std::vector<Reading>>::to_python(
+            interruptibly([=] { return read_zones(*photo, fit->fit, *zones, label); }));
+      },
+      py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("label"),
+      R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str) -> tuple[Reading, ...]
+
+Mean CIELAB of each zone with covariance, in the zones' order.)");
+}
+
+}  // namespace mamelon::python
