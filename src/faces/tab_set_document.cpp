@@ -22,13 +22,14 @@ using detail::Node;
 constexpr std::string_view format = "mamelon-tab-set";
 
 Tab tab_of(const Node& node) {
-  node.allow({"name", "lab", "random", "shared", "dof", "reflectance"});
+  node.allow({"name", "lab", "random", "shared", "dof", "shared_dof", "reflectance"});
   Tab tab;
   tab.name = node.at("name").text();
   tab.lab.value = detail::lab_of(node.at("lab"));
   if (const auto random = node.find("random")) tab.lab.random = detail::covariance_of(*random);
   if (const auto shared = node.find("shared")) tab.lab.shared = detail::covariance_of(*shared);
   if (const auto dof = node.find("dof")) tab.lab.dof = dof->number(0, 1e9);
+  if (const auto dof = node.find("shared_dof")) tab.shared_dof = dof->number(0, 1e9);
   if (const auto curve = node.find("reflectance")) {
     tab.curve = detail::spectrum_of<unit::Reflectance>(*curve, 0, 2);
   }
@@ -68,6 +69,7 @@ std::string to_json(const TabSet& set) {
     if (!detail::is_zero(tab.lab.random)) node["random"] = tab.lab.random;
     if (!detail::is_zero(tab.lab.shared)) node["shared"] = tab.lab.shared;
     if (std::isfinite(tab.lab.dof)) node["dof"] = tab.lab.dof;
+    if (std::isfinite(tab.shared_dof)) node["shared_dof"] = tab.shared_dof;
     if (tab.curve) node["reflectance"] = detail::json_of(*tab.curve);
     tabs.push_back(std::move(node));
   }
