@@ -46,6 +46,12 @@ enum class Adaptation { cat16, bradford };
 [[nodiscard]] Xyz adapt(const Xyz& xyz, const Xyz& from_white, const Xyz& to_white,
                         Adaptation method);
 
+/// Linear light sRGB (IEC 61966-2-1, unclipped) of `xyz` seen under `white`, adapted to the
+/// display's D65 by Bradford; the perfect diffuser gives 1, 1, 1.
+[[nodiscard]] Vec3 to_linear_srgb(const Xyz& xyz, const Xyz& white);
+/// The inverse of to_linear_srgb.
+[[nodiscard]] Xyz from_linear_srgb(const Vec3& rgb, const Xyz& white);
+
 /// A colour for a display: IEC 61966-2-1 sRGB, components 0–1 after clipping.
 struct DisplayColour {
   double r = 0;

@@ -1,0 +1,104 @@
+#include "mamelon/colour.h"
+
+#include <cmath>
+#include <numbers>
+
+#include "colour/matrix3.h"
+
+namespace mamelon {
+namespace {
+
+constexpr double epsilon = 216.0 / 24389.0;
+constexpr double kappa = 24389.0 / 27.0;
+constexpr double degree = std::numbers::pi / 180;
+
+double lightness_function(double t) {
+  return t > epsilon ? std::cbrt(t) : (kappa * t + 16) / 116;
+}
+
+double lightness_slope(double t) {
+  if (!(t > epsilon)) return kappa / 116;
+  const double root = std::cbrt(t);
+  return 1 / (3 * root * root);
+}
+
+double inverse_lightness_function(double f) {
+  const double cube = f * f * f;
+  return cube > epsilon ? cube : (116 * f - 16) / kappa;
+}
+
+struct Transform {
+  Mat3 forward;
+  Mat3 backward;
+};
+
+// Li et al. 2017, Color Res Appl 42:703–718 (CAT16).
+const Transform& cat16() {
+  static const Transform transform = [] {
+    constexpr Mat3 m = {{{0.401288, 0.650173, -0.051461},
+                         {-0.250268, 1.204414, 0.045854},
+                         {-0.002079, 0.048952, 0.953127}}};
+    return Transform{m, detail::inverse(m)};
+  }();
+  return transform;
+}
+
+// The linear Bradford matrix of ICC.1 (annex E).
+const Transform& bradford() {
+  static const Transform transform = [] {
+    constexpr Mat3 m = {
+        {{0.8951, 0.2664, -0.1614}, {-0.7502, 1.7135, 0.0367}, {0.0389, -0.0685, 1.0296}}};
+    return Transform{m, detail::inverse(m)};
+  }();
+  return transform;
+}
+
+}  // namespace
+
+Lab to_lab(const Xyz& xyz, const Xyz& white) {
+  const double fx = lightness_function(xyz.x / white.x);
+  const double fy = lightness_function(xyz.y / white.y);
+  const double fz = lightness_function(xyz.z / white.z);
+  return {116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)};
+}
+
+Xyz to_xyz(const Lab& lab, const Xyz& white) {
+  const double fy = (lab.l + 16) / 116;
+  const double fx = fy + lab.a / 500;
+  const double fz = fy - lab.b / 200;
+  return {white.x * inverse_lightness_function(fx), white.y * inverse_lightness_function(fy),
+          white.z * inverse_lightness_function(fz)};
+}
+
+Lch to_lch(const Lab& lab) {
+  const double chroma = std::sqrt(lab.a * lab.a + lab.b * lab.b);
+  if (lab.a == 0 && lab.b == 0) return {lab.l, chroma, 0};
+  double hue = std::atan2(lab.b, lab.a) / degree;
+  if (hue < 0) hue += 360;
+  // A hue just below 0 rounds to 360, which is written 0; adding 0 turns −0 into 0.
+  return {lab.l, chroma, hue >= 360 ? 0 : hue + 0.0};
+}
+
+Lab to_lab(const Lch& lch) {
+  const double hue = lch.h_deg * degree;
+  return {lch.l, lch.c * std::cos(hue), lch.c * std::sin(hue)};
+}
+
+Mat3 lab_jacobian(const Xyz& xyz, const Xyz& white) {
+  const double dx = lightness_slope(xyz.x / white.x) / white.x;
+  const double dy = lightness_slope(xyz.y / white.y) / white.y;
+  const double dz = lightness_slope(xyz.z / white.z) / white.z;
+  return {{{0, 116 * dy, 0}, {500 * dx, -500 * dy, 0}, {0, 200 * dy, -200 * dz}}};
+}
+
+Xyz adapt(const Xyz& xyz, const Xyz& from_white, const Xyz& to_white, Adaptation method) {
+  const Transform& transform = method == Adaptation::cat16 ? cat16() : bradford();
+  Vec3 cone = multiply(transform.forward, Vec3{xyz.x, xyz.y, xyz.z});
+  const Vec3 from = multiply(transform.forward, Vec3{from_white.x, from_white.y, from_white.z});
+  const Vec3 to = multiply(transform.forward, Vec3{to_white.x, to_white.y, to_white.z});
+  for (std::size_t i = 0; i < 3; ++i) cone[i] *= to[i] / from[i];
+  const Vec3 adapted = multiply(transform.backward, cone);
+  return {adapted[0], adapted[1], adapted[2]};
+}
+
+}  // namespace mamelon

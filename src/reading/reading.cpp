@@ -1,0 +1,85 @@
+#include "mamelon/reading.h"
+
+#include "mamelon/error.h"
+
+namespace mamelon {
+namespace {
+
+Vec3 vector_of(const Lab& lab) {
+  return {lab.l, lab.a, lab.b};
+}
+
+double trace(const Mat3& m) {
+  return m[0][0] + m[1][1] + m[2][2];
+}
+
+// The mean of the curves where every repeat has one on the same grid.
+std::optional<Reflectance> mean_curve(std::span<const Reading> repeats) {
+  for (const Reading& reading : repeats)
+    if (!reading.curve || reading.curve->grid() != repeats.front().curve->grid()) return {};
+  std::vector<double> mean(repeats.front().curve->size(), 0.0);
+  for (const Reading& reading : repeats)
+    for (std::size_t i = 0; i < mean.size(); ++i)
+      mean[i] += (*reading.curve)[i] / static_cast<double>(repeats.size());
+  return Reflectance(repeats.front().curve->grid(), std::move(mean));
+}
+
+}  // namespace
+
+Reading combine(std::span<const Reading> repeats) {
+  if (repeats.empty()) throw ArgumentError("combining readings needs at least one reading");
+  const double n = static_cast<double>(repeats.size());
+  Vec3 mean{};
+  for (const Reading& reading : repeats) {
+    check_same_viewing(repeats.front().viewing, reading.viewing,
+                       "combining the readings of '" + repeats.front().label + "'");
+    const Vec3 value = vector_of(reading.lab.value);
+    for (std::size_t i = 0; i < 3; ++i) mean[i] += value[i] / n;
+  }
+
+  Reading result = repeats.front();
+  result.lab.value = {mean[0], mean[1], mean[2]};
+  result.count = 0;
+  result.warnings.clear();
+  std::vector<std::string> inputs;
+  for (const Reading& reading : repeats) {
+    result.count += reading.count;
+    result.warnings.insert(result.warnings.end(), reading.warnings.begin(), reading.warnings.end());
+    if (trace(reading.lab.shared) > trace(result.lab.shared))
+      result.lab.shared = reading.lab.shared;
+    inputs.push_back(reading.provenance.digest);
+  }
+  result.lab.dof = n - 1;
+  if (repeats.size() > 1) {
+    Mat3 scatter{};
+    for (const Reading& reading : repeats) {
+      const Vec3 value = vector_of(reading.lab.value);
+      for (std::size_t i = 0; i < 3; ++i)
+        for (std::size_t j = 0; j < 3; ++j)
+          scatter[i][j] += (value[i] - mean[i]) * (value[j] - mean[j]);
+    }
+    result.lab.random = scale(scatter, 1 / (n * (n - 1)));
+  }
+  result.curve = mean_curve(repeats);
+  result.provenance = make_provenance("combine", "", std::move(inputs));
+  return result;
+}
+
+Reading read_spectrum(std::string label, const Reflectance& reflectance, const Viewing& viewing) {
+  std::string record = to_string(viewing);
+  for (const double value : reflectance.values())
+    record += ' ' + std::to_string(static_cast<long long>(value * 1e12));
+  Reading reading{.label = std::move(label),
+                  .zone = {},
+                  .lab = {},
+                  .curve = reflectance,
+                  .viewing = viewing,
+                  .count = 1,
+                  .warnings = {},
+                  .provenance = make_provenance("read_spectrum", to_string(viewing),
+                                                {sha256_hex(std::string_view(record))})};
+  reading.lab.value = to_lab(reflectance, viewing);
+  return reading;
+}
+
+}  // namespace mamelon

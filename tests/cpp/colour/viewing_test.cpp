@@ -1,0 +1,62 @@
+#include "mamelon/viewing.h"
+
+#include <gtest/gtest.h>
+
+namespace mamelon {
+namespace {
+
+struct White {
+  const char* viewing;
+  double x;
+  double z;
+};
+
+// ASTM E308, table 5 (from memory): white points by 1 nm summation, Y = 100.
+class WhitePoints : public testing::TestWithParam<White> {};
+
+TEST_P(WhitePoints, AgreeToThePrintedDigits) {
+  const Xyz white = white_point(viewing_from_string(GetParam().viewing));
+  EXPECT_NEAR(100 * white.x, GetParam().x, 0.00055);
+  EXPECT_NEAR(100 * white.y, 100, 1e-10);
+  EXPECT_NEAR(100 * white.z, GetParam().z, 0.00055);
+}
+
+INSTANTIATE_TEST_SUITE_P(AstmE308, WhitePoints,
+                         testing::Values(White{"A/2", 109.850, 35.585},
+                                         White{"D65/2", 95.047, 108.883},
+                                         White{"A/10", 111.144, 35.200},
+                                         White{"D65/10", 94.811, 107.304}));
+
+TEST(Tristimulus, ThePerfectDiffuserIsWhiteOnEveryGrid) {
+  const Viewing viewing = viewing_from_string("D65/2");
+  const Xyz white = white_point(viewing);
+  for (const Grid grid : {Grid{400, 10, 31}, Grid{380, 5, 81}, Grid{360, 20, 22}}) {
+    const Reflectance one(grid, std::vector<double>(grid.count, 1.0));
+    for (const Integration method : {Integration::weighting, Integration::sprague}) {
+      const Xyz xyz = to_xyz(one, viewing, method);
+      EXPECT_NEAR(xyz.x, white.x, 1e-12);
+      EXPECT_NEAR(xyz.y, 1, 1e-12);
+      EXPECT_NEAR(xyz.z, white.z, 1e-12);
+    }
+  }
+}
+
+TEST(Viewing, TextGoesThereAndBack) {
+  for (const char* text : {"D65/2", "LED-B3/10", "D5500K/2"})
+    EXPECT_EQ(to_string(viewing_from_string(text)), text);
+  for (const char* bad : {"D65", "D65/3", "X/2", "/2", "", "D3000K/2"})
+    EXPECT_THROW((void)viewing_from_string(bad), ArgumentError) << bad;
+}
+
+TEST(Viewing, PercentIsNamedAsSuch) {
+  const Reflectance percent({400, 10, 31}, std::vector<double>(31, 55.0));
+  try {
+    (void)to_lab(percent, viewing_from_string("D65/2"));
+    FAIL();
+  } catch (const ArgumentError& error) {
+    EXPECT_NE(std::string(error.what()).find("looks like percent"), std::string::npos);
+  }
+}
+
+}  // namespace
+}  // namespace mamelon
