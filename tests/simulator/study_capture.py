@@ -1,0 +1,284 @@
+"""How near to the truth the library reads simulated photos, over cameras and lights it never saw.
+
+    PYTHONPATH=<build>/python:tests python -m simulator.study_capture --photos 320 --out study.jsonl
+
+Each photo is rendered (see `photo`), written, read back through the library's Python interface from
+one click a tooth, and compared with its truth: zone CIEDE2000, whether the truth lies within the
+stated 95 % interval, intersection over union of the outline, and the part of the glare left out.
+The table gives median, 95 % point and largest ΔE00 a class of card, encoding and method, and of
+light. One JSON line a zone goes to `--out`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import multiprocessing
+import sys
+import tempfile
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from . import held_out
+from .camera import Encoding
+from .photo import Shot, Simulated, from_run_lengths, simulate, write
+from .spectra import DATA, Array
+
+VIEWING = "D65/2"
+#: Teeth read in each photo.
+TEETH = ("right central", "left central", "left lateral")
+
+
+@dataclass(frozen=True)
+class Class:
+    """A way to take and read photos; `goal` is the wanted median and 95 % point of ΔE00."""
+
+    name: str
+    card: str  #: painted
+    read_card: str  #: document given to the library
+    encoding: Encoding
+    method: str | None
+    goal: tuple[float, float]
+
+
+CLASSES = (
+    Class("tooth20 linear", "tooth20", "tooth20_frame", "linear", None, (0.30, 0.70)),
+    Class("tooth20 sRGB", "tooth20", "tooth20_frame", "srgb", None, (0.30, 0.70)),
+    Class("tooth20 sRGB, no bars", "tooth20", "tooth20", "srgb", None, (0.30, 0.70)),
+    Class("chart24 linear", "chart24", "chart24_frame", "linear", None, (0.35, 0.80)),
+    Class("chart24 sRGB", "chart24", "chart24_frame", "srgb", None, (0.35, 0.80)),
+    Class("compact12 linear", "compact12", "compact12_frame", "linear", None, (0.5, 1.1)),
+    Class("compact12 sRGB", "compact12", "compact12_frame", "srgb", None, (0.5, 1.1)),
+    Class("grey card linear", "tooth20", "tooth20_frame", "linear", "grey", (1.6, 3.3)),
+    Class("tooth20 rendered", "tooth20", "tooth20_frame", "rendered", None, (0.5, 1.0)),
+)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One photo of one class."""
+
+    number: int
+    kind: Class
+    light_class: str
+    light_name: str
+    width: int
+
+
+def tasks(photos: int, width: int, only: str | None) -> list[Task]:
+    """`photos` tasks spread evenly over classes and lights."""
+    kinds = [kind for kind in CLASSES if only is None or only in kind.name]
+    lights = [(group, name) for group, names in held_out.LIGHTS.items() for name in names]
+    return [
+        Task(
+            number,
+            kinds[number % len(kinds)],
+            *lights[(number // len(kinds)) % len(lights)],
+            width,
+        )
+        for number in range(photos)
+    ]
+
+
+def shot_of(task: Task) -> Shot:
+    """What the photo of a task shows; the camera is one of many held out."""
+    draws = np.random.default_rng([2026, task.number])
+    return Shot(
+        seed=100_000 + task.number,
+        card=task.kind.card,
+        width=task.width,
+        height=task.width * 2 // 3,
+        camera_name="held out",
+        light_name=task.light_name,
+        sensitivities=held_out.sensitivities(draws),
+        power=held_out.light(task.light_name),
+        encoding=task.kind.encoding,
+        quality=int(draws.integers(90, 97)),
+        exposure=float(draws.uniform(0.7, 0.92)),
+        light_span=float(draws.uniform(0.1, 0.35)),
+        blur_px=float(draws.uniform(0.5, 1.1)),
+        black_flare=float(draws.choice([0.0, 0.01])),
+        full_well=float(draws.choice([6000.0, 20000.0, 60000.0])),
+        spots_per_tooth=float(draws.uniform(0.5, 3.0)),
+    )
+
+
+def ciede2000(one: Array, other: Array) -> Array:
+    """ΔE00 by colour-science, apart from the library under test."""
+    import colour
+
+    return np.asarray(colour.delta_E(one, other, method="CIE 2000"), dtype=np.float64)
+
+
+def u95(lab: Array, covariance: Array) -> float:
+    """The 95 % point of ΔE00 of a normal error of this covariance, by a fixed sample."""
+    draws = np.random.default_rng(95).standard_normal((2000, 3))
+    values, vectors = np.linalg.eigh(covariance)
+    errors = draws @ (vectors * np.sqrt(np.clip(values, 0, None))).T
+    return float(np.quantile(ciede2000(lab + errors, np.broadcast_to(lab, errors.shape)), 0.95))
+
+
+def run(task: Task) -> list[dict[str, Any]]:
+    """Renders, reads and scores one photo: one record a zone, or one that tells of a failure."""
+    import mamelon
+
+    shot = shot_of(task)
+    simulated = simulate(shot)
+    base = {
+        "number": task.number,
+        "class": task.kind.name,
+        "light_class": task.light_class,
+        "light": task.light_name,
+        "full_well": shot.full_well,
+        "flare": shot.black_flare,
+        "span": shot.light_span,
+    }
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            file = write(simulated, Path(folder) / "photo")
+            rendered = task.kind.encoding == "rendered"
+            photo = mamelon.read_photo(file, camera_rendering=rendered)
+        card = mamelon.read_card(DATA / "cards" / f"{task.kind.read_card}.json")
+        fit = mamelon.fit_card(photo, card, VIEWING, method=task.kind.method)
+        corners = _corner_error(fit, card, simulated)
+        records = []
+        for tooth in simulated.truth["teeth"]:
+            if tooth["name"] in TEETH:
+                zones = mamelon.find_zones(photo, fit, point=tooth["point_px"])
+                readings = mamelon.read_zones(photo, fit, zones, tooth["name"])
+                for record in _score(simulated, tooth, zones, readings):
+                    records.append({**base, "loo": fit.loo_de00_median, "px": corners, **record})
+        return records
+    except mamelon.Error as error:
+        return [{**base, "error": str(error)}]
+
+
+def _corner_error(fit: Any, card: Any, simulated: Simulated) -> float:
+    """Largest distance in pixels between found and true corners of the fiducials."""
+    found = np.array(fit.mm_to_px, dtype=np.float64).reshape(3, 3)
+    true = np.array(simulated.truth["mm_to_px"])
+    painted = json.loads(
+        (DATA / "cards" / f"{simulated.shot.card}.json").read_text(encoding="utf-8")
+    )
+    worst = 0.0
+    for here, there in zip(card.fiducials, painted["fiducials"], strict=True):
+        a = found @ [here.x_mm, here.y_mm, 1]
+        b = true @ [there["x_mm"], there["y_mm"], 1]
+        worst = max(worst, float(np.hypot(*(a[:2] / a[2] - b[:2] / b[2]))))
+    return worst
+
+
+def _score(
+    simulated: Simulated, tooth: dict[str, Any], zones: Any, readings: Any
+) -> Iterable[dict[str, Any]]:
+    shape = (simulated.shot.height, simulated.shot.width)
+    true_zones = {
+        zone["name"]: from_run_lengths(zone["rle"], shape[1], shape[0]) for zone in tooth["zones"]
+    }
+    outline = np.any(list(true_zones.values()), axis=0)
+    glare = simulated.masks["glare"] & outline
+    found = _whole(zones.tooth, shape)
+    read = np.any([_whole(zone.mask, shape) for zone in zones.zones], axis=0)
+    shared = {
+        "tooth": tooth["name"],
+        "iou": float((found & outline).sum() / (found | outline).sum()),
+        "glare_px": int(glare.sum()),
+        "glare_left_out": int((glare & ~read).sum()),
+        "read_part": float((read & outline).sum() / outline.sum()),
+    }
+    truths = {zone["name"]: np.array(zone["lab"]) for zone in tooth["zones"]}
+    for reading in readings:
+        truth = truths[reading.zone]
+        measured = reading.lab
+        lab = np.array([measured.value.l, measured.value.a, measured.value.b])
+        covariance = np.array(measured.covariance())
+        yield {
+            **shared,
+            "zone": reading.zone,
+            "truth": truth.tolist(),
+            "error": None,
+            "offset": (lab - truth).tolist(),
+            "de00": float(ciede2000(lab, truth)),
+            "u95": u95(lab, covariance),
+            "sd": np.sqrt(np.diag(covariance)).tolist(),
+        }
+
+
+def _whole(mask: Any, shape: tuple[int, int]) -> Any:
+    full = np.zeros(shape, dtype=np.bool_)
+    full[mask.y : mask.y + mask.height, mask.x : mask.x + mask.width] = np.array(mask.inside)
+    return full
+
+
+def table(records: list[dict[str, Any]], key: Callable[[dict[str, Any]], str]) -> str:
+    """A markdown table, one row a value of `key`."""
+    lines = [
+        "| class | zones | failed | ΔE00 median | p95 | max | mean ΔL* | in U95 | U95 median "
+        "| IoU median | p5 | glare recall | card px |",
+        "|" + " --- |" * 13,
+    ]
+    names = list(dict.fromkeys(key(record) for record in records))
+    for name in names:
+        mine = [record for record in records if key(record) == name]
+        good = [record for record in mine if record["error"] is None]
+        row = [name, str(len(good)), str(len(mine) - len(good))]
+        if good:
+            de00 = np.array([record["de00"] for record in good])
+            inside = np.mean([record["de00"] <= record["u95"] for record in good])
+            iou = np.array([record["iou"] for record in good])
+            glare = sum(record["glare_px"] for record in good)
+            left_out = sum(record["glare_left_out"] for record in good)
+            row += [
+                f"{np.median(de00):.2f}",
+                f"{np.quantile(de00, 0.95):.2f}",
+                f"{de00.max():.2f}",
+                f"{np.mean([record['offset'][0] for record in good]):+.2f}",
+                f"{100 * inside:.1f} %",
+                f"{np.median([record['u95'] for record in good]):.2f}",
+                f"{np.median(iou):.3f}",
+                f"{np.quantile(iou, 0.05):.3f}",
+                f"{left_out / glare:.3f}" if glare else "–",
+                f"{max(record['px'] for record in good):.2f}",
+            ]
+        lines.append("| " + " | ".join(row) + " |")
+    return "\n".join(lines)
+
+
+def report(records: list[dict[str, Any]]) -> str:
+    """Every table of the study."""
+    errors = sorted({str(record["error"]) for record in records if record["error"] is not None})
+    parts = [
+        table(records, lambda record: str(record["class"])),
+        table(records, lambda record: f"{record['class']}, {record['light_class']}"),
+        table(records, lambda record: str(record.get("zone", "–"))),
+    ]
+    parts += [f"failed: {error}" for error in errors]
+    return "\n\n".join(parts)
+
+
+def main() -> None:
+    """Runs the study and prints its tables."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("--photos", type=int, default=320)
+    parser.add_argument("--width", type=int, default=1000, help="of each photo, pixels")
+    parser.add_argument("--only", help="classes whose name holds this text")
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--out", type=Path, help="JSON lines, one a zone")
+    parsed = parser.parse_args()
+    records: list[dict[str, Any]] = []
+    with multiprocessing.get_context("spawn").Pool(parsed.processes) as pool:
+        for done in pool.imap(run, tasks(parsed.photos, parsed.width, parsed.only)):
+            records.extend(done)
+    if parsed.out is not None:
+        parsed.out.write_text(
+            "".join(json.dumps(record) + "\n" for record in records), encoding="utf-8"
+        )
+    sys.stdout.write(report(records) + "\n")
+
+
+if __name__ == "__main__":
+    main()
