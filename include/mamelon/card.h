@@ -99,6 +99,8 @@ class Correction {
 
 struct CardFit {
   std::array<double, 9> mm_to_px{};  ///< row-major homography, card mm to pixels
+  double card_width_mm = 0;          ///< size of the card, for its outline in the photo
+  double card_height_mm = 0;
   double reprojection_rms_px = 0;    ///< of the 16 fiducial corners
   std::vector<PatchFit> patches;
   std::shared_ptr<const Correction> correction;

@@ -57,7 +57,8 @@ struct Zones {
 
 struct ZoneOptions {
   ToothKind kind = ToothKind::anterior;
-  /// Where the cervical end points in the photo; none: told from the gingiva beside it.
+  /// Where the cervical end points in the photo, counter-clockwise from its right-hand side (90:
+  /// up); none: told from the gingiva beside it.
   std::optional<double> cervical_direction_deg;
   double margin_mm = 0.4;
 };

@@ -1,0 +1,58 @@
+#pragma once
+// From linear camera RGB to tristimulus values, learnt from the card's patches.
+
+#include <memory>
+#include <vector>
+
+#include <Eigen/Dense>
+
+#include "mamelon/card.h"
+
+namespace mamelon::detail {
+
+// What a map learns from. RGB is linear and corrected for uneven light.
+struct TrainingPatch {
+  Eigen::Vector3d rgb;
+  Eigen::Matrix3d rgb_cov;
+  Lab lab;
+  Eigen::Vector3d xyz;
+  bool neutral = false;
+  Eigen::VectorXd reflectance;  // on the response grid; empty where only Lab is known
+};
+
+struct Training {
+  std::vector<TrainingPatch> patches;
+  Viewing viewing;
+  Xyz white;
+
+  [[nodiscard]] Training without(std::size_t i) const;
+};
+
+struct MapEstimate {
+  Eigen::Vector3d xyz;
+  Eigen::Matrix3d jacobian;    // dXYZ/dRGB
+  Eigen::Matrix3d covariance;  // of xyz, what the map itself knows of its error
+};
+
+class ColourMap {
+ public:
+  virtual ~ColourMap() = default;
+  [[nodiscard]] virtual MapEstimate operator()(const Eigen::Vector3d& rgb) const = 0;
+};
+
+// The colour that the maps are made for: the middle of natural teeth.
+inline constexpr Lab tooth_centre = {71, 2, 17};
+
+// How near a colour is to a tooth's: 1 at its centre, falling with ΔE*ab.
+double tooth_weight(const Lab& lab);
+
+// Quadratic form G of small CIEDE2000 differences at a colour: ΔE00² ≈ dᵀ G d.
+Eigen::Matrix3d de00_metric(const Lab& lab);
+
+// 3×3 by least squares in CIEDE2000 at each patch, weighted towards tooth colours. Needs 4 patches.
+std::unique_ptr<ColourMap> fit_matrix(const Training& training);
+// Root polynomial of degree 2 (Finlayson, Mackiewicz, Hurlbert 2015, IEEE Trans Image Process
+// 24:1460), with a light ridge towards the 3×3. Needs 8 patches.
+std::unique_ptr<ColourMap> fit_root_polynomial(const Training& training);
+
+}  // namespace mamelon::detail

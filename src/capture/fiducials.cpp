@@ -1,0 +1,256 @@
+#include "capture/fiducials.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include <opencv2/aruco.hpp>
+#include <opencv2/calib3d.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "mamelon/error.h"
+
+#include "base/parallel.h"
+
+namespace mamelon::detail {
+namespace {
+
+using Quad = std::array<cv::Point2f, 4>;
+
+// The green channel as 8-bit square roots, `step` × `step` pixels averaged into one; square roots
+// keep the dark fiducials' edges as steep as the bright ones'.
+cv::Mat1b grey_view(const Photo& photo, const cv::Rect& part, int step) {
+  cv::Mat1b grey(part.height / step, part.width / step);
+  parallel_for(static_cast<std::size_t>(grey.rows), 32, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t row = begin; row < end; ++row) {
+      const auto y0 = static_cast<std::size_t>(part.y) + row * static_cast<std::size_t>(step);
+      std::uint8_t* out = grey.ptr(static_cast<int>(row));
+      for (int column = 0; column < grey.cols; ++column) {
+        const auto x0 = static_cast<std::size_t>(part.x + column * step);
+        std::uint32_t sum = 0;
+        for (std::size_t dy = 0; dy < static_cast<std::size_t>(step); ++dy) {
+          const std::uint16_t* p = photo.pixel(x0, y0 + dy) + 1;
+          for (int dx = 0; dx < step; ++dx) sum += p[3 * dx];
+        }
+        const double mean = static_cast<double>(sum) / (step * step);
+        out[column] = static_cast<std::uint8_t>(std::sqrt(mean) * (255.0 / 256.0));
+      }
+    }
+  });
+  return grey;
+}
+
+struct Found {
+  int id = 0;
+  Quad corners;
+};
+
+std::vector<Found> detect(const cv::Mat1b& grey, const Card& card) {
+  const auto dictionary = cv::aruco::getPredefinedDictionary(cv::aruco::DICT_4X4_50);
+  const auto parameters = cv::aruco::DetectorParameters::create();
+  parameters->minMarkerPerimeterRate = 0.02;
+  std::vector<std::vector<cv::Point2f>> corners;
+  std::vector<int> ids;
+  cv::aruco::detectMarkers(grey, dictionary, corners, ids, parameters);
+  std::vector<Found> found;
+  for (std::size_t i = 0; i < ids.size(); ++i) {
+    for (const Fiducial& fiducial : card.fiducials) {
+      if (fiducial.id != ids[i]) continue;
+      found.push_back({ids[i], {corners[i][0], corners[i][1], corners[i][2], corners[i][3]}});
+    }
+  }
+  return found;
+}
+
+std::size_t distinct_ids(const std::vector<Found>& found, const Card& card) {
+  return static_cast<std::size_t>(
+      std::count_if(card.fiducials.begin(), card.fiducials.end(), [&](const Fiducial& f) {
+        return std::any_of(found.begin(), found.end(),
+                           [&](const Found& q) { return q.id == f.id; });
+      }));
+}
+
+// Corners at full resolution, by the gradients around each.
+void refine(const Photo& photo, Found& found) {
+  const double side = std::sqrt(std::abs(cv::contourArea(found.corners)));
+  // Less than one of the fiducial's six cells, so that no other edge comes into the window.
+  const int half = std::clamp(static_cast<int>(side / 6 * 0.45), 2, 12);
+  const int pad = 2 * half + 4;
+  cv::Rect part =
+      cv::boundingRect(std::vector<cv::Point2f>(found.corners.begin(), found.corners.end()));
+  part = cv::Rect(part.x - pad, part.y - pad, part.width + 2 * pad, part.height + 2 * pad) &
+         cv::Rect(0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height));
+  if (part.width < 2 * pad || part.height < 2 * pad) return;
+  const cv::Mat1b grey = grey_view(photo, part, 1);
+  const cv::Point2f origin(static_cast<float>(part.x), static_cast<float>(part.y));
+  std::vector<cv::Point2f> points;
+  for (const auto& corner : found.corners) points.push_back(corner - origin);
+  cv::cornerSubPix(grey, points, {half, half}, {-1, -1},
+                   {cv::TermCriteria::COUNT + cv::TermCriteria::EPS, 40, 0.005});
+  for (std::size_t i = 0; i < 4; ++i) found.corners[i] = points[i] + origin;
+}
+
+struct Fit {
+  Homography mm_to_px{};
+  double rms_px = 0;
+  double mean_side_px = 0;
+};
+
+Fit fit_homography(const Card& card, const std::array<const Found*, 4>& quads) {
+  std::vector<cv::Point2d> mm;
+  std::vector<cv::Point2d> px;
+  double area = 0;
+  for (std::size_t i = 0; i < 4; ++i) {
+    const Fiducial& f = card.fiducials[i];
+    const double right = f.x_mm + f.size_mm;
+    const double low = f.y_mm + f.size_mm;
+    for (const auto& p : {cv::Point2d(f.x_mm, f.y_mm), cv::Point2d(right, f.y_mm),
+                          cv::Point2d(right, low), cv::Point2d(f.x_mm, low)}) {
+      mm.push_back(p);
+    }
+    for (const auto& corner : quads[i]->corners) px.emplace_back(corner.x, corner.y);
+    area += std::abs(cv::contourArea(quads[i]->corners)) / 4;
+  }
+  const cv::Mat h = cv::findHomography(mm, px, 0);
+  if (h.empty()) throw CaptureError("the card's fiducials lie on one line; photograph it facing");
+  Fit fit;
+  std::copy_n(h.ptr<double>(), 9, fit.mm_to_px.begin());
+  double sum = 0;
+  for (std::size_t i = 0; i < mm.size(); ++i) {
+    const PointPx at = apply(fit.mm_to_px, {mm[i].x, mm[i].y});
+    sum += std::pow(at.x - px[i].x, 2) + std::pow(at.y - px[i].y, 2);
+  }
+  fit.rms_px = std::sqrt(sum / static_cast<double>(mm.size()));
+  fit.mean_side_px = std::sqrt(area);
+  return fit;
+}
+
+// Every way to pick one detection for each fiducial that agrees with the card's layout.
+std::vector<Fit> consistent_fits(const Card& card, const std::vector<Found>& found) {
+  std::array<std::vector<const Found*>, 4> candidates;
+  for (std::size_t i = 0; i < 4; ++i) {
+    for (const Found& f : found) {
+      if (f.id == card.fiducials[i].id && candidates[i].size() < 4) candidates[i].push_back(&f);
+    }
+  }
+  std::vector<Fit> fits;
+  for (const Found* a : candidates[0]) {
+    for (const Found* b : candidates[1]) {
+      for (const Found* c : candidates[2]) {
+        for (const Found* d : candidates[3]) {
+          const Fit fit = fit_homography(card, {a, b, c, d});
+          if (fit.rms_px < std::max(1.5, 0.04 * fit.mean_side_px)) fits.push_back(fit);
+        }
+      }
+    }
+  }
+  return fits;
+}
+
+bool is_mirrored(const cv::Mat1b& grey, const Card& card) {
+  cv::Mat1b flipped;
+  cv::flip(grey, flipped, 1);
+  return distinct_ids(detect(flipped, card), card) >= 2;
+}
+
+// The rim of the card may be cut off; a patch may not.
+void check_within(const Photo& photo, const Card& card, const Homography& h) {
+  for (const Patch& patch : card.patches) {
+    for (const double u : {0.0, 1.0}) {
+      for (const double v : {0.0, 1.0}) {
+        const PointPx p =
+            apply(h, {patch.x_mm + u * patch.width_mm, patch.y_mm + v * patch.height_mm});
+        if (!(p.x >= 0 && p.y >= 0 && p.x <= static_cast<double>(photo.width) - 1 &&
+              p.y <= static_cast<double>(photo.height) - 1)) {
+          throw CaptureError("the card is cut off by the photo's edge at patch '" + patch.name +
+                             "'; show the whole card");
+        }
+      }
+    }
+  }
+}
+
+std::string missing_ids(const std::vector<Found>& found, const Card& card) {
+  std::string text;
+  for (const Fiducial& f : card.fiducials) {
+    const bool there =
+        std::any_of(found.begin(), found.end(), [&](const Found& q) { return q.id == f.id; });
+    if (!there) text += (text.empty() ? "" : ", ") + std::to_string(f.id);
+  }
+  return text;
+}
+
+}  // namespace
+
+CardPose find_card(const Photo& photo, const Card& card) {
+  const cv::Rect whole(0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height));
+  const int longest = std::max(whole.width, whole.height);
+  std::vector<Found> found;
+  cv::Mat1b coarse;
+  // Coarse first: fast, and noise is averaged away; finer when the card is small in the photo.
+  for (const int side : {1600, 3200}) {
+    const int step = std::max(1, (longest + side - 1) / side);
+    const cv::Mat1b grey = grey_view(photo, whole, step);
+    if (coarse.empty()) coarse = grey;
+    std::vector<Found> now = detect(grey, card);
+    for (Found& f : now) {
+      for (auto& corner : f.corners) {
+        const float half = static_cast<float>(step - 1) / 2;
+        corner = corner * static_cast<float>(step) + cv::Point2f(half, half);
+      }
+    }
+    if (distinct_ids(now, card) >= distinct_ids(found, card)) found = std::move(now);
+    if (distinct_ids(found, card) == 4 || step == 1) break;
+  }
+  if (distinct_ids(found, card) < 2 && is_mirrored(coarse, card)) {
+    throw CaptureError("the photo is mirrored: its fiducials read only in a mirror; flip it back");
+  }
+  if (found.empty()) {
+    throw CaptureError("no card found: none of the fiducials of '" + card.name +
+                       "' is visible; show the whole card, sharp and unshaded");
+  }
+  if (distinct_ids(found, card) < 4) {
+    throw CaptureError("the card is cut off or partly hidden: fiducial " +
+                       missing_ids(found, card) + " of '" + card.name + "' is not visible");
+  }
+  for (Found& f : found) refine(photo, f);
+  const std::vector<Fit> fits = consistent_fits(card, found);
+  if (fits.empty()) {
+    throw CaptureError("the fiducials do not lie where the definition of '" + card.name +
+                       "' has them: wrong card definition, or a bent card");
+  }
+  if (fits.size() > 1) {
+    throw CaptureError("more than one card '" + card.name + "' is in the photo; show only one");
+  }
+  check_within(photo, card, fits.front().mm_to_px);
+  return {fits.front().mm_to_px, fits.front().rms_px};
+}
+
+CardPose pose_from_corners(const Photo& photo, const Card& card,
+                           const std::array<PointPx, 4>& corners_px) {
+  std::vector<cv::Point2d> px;
+  for (const PointPx& p : corners_px) {
+    if (!(p.x >= 0 && p.y >= 0 && p.x < static_cast<double>(photo.width) &&
+          p.y < static_cast<double>(photo.height))) {
+      throw ArgumentError("a given card corner lies outside the photo");
+    }
+    px.emplace_back(p.x, p.y);
+  }
+  for (std::size_t i = 0; i < 4; ++i) {
+    const cv::Point2d along = px[(i + 1) % 4] - px[i];
+    const cv::Point2d next = px[(i + 2) % 4] - px[(i + 1) % 4];
+    if (!(along.cross(next) > 0)) {
+      throw ArgumentError(
+          "the card corners must be given clockwise from the card's upper left and form a convex "
+          "quadrilateral");
+    }
+  }
+  const std::vector<cv::Point2d> mm = {
+      {0, 0}, {card.width_mm, 0}, {card.width_mm, card.height_mm}, {0, card.height_mm}};
+  const cv::Mat h = cv::findHomography(mm, px, 0);
+  CardPose pose;
+  std::copy_n(h.ptr<double>(), 9, pose.mm_to_px.begin());
+  return pose;
+}
+
+}  // namespace mamelon::detail

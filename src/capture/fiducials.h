@@ -1,0 +1,24 @@
+#pragma once
+// Where the card lies in the photo.
+
+#include "mamelon/card.h"
+#include "mamelon/image.h"
+
+#include "capture/geometry.h"
+
+namespace mamelon::detail {
+
+struct CardPose {
+  Homography mm_to_px{};
+  double reprojection_rms_px = 0;
+};
+
+// Throws CaptureError when the fiducials are missing, hidden, mirrored, there twice, or not where
+// the definition has them, and when the card reaches beyond the photo.
+CardPose find_card(const Photo& photo, const Card& card);
+// The same from the card's own four corners; throws ArgumentError for corners that are not a
+// convex quadrilateral within the photo in the stated order.
+CardPose pose_from_corners(const Photo& photo, const Card& card,
+                           const std::array<PointPx, 4>& corners_px);
+
+}  // namespace mamelon::detail

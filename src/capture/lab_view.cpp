@@ -1,0 +1,127 @@
+#include "capture/lab_view.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/parallel.h"
+#include "capture/algebra.h"
+#include "capture/geometry.h"
+
+namespace mamelon::detail {
+namespace {
+
+// XYZ ≈ matrix · RGB around a mid tooth signal, and the white of the fit's viewing.
+struct LinearMap {
+  Eigen::Matrix3d to_xyz_over_white;
+};
+
+Eigen::Vector3d xyz_of(const CardFit& fit, const Xyz& white, const Eigen::Vector3d& rgb,
+                       PointPx at) {
+  return to_eigen(to_xyz(fit.correction->lab(to_vec3(rgb), Mat3{}, at).value, white));
+}
+
+LinearMap linear_map(const Photo& photo, const CardFit& fit, const cv::Rect& part) {
+  const Xyz white = white_point(fit.viewing);
+  const PointPx at = {part.x + part.width / 2.0, part.y + part.height / 2.0};
+  // The mean colour of the part stands for its exposure; any colour will do for its slope.
+  Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+  constexpr int grid = 24;
+  for (int i = 0; i < grid * grid; ++i) {
+    const auto x = static_cast<std::size_t>(part.x + part.width * (i % grid) / grid);
+    const auto y = static_cast<std::size_t>(part.y + part.height * (i / grid) / grid);
+    const std::uint16_t* p = photo.pixel(x, y);
+    mean += Eigen::Vector3d(p[0], p[1], p[2]) / (65535.0 * grid * grid);
+  }
+  mean = mean.cwiseMax(1e-3);
+  LinearMap map;
+  for (int c = 0; c < 3; ++c) {
+    Eigen::Vector3d more = mean;
+    Eigen::Vector3d less = mean;
+    more[c] *= 1.05;
+    less[c] *= 0.95;
+    map.to_xyz_over_white.col(c) =
+        (xyz_of(fit, white, more, at) - xyz_of(fit, white, less, at)) / (0.1 * mean[c]);
+  }
+  const Eigen::Vector3d w = to_eigen(white);
+  map.to_xyz_over_white = w.cwiseInverse().asDiagonal() * map.to_xyz_over_white;
+  return map;
+}
+
+float lab_f(float t) {
+  return t > 216.0F / 24389.0F ? std::cbrt(t) : (24389.0F / 27.0F * t + 16.0F) / 116.0F;
+}
+
+}  // namespace
+
+cv::Point2f View::to_view(PointPx p) const {
+  const double half = 0.5 * (step - 1);
+  return {static_cast<float>((p.x - part.x - half) / step),
+          static_cast<float>((p.y - part.y - half) / step)};
+}
+
+PointPx View::to_photo(cv::Point2f p) const {
+  const double half = 0.5 * (step - 1);
+  return {part.x + half + step * static_cast<double>(p.x),
+          part.y + half + step * static_cast<double>(p.y)};
+}
+
+double px_per_mm_at(const CardFit& fit, PointPx at) {
+  const PointMm mm = apply_inverse(inverse(fit.mm_to_px), at);
+  const LocalScale scale = local_scale(fit.mm_to_px, mm);
+  return std::sqrt(scale.largest * scale.smallest);
+}
+
+View make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double px_per_mm_wanted) {
+  part &= cv::Rect(0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height));
+  const double scale = px_per_mm_at(fit, {part.x + part.width / 2.0, part.y + part.height / 2.0});
+  View view;
+  view.step = std::max(1, static_cast<int>(std::floor(scale / px_per_mm_wanted + 0.3)));
+  view.px_per_mm = scale / view.step;
+  part.width -= part.width % view.step;
+  part.height -= part.height % view.step;
+  view.part = part;
+  const int columns = part.width / view.step;
+  const int rows = part.height / view.step;
+  view.lab.create(rows, columns);
+  view.least.create(rows, columns);
+  view.clipped.create(rows, columns);
+  const Eigen::Matrix3f to_xyz_over_white =
+      linear_map(photo, fit, part).to_xyz_over_white.cast<float>();
+  // Camera signal of a perfect white, channel by channel.
+  const Eigen::Vector3f of_white = to_xyz_over_white.inverse() * Eigen::Vector3f(1, 1, 1);
+  parallel_for(static_cast<std::size_t>(rows), 16, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t row = begin; row < end; ++row) {
+      for (int column = 0; column < columns; ++column) {
+        std::array<std::uint32_t, 3> sum{};
+        bool clipped = false;
+        for (int dy = 0; dy < view.step; ++dy) {
+          const std::uint16_t* p = photo.pixel(
+              static_cast<std::size_t>(part.x + column * view.step),
+              static_cast<std::size_t>(part.y + static_cast<int>(row) * view.step + dy));
+          for (int dx = 0; dx < view.step; ++dx, p += 3) {
+            for (std::size_t c = 0; c < 3; ++c) {
+              sum[c] += p[c];
+              clipped = clipped || p[c] >= photo.clip_level[c];
+            }
+          }
+        }
+        const float unit = 1.0F / (65535.0F * static_cast<float>(view.step * view.step));
+        const Eigen::Vector3f rgb =
+            Eigen::Vector3f(static_cast<float>(sum[0]), static_cast<float>(sum[1]),
+                            static_cast<float>(sum[2])) *
+            unit;
+        const Eigen::Vector3f xyz = to_xyz_over_white * rgb;
+        const float fx = lab_f(xyz[0]);
+        const float fy = lab_f(xyz[1]);
+        const float fz = lab_f(xyz[2]);
+        const int y = static_cast<int>(row);
+        view.lab(y, column) = {116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)};
+        view.least(y, column) = rgb.cwiseQuotient(of_white).minCoeff();
+        view.clipped(y, column) = clipped ? 1 : 0;
+      }
+    }
+  });
+  return view;
+}
+
+}  // namespace mamelon::detail

@@ -1,0 +1,73 @@
+#include "capture/light_field.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace mamelon::detail {
+
+LightField::Terms LightField::terms(PointPx at) const {
+  const double x = (at.x - centre_.x) / unit_px_;
+  const double y = (at.y - centre_.y) / unit_px_;
+  Terms t;
+  t << x, y, x * x, x * y, y * y;
+  return t;
+}
+
+LightField LightField::fit(const std::vector<LightSample>& samples, PointPx centre,
+                           double unit_px) {
+  LightField field;
+  field.centre_ = centre;
+  field.unit_px_ = unit_px;
+  if (samples.size() < min_light_samples) return field;
+  field.flat_ = false;
+  std::size_t groups = 0;
+  for (const LightSample& s : samples) groups = std::max(groups, s.group + 1);
+  const auto n = static_cast<Eigen::Index>(5 + groups);
+  constexpr double coefficient_sd = 0.10;
+  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(n, n);
+  Eigen::VectorXd right = Eigen::VectorXd::Zero(n);
+  for (Eigen::Index i = 0; i < 5; ++i) normal(i, i) = 1 / (coefficient_sd * coefficient_sd);
+  const auto row_of = [&](const LightSample& s) {
+    Eigen::VectorXd row = Eigen::VectorXd::Zero(n);
+    row.head<5>() = field.terms(s.at);
+    row[static_cast<Eigen::Index>(5 + s.group)] = 1;
+    return row;
+  };
+  for (const LightSample& s : samples) {
+    const Eigen::VectorXd row = row_of(s);
+    const double weight = 1 / (s.sd * s.sd);
+    normal += weight * row * row.transpose();
+    right += weight * s.log_ratio * row;
+  }
+  // A group without samples keeps a zero row; a unit diagonal makes it harmless.
+  for (Eigen::Index i = 5; i < n; ++i) {
+    if (normal(i, i) == 0) normal(i, i) = 1;
+  }
+  const Eigen::LDLT<Eigen::MatrixXd> solver(normal);
+  const Eigen::VectorXd solution = solver.solve(right);
+  const Eigen::MatrixXd covariance = solver.solve(Eigen::MatrixXd::Identity(n, n));
+  double sum = 0;
+  double scaled = 0;
+  for (const LightSample& s : samples) {
+    const double residual = s.log_ratio - row_of(s).dot(solution);
+    sum += residual * residual;
+    scaled += residual * residual / (s.sd * s.sd);
+  }
+  const auto count = static_cast<double>(samples.size());
+  field.residual_rms_ = std::sqrt(sum / count);
+  field.coefficients_ = solution.head<5>();
+  // Residuals larger than stated mean that the field is less well known than stated.
+  field.covariance_ = covariance.topLeftCorner<5, 5>() * std::max(1.0, scaled / count);
+  return field;
+}
+
+double LightField::gain(PointPx at) const {
+  return std::exp(coefficients_.dot(terms(at)));
+}
+
+double LightField::log_variance(PointPx at) const {
+  const Terms t = terms(at);
+  return t.dot(covariance_ * t);
+}
+
+}  // namespace mamelon::detail

@@ -1,0 +1,149 @@
+#include "capture/patches.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "mamelon/error.h"
+
+#include "capture/algebra.h"
+
+namespace mamelon::detail {
+namespace {
+
+constexpr double patch_inset = 0.18;
+constexpr double white_inset = 0.10;
+// A patch with more clipped pixels than this has lost its mean.
+constexpr double clipped_limit = 0.01;
+// Below this part of full scale a channel is mostly noise, flare and rounding.
+constexpr double low_signal = 0.0012;
+
+std::string reason_against(const RegionSample& sample) {
+  if (sample.pixels < 16) return "too few pixels";
+  if (sample.clipped_fraction > clipped_limit) return "clipped";
+  if (*std::min_element(sample.rgb.begin(), sample.rgb.end()) < low_signal) return "too dark";
+  return {};
+}
+
+double mean_log(const Vec3& rgb) {
+  return (std::log(rgb[0]) + std::log(rgb[1]) + std::log(rgb[2])) / 3;
+}
+
+Eigen::VectorXd on_response_grid(const Reflectance& reflectance) {
+  const Reflectance r =
+      resample(reflectance, response_grid(), Interpolation::cubic, Extrapolation::hold);
+  return Eigen::Map<const Eigen::VectorXd>(r.values().data(),
+                                           static_cast<Eigen::Index>(r.values().size()));
+}
+
+Xyz reference_xyz(const std::optional<Reflectance>& reflectance, const Lab& lab,
+                  const Viewing& viewing, const Xyz& white) {
+  return reflectance ? to_xyz(*reflectance, viewing) : to_xyz(lab, white);
+}
+
+}  // namespace
+
+Grid response_grid() {
+  return {400, 10, 31};
+}
+
+CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
+                        const CardFitOptions& options) {
+  for (const std::string& name : options.exclude) {
+    if (std::none_of(card.patches.begin(), card.patches.end(),
+                     [&](const Patch& p) { return p.name == name; })) {
+      throw ArgumentError("no patch of card '" + card.name + "' is named '" + name + "'");
+    }
+  }
+  const Homography px_to_mm = inverse(pose.mm_to_px);
+  CardSamples samples;
+  samples.centre = apply(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
+  samples.unit_px = 0.5 * static_cast<double>(std::max(photo.width, photo.height));
+  for (const Patch& patch : card.patches) {
+    const RegionSample s =
+        sample_region(photo, pose.mm_to_px, px_to_mm,
+                      {patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm}, patch_inset);
+    PatchFit fit;
+    fit.name = patch.name;
+    fit.pixels = s.pixels;
+    fit.rgb = s.rgb;
+    fit.rgb_cov = s.rgb_cov;
+    fit.clipped_fraction = s.clipped_fraction;
+    fit.reason = reason_against(s);
+    if (std::find(options.exclude.begin(), options.exclude.end(), patch.name) !=
+        options.exclude.end()) {
+      fit.reason = "excluded";
+    }
+    fit.used = fit.reason.empty();
+    samples.patches.push_back(std::move(fit));
+    samples.centres.push_back(s.centre);
+  }
+  for (const WhiteArea& area : card.white_areas) {
+    const RegionSample s =
+        sample_region(photo, pose.mm_to_px, px_to_mm,
+                      {area.x_mm, area.y_mm, area.width_mm, area.height_mm}, white_inset);
+    if (reason_against(s).empty()) samples.whites.push_back(s);
+  }
+  return samples;
+}
+
+LightField fit_light(const CardSamples& samples, const Card& card, bool with_neutrals) {
+  constexpr double white_sd = 0.003;
+  constexpr double neutral_sd = 0.01;
+  std::vector<LightSample> light;
+  for (const RegionSample& white : samples.whites) {
+    light.push_back({white.centre, mean_log(white.rgb), white_sd, 0});
+  }
+  if (with_neutrals) {
+    for (std::size_t i = 0; i < samples.patches.size(); ++i) {
+      if (!card.patches[i].neutral || !samples.patches[i].used) continue;
+      const double y = to_xyz(samples.patches[i].reference, {1, 1, 1}).y;
+      // Flare and rounding weigh most on dark patches.
+      if (y < 0.15) continue;
+      light.push_back(
+          {samples.centres[i], mean_log(samples.patches[i].rgb) - std::log(y), neutral_sd, 1});
+    }
+  }
+  return LightField::fit(light, samples.centre, samples.unit_px);
+}
+
+Training make_training(const CardSamples& samples, const Card& card, const LightField& light,
+                       const Viewing& viewing) {
+  Training training{.patches = {}, .viewing = viewing, .white = white_point(viewing)};
+  for (std::size_t i = 0; i < samples.patches.size(); ++i) {
+    const PatchFit& fit = samples.patches[i];
+    if (!fit.used) continue;
+    const double gain = light.gain(samples.centres[i]);
+    TrainingPatch p;
+    p.rgb = to_eigen(fit.rgb) / gain;
+    p.rgb_cov = to_eigen(fit.rgb_cov) / (gain * gain);
+    p.lab = fit.reference;
+    p.xyz = to_eigen(
+        reference_xyz(card.patches[i].reflectance, fit.reference, viewing, training.white));
+    p.neutral = card.patches[i].neutral;
+    if (card.patches[i].reflectance) p.reflectance = on_response_grid(*card.patches[i].reflectance);
+    training.patches.push_back(std::move(p));
+  }
+  const bool white_known = card.white_reflectance || (card.white_lab && card.viewing == viewing);
+  if (white_known && samples.whites.size() >= 3) {
+    TrainingPatch p;
+    p.rgb.setZero();
+    for (const RegionSample& white : samples.whites) {
+      p.rgb += to_eigen(white.rgb) / light.gain(white.centre);
+    }
+    const auto count = static_cast<double>(samples.whites.size());
+    p.rgb /= count;
+    p.rgb_cov.setZero();
+    for (const RegionSample& white : samples.whites) {
+      const Eigen::Vector3d d = to_eigen(white.rgb) / light.gain(white.centre) - p.rgb;
+      p.rgb_cov += d * d.transpose() / (count * (count - 1));
+    }
+    p.lab = card.white_reflectance ? to_lab(*card.white_reflectance, viewing) : *card.white_lab;
+    p.xyz = to_eigen(reference_xyz(card.white_reflectance, p.lab, viewing, training.white));
+    p.neutral = true;
+    if (card.white_reflectance) p.reflectance = on_response_grid(*card.white_reflectance);
+    training.patches.push_back(std::move(p));
+  }
+  return training;
+}
+
+}  // namespace mamelon::detail

@@ -1,0 +1,35 @@
+#pragma once
+// The card's patches and white areas as the photo shows them.
+
+#include <vector>
+
+#include "capture/colour_map.h"
+#include "capture/fiducials.h"
+#include "capture/light_field.h"
+#include "capture/sampling.h"
+
+namespace mamelon::detail {
+
+struct CardSamples {
+  std::vector<PatchFit> patches;  // colours, and why a patch is left out
+  std::vector<PointPx> centres;   // of the patches
+  std::vector<RegionSample> whites;
+  PointPx centre;  // of the card
+  double unit_px = 1;
+};
+
+// Throws ArgumentError for an excluded name that no patch has.
+CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
+                        const CardFitOptions& options);
+
+// Light over the photo from the white areas and, where `with_neutrals`, the neutral patches.
+LightField fit_light(const CardSamples& samples, const Card& card, bool with_neutrals);
+
+// The used patches under even light, and the white base where its colour is stated.
+Training make_training(const CardSamples& samples, const Card& card, const LightField& light,
+                       const Viewing& viewing);
+
+// Grid of the reflectances in Training.
+Grid response_grid();
+
+}  // namespace mamelon::detail

@@ -1,0 +1,130 @@
+#include "capture/sampling.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "capture/algebra.h"
+
+namespace mamelon::detail {
+namespace {
+
+constexpr int cells = 4;
+
+struct PixelAt {
+  std::array<std::uint16_t, 3> rgb;
+  std::uint8_t cell;
+};
+
+double median(std::vector<double>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+struct Limits {
+  double low = 0;
+  double high = 0;
+};
+
+std::array<Limits, 3> robust_limits(const std::vector<PixelAt>& pixels) {
+  std::array<Limits, 3> limits{};
+  std::vector<double> values(pixels.size());
+  for (std::size_t c = 0; c < 3; ++c) {
+    std::transform(pixels.begin(), pixels.end(), values.begin(),
+                   [&](const PixelAt& p) { return static_cast<double>(p.rgb[c]); });
+    const double middle = median(values);
+    for (double& v : values) v = std::abs(v - middle);
+    // 1.4826: from median absolute deviation to standard deviation of a normal distribution. The
+    // floor keeps flat 8-bit patches, whose deviation is 0, from losing their second code value.
+    const double spread = std::max(1.4826 * median(values), 20.0 + 0.006 * middle);
+    limits[c] = {middle - 3.5 * spread, middle + 3.5 * spread};
+  }
+  return limits;
+}
+
+}  // namespace
+
+RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
+                           const Homography& px_to_mm, const RectMm& rect, double inset) {
+  const RectMm core = {rect.x + inset * rect.width, rect.y + inset * rect.height,
+                       rect.width * (1 - 2 * inset), rect.height * (1 - 2 * inset)};
+  RegionSample sample;
+  sample.centre = apply(mm_to_px, {core.x + core.width / 2, core.y + core.height / 2});
+  double x0 = 1e9;
+  double y0 = 1e9;
+  double x1 = -1e9;
+  double y1 = -1e9;
+  for (const PointMm corner : {PointMm{core.x, core.y}, PointMm{core.x + core.width, core.y},
+                               PointMm{core.x, core.y + core.height},
+                               PointMm{core.x + core.width, core.y + core.height}}) {
+    const PointPx p = apply(mm_to_px, corner);
+    x0 = std::min(x0, p.x);
+    x1 = std::max(x1, p.x);
+    y0 = std::min(y0, p.y);
+    y1 = std::max(y1, p.y);
+  }
+  // A region that the photo cuts off is no sample.
+  if (x0 < 0 || y0 < 0 || x1 > static_cast<double>(photo.width) - 1 ||
+      y1 > static_cast<double>(photo.height) - 1) {
+    return sample;
+  }
+  const auto first_x = static_cast<std::size_t>(std::ceil(x0));
+  const auto first_y = static_cast<std::size_t>(std::ceil(y0));
+  const auto end_x = static_cast<std::size_t>(std::floor(x1)) + 1;
+  const auto end_y = static_cast<std::size_t>(std::floor(y1)) + 1;
+  std::vector<PixelAt> pixels;
+  std::size_t clipped = 0;
+  for (std::size_t y = first_y; y < end_y; ++y) {
+    for (std::size_t x = first_x; x < end_x; ++x) {
+      const PointMm mm = apply_inverse(px_to_mm, {static_cast<double>(x), static_cast<double>(y)});
+      const double u = (mm.x - core.x) / core.width;
+      const double v = (mm.y - core.y) / core.height;
+      if (!(u >= 0 && u < 1 && v >= 0 && v < 1)) continue;
+      const std::uint16_t* p = photo.pixel(x, y);
+      if (p[0] >= photo.clip_level[0] || p[1] >= photo.clip_level[1] ||
+          p[2] >= photo.clip_level[2]) {
+        ++clipped;
+      }
+      const int cell = static_cast<int>(v * cells) * cells + static_cast<int>(u * cells);
+      pixels.push_back({{p[0], p[1], p[2]}, static_cast<std::uint8_t>(cell)});
+    }
+  }
+  if (pixels.empty()) return sample;
+  sample.clipped_fraction = static_cast<double>(clipped) / static_cast<double>(pixels.size());
+
+  const auto limits = robust_limits(pixels);
+  std::array<Eigen::Vector3d, cells * cells> sums;
+  sums.fill(Eigen::Vector3d::Zero());
+  std::array<double, cells * cells> counts{};
+  Eigen::Vector3d total = Eigen::Vector3d::Zero();
+  for (const PixelAt& p : pixels) {
+    bool kept = true;
+    for (std::size_t c = 0; c < 3; ++c) {
+      kept = kept && p.rgb[c] >= limits[c].low && p.rgb[c] <= limits[c].high;
+    }
+    if (!kept) continue;
+    const Eigen::Vector3d value = Eigen::Vector3d(p.rgb[0], p.rgb[1], p.rgb[2]) / 65535.0;
+    sums[p.cell] += value;
+    counts[p.cell] += 1;
+    total += value;
+    ++sample.pixels;
+  }
+  if (sample.pixels == 0) return sample;
+  const Eigen::Vector3d mean = total / static_cast<double>(sample.pixels);
+  Eigen::Matrix3d scatter = Eigen::Matrix3d::Zero();
+  int used = 0;
+  for (std::size_t i = 0; i < sums.size(); ++i) {
+    if (counts[i] < 1) continue;
+    const Eigen::Vector3d d = sums[i] / counts[i] - mean;
+    scatter += d * d.transpose();
+    ++used;
+  }
+  if (used > 1) scatter /= static_cast<double>(used) * static_cast<double>(used - 1);
+  sample.rgb = to_vec3(mean);
+  sample.rgb_cov = to_mat3(scatter);
+  return sample;
+}
+
+}  // namespace mamelon::detail

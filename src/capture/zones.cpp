@@ -1,0 +1,330 @@
+#include "mamelon/zones.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <opencv2/imgproc.hpp>
+
+#include "mamelon/error.h"
+
+#include "base/numbers.h"
+#include "base/parallel.h"
+#include "capture/algebra.h"
+#include "capture/glare.h"
+#include "capture/long_axis.h"
+#include "capture/outline.h"
+
+namespace mamelon {
+namespace {
+
+using detail::Outline;
+using detail::View;
+
+bool inside_photo(const Photo& photo, double x, double y) {
+  return x >= 0 && y >= 0 && x <= static_cast<double>(photo.width) - 1 &&
+         y <= static_cast<double>(photo.height) - 1;
+}
+
+void check_mask(const Photo& photo, const Mask& mask) {
+  if (mask.inside.size() != mask.width * mask.height) {
+    throw ArgumentError("the tooth mask holds " + std::to_string(mask.inside.size()) +
+                        " values; width × height would be " +
+                        std::to_string(mask.width * mask.height));
+  }
+  if (mask.x > photo.width || mask.width > photo.width - mask.x || mask.y > photo.height ||
+      mask.height > photo.height - mask.y) {
+    throw ArgumentError("the tooth mask reaches beyond the photo of " +
+                        std::to_string(photo.width) + "×" + std::to_string(photo.height) +
+                        " pixels");
+  }
+}
+
+Outline find_outline(const Photo& photo, const CardFit& fit, const ToothHint& hint,
+                     std::vector<std::string>& warnings) {
+  if (hint.mask) {
+    check_mask(photo, *hint.mask);
+    return detail::outline_from_mask(photo, fit, *hint.mask);
+  }
+  if (hint.box) {
+    const BoxPx& b = *hint.box;
+    if (!(b.width > 0 && b.height > 0) || !inside_photo(photo, b.x, b.y) ||
+        !inside_photo(photo, b.x + b.width - 1, b.y + b.height - 1)) {
+      throw ArgumentError("the tooth box is empty or reaches beyond the photo of " +
+                          std::to_string(photo.width) + "×" + std::to_string(photo.height) +
+                          " pixels");
+    }
+    return detail::outline_from_box(photo, fit, b);
+  }
+  if (hint.point) {
+    if (!inside_photo(photo, hint.point->x, hint.point->y)) {
+      throw ArgumentError("the tooth point lies outside the photo of " +
+                          std::to_string(photo.width) + "×" + std::to_string(photo.height) +
+                          " pixels");
+    }
+    return detail::outline_from_point(photo, fit, *hint.point);
+  }
+  warnings.emplace_back("no tooth was pointed at: the largest near the middle was taken");
+  return detail::outline_from_point(photo, fit, detail::find_a_tooth(photo, fit));
+}
+
+// Distance to the outline in pixels of the view, positive inside.
+cv::Mat1f signed_distance(const cv::Mat1b& tooth) {
+  cv::Mat1b padded;
+  cv::copyMakeBorder(tooth, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, 0);
+  cv::Mat1f inside;
+  cv::Mat1f outside;
+  cv::distanceTransform(padded, inside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
+  cv::distanceTransform(1 - padded, outside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
+  cv::Mat1f distance(inside - outside);
+  cv::GaussianBlur(distance, distance, {0, 0}, 1.0);
+  return distance(cv::Rect(1, 1, tooth.cols, tooth.rows)).clone();
+}
+
+// Linear interpolation between pixel centres, the border held.
+float sample(const cv::Mat1f& image, cv::Point2f p) {
+  const float x = std::clamp(p.x, 0.0F, static_cast<float>(image.cols - 1));
+  const float y = std::clamp(p.y, 0.0F, static_cast<float>(image.rows - 1));
+  const int x0 = std::min(static_cast<int>(x), image.cols - 2);
+  const int y0 = std::min(static_cast<int>(y), image.rows - 2);
+  const float u = x - static_cast<float>(x0);
+  const float v = y - static_cast<float>(y0);
+  return (1 - v) * ((1 - u) * image(y0, x0) + u * image(y0, x0 + 1)) +
+         v * ((1 - u) * image(y0 + 1, x0) + u * image(y0 + 1, x0 + 1));
+}
+
+Mask empty_mask(const cv::Rect& box) {
+  Mask mask;
+  mask.x = static_cast<std::size_t>(box.x);
+  mask.y = static_cast<std::size_t>(box.y);
+  mask.width = static_cast<std::size_t>(box.width);
+  mask.height = static_cast<std::size_t>(box.height);
+  mask.inside.assign(mask.width * mask.height, 0);
+  return mask;
+}
+
+cv::Rect box_in_photo(const View& view, const cv::Mat1b& tooth) {
+  const cv::Rect small = cv::boundingRect(tooth);
+  cv::Rect box(view.part.x + (small.x - 1) * view.step, view.part.y + (small.y - 1) * view.step,
+               (small.width + 2) * view.step, (small.height + 2) * view.step);
+  return box & view.part;
+}
+
+std::array<std::string, 3> zone_names(ToothKind kind) {
+  return {"cervical", "middle", kind == ToothKind::anterior ? "incisal" : "occlusal"};
+}
+
+struct Counts {
+  std::size_t tooth = 0;
+  std::size_t glare = 0;
+  std::size_t clipped = 0;
+};
+
+// Fills tooth, glare and zone masks at the photo's resolution.
+Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& glare,
+                  const detail::LongAxis& axis, double margin_mm, Zones& zones) {
+  const View& view = outline.view;
+  const cv::Mat1f distance = signed_distance(outline.tooth);
+  const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
+  const cv::Point2f along = axis.incisal - axis.cervical;
+  const float length = along.dot(along);
+  Counts counts;
+  Mask& tooth = zones.tooth;
+  for (std::size_t row = 0; row < tooth.height; ++row) {
+    for (std::size_t column = 0; column < tooth.width; ++column) {
+      const std::size_t i = row * tooth.width + column;
+      const std::size_t x = tooth.x + column;
+      const std::size_t y = tooth.y + row;
+      const cv::Point2f p = view.to_view({static_cast<double>(x), static_cast<double>(y)});
+      const float depth = sample(distance, p);
+      if (depth <= 0) continue;
+      tooth.inside[i] = 1;
+      ++counts.tooth;
+      const int near_x = std::clamp(static_cast<int>(std::lround(p.x)), 0, glare.cols - 1);
+      const int near_y = std::clamp(static_cast<int>(std::lround(p.y)), 0, glare.rows - 1);
+      const std::uint16_t* rgb = photo.pixel(x, y);
+      const bool clipped = rgb[0] >= photo.clip_level[0] || rgb[1] >= photo.clip_level[1] ||
+                           rgb[2] >= photo.clip_level[2];
+      const bool glaring = glare(near_y, near_x) != 0;
+      zones.glare.inside[i] = glaring;
+      counts.glare += glaring ? 1U : 0U;
+      counts.clipped += clipped ? 1U : 0U;
+      if (glaring || clipped || depth <= margin) continue;
+      const float v = (p - axis.cervical).dot(along) / length;
+      // The margin is kept from the ends of the axis too.
+      const auto third = static_cast<std::size_t>(std::clamp(static_cast<int>(3 * v), 0, 2));
+      zones.zones[third].mask.inside[i] = 1;
+    }
+  }
+  return counts;
+}
+
+std::string settings_of(const ToothHint& hint, const ZoneOptions& options) {
+  const auto number = [](double v) { return detail::format_number(v); };
+  std::string text = options.kind == ToothKind::anterior ? "anterior" : "posterior";
+  text += ";margin_mm=" + number(options.margin_mm);
+  if (options.cervical_direction_deg) {
+    text += ";cervical_direction_deg=" + number(*options.cervical_direction_deg);
+  }
+  if (hint.mask) {
+    const Mask& m = *hint.mask;
+    text += ";mask=" + std::to_string(m.x) + "," + std::to_string(m.y) + "," +
+            std::to_string(m.width) + "," + std::to_string(m.height) + ":" +
+            sha256_hex(std::as_bytes(std::span(m.inside)));
+  } else if (hint.box) {
+    text += ";box=" + number(hint.box->x) + "," + number(hint.box->y) + "," +
+            number(hint.box->width) + "," + number(hint.box->height);
+  } else if (hint.point) {
+    text += ";point=" + number(hint.point->x) + "," + number(hint.point->y);
+  }
+  return text;
+}
+
+void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& zones) {
+  if (outline.touches_border) {
+    zones.warnings.emplace_back("the tooth reaches the edge of the photo or of the search area");
+  }
+  if (axis.guessed) {
+    zones.warnings.emplace_back(
+        "no gingiva beside the tooth: the cervical end was taken to point up in the photo");
+  }
+  if (zones.glare_fraction > 0.15) {
+    zones.warnings.push_back("glare covers " + detail::format_fixed(100 * zones.glare_fraction, 0) +
+                             " % of the tooth; move the light or use crossed polarisers");
+  }
+  if (zones.clipped_fraction > 0.05) {
+    zones.warnings.push_back(detail::format_fixed(100 * zones.clipped_fraction, 0) +
+                             " % of the tooth is over-exposed");
+  }
+  for (const Zone& zone : zones.zones) {
+    const auto count = std::count(zone.mask.inside.begin(), zone.mask.inside.end(), 1);
+    if (static_cast<double>(count) < 0.05 * static_cast<double>(zone.mask.inside.size()) / 3) {
+      zones.warnings.push_back("little is left of the " + zone.name + " third to measure");
+    }
+  }
+}
+
+// Mean of a zone's pixels in linear light 0–1, with the covariance of that mean.
+struct ZoneSums {
+  std::size_t count = 0;
+  Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+  Eigen::Matrix3d mean_cov = Eigen::Matrix3d::Zero();
+  PointPx centre;
+};
+
+struct Cell {
+  Eigen::Vector3d sum = Eigen::Vector3d::Zero();
+  double count = 0;
+};
+
+// Half the mean square difference of neighbouring cells: noise that pixels share through
+// interpolation, compression and texture counts in full, the tooth's own slow change of colour does
+// not.
+Eigen::Matrix3d cell_noise(const std::vector<Cell>& cells, std::size_t columns, double full) {
+  Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
+  double pairs = 0;
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    for (const std::size_t j : {i + 1, i + columns}) {
+      if (j >= cells.size() || (j == i + 1 && j % columns == 0)) continue;
+      // Cells that the zone barely enters are noisier than the others.
+      if (cells[i].count < full / 2 || cells[j].count < full / 2) continue;
+      const Eigen::Vector3d d = cells[i].sum / cells[i].count - cells[j].sum / cells[j].count;
+      sum += d * d.transpose() / 2;
+      pairs += 1;
+    }
+  }
+  return pairs > 0 ? Eigen::Matrix3d(sum / pairs) : sum;
+}
+
+ZoneSums sum_zone(const Photo& photo, const Mask& mask) {
+  const std::size_t side = std::max<std::size_t>(4, std::max(mask.width, mask.height) / 24);
+  const std::size_t columns = mask.width / side + 1;
+  std::vector<Cell> cells(columns * (mask.height / side + 1));
+  ZoneSums out;
+  for (std::size_t row = 0; row < mask.height; ++row) {
+    for (std::size_t column = 0; column < mask.width; ++column) {
+      if (mask.inside[row * mask.width + column] == 0) continue;
+      const std::uint16_t* p = photo.pixel(mask.x + column, mask.y + row);
+      Cell& cell = cells[row / side * columns + column / side];
+      cell.sum += Eigen::Vector3d(p[0], p[1], p[2]);
+      cell.count += 1;
+      out.centre.x += static_cast<double>(mask.x + column);
+      out.centre.y += static_cast<double>(mask.y + row);
+      ++out.count;
+    }
+  }
+  if (out.count == 0) return out;
+  const auto n = static_cast<double>(out.count);
+  for (Cell& cell : cells) {
+    cell.sum /= 65535.0;
+    out.mean += cell.sum / n;
+  }
+  out.centre = {out.centre.x / n, out.centre.y / n};
+  const auto full = static_cast<double>(side * side);
+  out.mean_cov = cell_noise(cells, columns, full) * (full / n);
+  return out;
+}
+
+}  // namespace
+
+Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
+                 const ZoneOptions& options) {
+  if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  if (!(options.margin_mm >= 0 && options.margin_mm <= 3)) {
+    throw ArgumentError("the outline's margin must lie between 0 and 3 mm");
+  }
+  if ((hint.point ? 1 : 0) + (hint.box ? 1 : 0) + (hint.mask ? 1 : 0) > 1) {
+    throw ArgumentError("give the tooth as a point, a box or a mask, only one of them");
+  }
+  Zones zones;
+  const Outline outline = find_outline(photo, fit, hint, zones.warnings);
+  const detail::LongAxis axis =
+      detail::find_long_axis(outline.tooth, outline.gingiva, options.cervical_direction_deg);
+  const cv::Mat1b glare = detail::find_glare(outline.view, outline.tooth);
+  zones.tooth = empty_mask(box_in_photo(outline.view, outline.tooth));
+  zones.glare = zones.tooth;
+  for (const std::string& name : zone_names(options.kind)) {
+    zones.zones.push_back({name, zones.tooth});
+  }
+  zones.cervical_end = outline.view.to_photo(axis.cervical);
+  zones.incisal_end = outline.view.to_photo(axis.incisal);
+  const Counts counts = fill_masks(photo, outline, glare, axis, options.margin_mm, zones);
+  if (counts.tooth > 0) {
+    zones.glare_fraction = static_cast<double>(counts.glare) / static_cast<double>(counts.tooth);
+    zones.clipped_fraction =
+        static_cast<double>(counts.clipped) / static_cast<double>(counts.tooth);
+  }
+  add_warnings(outline, axis, zones);
+  zones.provenance =
+      make_provenance("find_zones", settings_of(hint, options), {fit.provenance.digest});
+  return zones;
+}
+
+std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zones& zones,
+                                const std::string& label) {
+  if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  std::vector<Reading> readings;
+  for (const Zone& zone : zones.zones) {
+    check_mask(photo, zone.mask);
+    const ZoneSums sums = sum_zone(photo, zone.mask);
+    if (sums.count < 30) {
+      throw CaptureError("nothing is left of the " + zone.name +
+                         " third to measure; avoid glare and over-exposure");
+    }
+    readings.push_back(
+        Reading{.label = label,
+                .zone = zone.name,
+                .lab = fit.correction->lab(detail::to_vec3(sums.mean),
+                                           detail::to_mat3(sums.mean_cov), sums.centre),
+                .curve = std::nullopt,
+                .viewing = fit.viewing,
+                .count = sums.count,
+                .warnings = {},
+                .provenance = make_provenance(
+                    "read_zones", "zone=" + zone.name,
+                    {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest})});
+  }
+  return readings;
+}
+
+}  // namespace mamelon
