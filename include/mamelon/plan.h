@@ -35,6 +35,9 @@ struct PlanRequest {
   /// 0.
   std::vector<double> illuminant_weights{};
   DifferenceWeights weights{};
+  /// Whether the answer comes with a bound that proves it best within 0.01; without, the search is
+  /// quicker and `PlanSet::bound` is 0.
+  bool certify = true;
   std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
 };
 
@@ -77,7 +80,7 @@ struct PlanSet {
   std::size_t recommended = 0;
   std::string why;
   double second_layer_gain_de00 = 0;  ///< expected ΔE00 of the best single layer less the best pair
-  double bound = 0;  ///< no allowed plan on the search grid has a lower expected ΔE00
+  double bound = 0;  ///< no allowed plan has a lower expected ΔE00; 0 when no certificate was asked
   std::vector<std::string> warnings;
   Provenance provenance;
 };

@@ -62,6 +62,23 @@ double largest_sd(const Problem& problem, const Candidate& candidate) {
   return sd;
 }
 
+ViewValue view_value(const Problem& problem, const Light& light, const View& view, double sd) {
+  ViewValue value;
+  const Vec3 sum = integrate(light.reflectance, *view.weights);
+  const Xyz xyz{sum[0], sum[1], sum[2]};
+  value.lab = to_lab(xyz, view.white);
+  value.de00 = de00(view.target, value.lab, problem.weights);
+  const Mat3 jacobian = lab_jacobian(xyz, view.white);
+  double square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
+  for (const auto& slope : light.slope) {
+    value.gradient.push_back(multiply(jacobian, integrate(slope, *view.weights)));
+    const double spread = problem.thickness_sd_mm * length(view.metric, value.gradient.back());
+    square += spread * spread;
+  }
+  value.expected = std::sqrt(square);
+  return value;
+}
+
 }  // namespace
 
 double length(const Mat3& metric, const Vec3& g) {
@@ -75,25 +92,25 @@ Evaluation evaluate(const Problem& problem, const Candidate& candidate) {
   const double sd = largest_sd(problem, candidate);
   double mean_square = 0;
   for (const View& view : problem.views) {
-    ViewValue value;
-    const Vec3 sum = integrate(light.reflectance, *view.weights);
-    const Xyz xyz{sum[0], sum[1], sum[2]};
-    value.lab = to_lab(xyz, view.white);
-    value.de00 = de00(view.target, value.lab, problem.weights);
-    const Mat3 jacobian = lab_jacobian(xyz, view.white);
-    double square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
-    for (const auto& slope : light.slope) {
-      value.gradient.push_back(multiply(jacobian, integrate(slope, *view.weights)));
-      const double spread = problem.thickness_sd_mm * length(view.metric, value.gradient.back());
-      square += spread * spread;
-    }
-    value.expected = std::sqrt(square);
-    mean_square += view.weight * square;
-    result.views.push_back(std::move(value));
+    result.views.push_back(view_value(problem, light, view, sd));
+    mean_square += view.weight * result.views.back().expected * result.views.back().expected;
   }
   result.expected = std::sqrt(mean_square);
   result.reflectance = std::move(light.reflectance);
   return result;
+}
+
+double expected_of(const Problem& problem, const Candidate& candidate) {
+  const Light light = propagate_light(problem, candidate);
+  const double sd = largest_sd(problem, candidate);
+  double mean_square = 0;
+  for (const View& view : problem.views) {
+    if (view.weight > 0) {
+      const double expected = view_value(problem, light, view, sd).expected;
+      mean_square += view.weight * expected * expected;
+    }
+  }
+  return std::sqrt(mean_square);
 }
 
 Mat3 difference_covariance(const Problem& problem, const Candidate& candidate,

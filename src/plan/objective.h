@@ -30,6 +30,8 @@ struct Evaluation {
 };
 
 Evaluation evaluate(const Problem& problem, const Candidate& candidate);
+// The objective alone.
+double expected_of(const Problem& problem, const Candidate& candidate);
 
 // sqrt of gᵀ metric g.
 double length(const Mat3& metric, const Vec3& g);

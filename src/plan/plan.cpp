@@ -45,6 +45,7 @@ Provenance provenance_of(const PlanRequest& request) {
       " specular=" + std::to_string(static_cast<int>(request.specular_included)) +
       " weights=" + format_number(request.weights.kl) + "," + format_number(request.weights.kc) +
       "," + format_number(request.weights.kh) +
+      " certify=" + std::to_string(static_cast<int>(request.certify)) +
       " alternatives=" + std::to_string(request.alternatives);
   for (std::size_t i = 0; i < request.illuminants.size(); ++i) {
     settings.append(" light=").append(request.illuminants[i].name());
@@ -118,7 +119,7 @@ PlanSet plan(const PlanRequest& request) {
   PlanSet set;
   const Problem problem = detail::make_problem(request, set.warnings);
   const detail::SearchResult found =
-      detail::search(problem, std::max<std::size_t>(request.alternatives, 1));
+      detail::search(problem, std::max<std::size_t>(request.alternatives, 1), request.certify);
   for (const std::vector<Candidate>& candidates : found.best) {
     for (const Candidate& candidate : candidates) {
       set.plans.push_back(describe(request, problem, candidate));

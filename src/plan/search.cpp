@@ -2,156 +2,255 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <limits>
+
+#include "plan/bound.h"
+#include "plan/polish.h"
 
 namespace mamelon::detail {
 namespace {
 
-constexpr double grid_step_mm = 0.1;
-constexpr double tolerance_mm = 1e-9;
+constexpr double infinity = std::numeric_limits<double>::infinity();
+// Boxes whose bound lies within this of the answer need no further look: the promised gap is 0.01.
+constexpr double gap = 0.008;
+// What single precision may add to a bound.
+constexpr double rounding = 5e-4;
+// Share of a box's doubt that the quick mode believes in.
+constexpr double quick_trust = 0.25;
 
-bool fits(const Problem& problem, const Candidate& candidate) {
-  for (std::size_t j = 0; j < candidate.pastes.size(); ++j) {
-    const Material& m = problem.materials[candidate.pastes[j]];
-    if (candidate.thickness_mm[j] < m.minimum_mm - tolerance_mm ||
-        candidate.thickness_mm[j] > m.maximum_mm + tolerance_mm) {
-      return false;
-    }
-  }
-  return true;
+struct Node {
+  float bound = 0;
+  std::uint32_t sequence = 0;
+  Box box;
+};
+bool later(const Node& a, const Node& b) {
+  return a.bound != b.bound ? a.bound > b.bound : a.sequence > b.sequence;
 }
 
-// Moves thickness between layers `a` and `b` to the least value within `reach` mm, by golden
-// section (Kiefer 1953).
-void exchange(const Problem& problem, Candidate& best, std::size_t a, std::size_t b, double reach) {
-  const Material& ma = problem.materials[best.pastes[a]];
-  const Material& mb = problem.materials[best.pastes[b]];
-  const double da = best.thickness_mm[a];
-  const double db = best.thickness_mm[b];
-  double low = std::max({-reach, ma.minimum_mm - da, db - mb.maximum_mm});
-  double high = std::min({reach, ma.maximum_mm - da, db - mb.minimum_mm});
-  const auto at = [&](double shift) {
-    Candidate moved = best;
-    moved.thickness_mm[a] = da + shift;
-    moved.thickness_mm[b] = db - shift;
-    moved.expected = evaluate(problem, moved).expected;
-    return moved;
-  };
-  constexpr double golden = 0.6180339887498949;
-  Candidate left = at(high - golden * (high - low));
-  Candidate right = at(low + golden * (high - low));
-  while (high - low > 1e-4) {
-    if (left.expected <= right.expected) {
-      high = right.thickness_mm[a] - da;
-      right = left;
-      left = at(high - golden * (high - low));
-    } else {
-      low = left.thickness_mm[a] - da;
-      left = right;
-      right = at(low + golden * (high - low));
-    }
-  }
-  for (const Candidate& moved : {left, right, at(low), at(high)}) {
-    if (moved.expected < best.expected) {
-      best = moved;
-    }
-  }
-}
+struct Find {
+  double value = infinity;
+  Steps steps{};
+};
 
-void polish(const Problem& problem, Candidate& candidate) {
-  const std::size_t layers = candidate.pastes.size();
-  for (int round = 0; round < (layers > 2 ? 4 : 1); ++round) {
-    for (std::size_t a = 0; a < layers; ++a) {
-      for (std::size_t b = a + 1; b < layers; ++b) {
-        exchange(problem, candidate, a, b, grid_step_mm);
+// One search, over sequences of a fixed number of layers.
+class BranchAndBound {
+ public:
+  BranchAndBound(const Problem& problem, const Bounder& bounder, std::size_t layers,
+                 std::size_t keep)
+      : problem_(problem), bounder_(bounder), keep_(keep) {
+    list_sequences({}, layers);
+    found_.resize(sequences_.size());
+  }
+
+  void run() {
+    for (std::uint32_t s = 0; s < sequences_.size(); ++s) {
+      Box box;
+      if (bounder_.whole(sequences_[s], box)) {
+        look_at({0, s, box});
       }
     }
+    std::make_heap(open_.begin(), open_.end(), later);
+    growing_ = true;
+    while (!open_.empty() && open_.front().bound < threshold()) {
+      std::pop_heap(open_.begin(), open_.end(), later);
+      const Node node = open_.back();
+      open_.pop_back();
+      split(node);
+    }
+    if (!open_.empty()) {
+      least_left_ = std::min(least_left_, static_cast<double>(open_.front().bound));
+    }
   }
-}
 
-class GridSearch {
- public:
-  explicit GridSearch(const Problem& problem)
-      : problem_(problem),
-        steps_(static_cast<std::size_t>(std::ceil(problem.depth_mm / grid_step_mm - 1e-9))) {}
-
-  // The best thicknesses of every sequence of `layers` pastes.
-  std::vector<Candidate> run(std::size_t layers) {
-    found_.clear();
-    Candidate start;
-    choose_pastes(start, layers);
-    return std::move(found_);
+  // The best `keep` sequences, polished.
+  [[nodiscard]] std::vector<Candidate> best() const {
+    std::vector<std::uint32_t> order;
+    for (std::uint32_t s = 0; s < found_.size(); ++s) {
+      if (std::isfinite(found_[s].value)) {
+        order.push_back(s);
+      }
+    }
+    const std::size_t some = std::min(order.size(), keep_ + 3);
+    std::partial_sort(
+        order.begin(), order.begin() + static_cast<std::ptrdiff_t>(some), order.end(),
+        [&](std::uint32_t a, std::uint32_t b) {
+          return found_[a].value != found_[b].value ? found_[a].value < found_[b].value : a < b;
+        });
+    std::vector<Candidate> candidates;
+    for (std::size_t i = 0; i < some; ++i) {
+      const Sequence& sequence = sequences_[order[i]];
+      Candidate candidate;
+      for (std::size_t j = 0; j < sequence.layers; ++j) {
+        candidate.pastes.push_back(sequence.paste[j]);
+        candidate.thickness_mm.push_back(found_[order[i]].steps[j] * bounder_.step_mm());
+      }
+      polish(problem_, candidate, 2 * bounder_.step_mm());
+      candidates.push_back(std::move(candidate));
+    }
+    std::stable_sort(
+        candidates.begin(), candidates.end(),
+        [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
+    candidates.resize(std::min(candidates.size(), keep_));
+    return candidates;
   }
+
+  [[nodiscard]] double least_left() const { return least_left_ - rounding; }
 
  private:
-  void choose_pastes(const Candidate& below, std::size_t layers) {
+  void list_sequences(Sequence below, std::size_t layers) {
+    if (below.layers == layers) {
+      sequences_.push_back(below);
+      return;
+    }
     for (std::size_t paste = 0; paste < problem_.materials.size(); ++paste) {
-      if (!below.pastes.empty() && !may_follow(problem_, below.pastes.back(), paste)) {
+      if (below.layers > 0 && !may_follow(problem_, below.paste[below.layers - 1], paste)) {
         continue;
       }
-      Candidate next = below;
-      next.pastes.push_back(paste);
-      if (next.pastes.size() < layers) {
-        choose_pastes(next, layers);
-        continue;
-      }
-      best_ = next;
-      best_.expected = std::numeric_limits<double>::infinity();
-      next.thickness_mm.resize(layers);
-      choose_thickness(next, 0, steps_);
-      if (std::isfinite(best_.expected)) {
-        found_.push_back(best_);
-      }
+      Sequence next = below;
+      next.paste[next.layers++] = paste;
+      list_sequences(next, layers);
     }
   }
 
-  void choose_thickness(Candidate& candidate, std::size_t layer, std::size_t left) {
-    const double step_mm = problem_.depth_mm / static_cast<double>(steps_);
-    if (layer + 1 == candidate.pastes.size()) {
-      candidate.thickness_mm[layer] = step_mm * static_cast<double>(left);
-      if (left > 0 && fits(problem_, candidate)) {
-        candidate.expected = evaluate(problem_, candidate).expected;
-        if (candidate.expected < best_.expected) {
-          best_ = candidate;
-        }
-      }
+  // Boxes above this are of no interest: the value of the last sequence to keep.
+  [[nodiscard]] double threshold() const {
+    return (top_.size() < keep_ ? infinity : top_.back().first) - gap;
+  }
+
+  void look_at(Node node) {
+    const Sequence& sequence = sequences_[node.sequence];
+    const BoxValue value = bounder_.bound(sequence, node.box);
+    if (value.at_point < threshold() + gap + 0.1 && value.at_point < found_[node.sequence].value) {
+      descend(node.sequence, value.point);
+    }
+    if (value.bound >= threshold()) {
+      least_left_ = std::min(least_left_, value.bound);
       return;
     }
-    for (std::size_t g = 1; g < left; ++g) {
-      candidate.thickness_mm[layer] = step_mm * static_cast<double>(g);
-      choose_thickness(candidate, layer + 1, left - g);
+    node.bound = static_cast<float>(value.bound);
+    open_.push_back(node);
+    if (growing_) {
+      std::push_heap(open_.begin(), open_.end(), later);
+    }
+  }
+
+  // Downhill on the grid by exchanges of halving size.
+  void descend(std::uint32_t s, Steps at) {
+    const Sequence& sequence = sequences_[s];
+    double value = bounder_.value(sequence, at);
+    for (int step = 8; step > 0;) {
+      Steps best = at;
+      double least = value;
+      for (std::size_t a = 0; a < sequence.layers; ++a) {
+        for (std::size_t b = 0; b < sequence.layers; ++b) {
+          Steps moved = at;
+          moved[a] += step;
+          moved[b] -= step;
+          if (a == b || moved[a] > static_cast<int>(bounder_.tables().steps)) {
+            continue;
+          }
+          const double there = bounder_.value(sequence, moved);
+          if (there < least) {
+            least = there;
+            best = moved;
+          }
+        }
+      }
+      if (least < value) {
+        value = least;
+        at = best;
+      } else {
+        step /= 2;
+      }
+    }
+    if (value < found_[s].value) {
+      found_[s] = {value, at};
+      keep_among_top(value, s);
+    }
+  }
+
+  void keep_among_top(double value, std::uint32_t s) {
+    std::erase_if(top_, [&](const auto& entry) { return entry.second == s; });
+    top_.insert(std::upper_bound(top_.begin(), top_.end(), std::pair{value, s}),
+                std::pair{value, s});
+    if (top_.size() > keep_) {
+      top_.pop_back();
+    }
+  }
+
+  void split(const Node& node) {
+    const Sequence& sequence = sequences_[node.sequence];
+    const std::size_t axes = sequence.layers - 1;
+    const BoxValue value = bounder_.bound(sequence, node.box);
+    std::size_t axis = value.axis;
+    const auto width = [&](std::size_t a) { return node.box.high[a] - node.box.low[a]; };
+    if (axes == 2 && width(axis) <= 1) {
+      axis = 1 - axis;
+    }
+    if (axes == 0 || width(axis) <= 1) {
+      least_left_ = std::min(least_left_, static_cast<double>(node.bound));
+      descend(node.sequence, value.point);
+      return;
+    }
+    const auto middle = static_cast<std::uint16_t>((node.box.low[axis] + node.box.high[axis]) / 2);
+    Node lower = node;
+    Node upper = node;
+    lower.box.high[axis] = middle;
+    upper.box.low[axis] = middle;
+    for (Node* half : {&lower, &upper}) {
+      if (bounder_.trim(sequence, half->box)) {
+        look_at(*half);
+      }
     }
   }
 
   const Problem& problem_;
-  std::size_t steps_;
-  Candidate best_;
-  std::vector<Candidate> found_;
+  const Bounder& bounder_;
+  std::size_t keep_;
+  std::vector<Sequence> sequences_;
+  std::vector<Find> found_;
+  std::vector<Node> open_;
+  std::vector<std::pair<double, std::uint32_t>> top_;
+  bool growing_ = false;
+  double least_left_ = infinity;
 };
 
-bool better(const Candidate& a, const Candidate& b) {
-  return a.expected < b.expected;
+// The stacks of one paste: nothing to search.
+std::vector<Candidate> single_layers(const Problem& problem, std::size_t keep) {
+  std::vector<Candidate> found;
+  for (std::size_t paste = 0; paste < problem.materials.size(); ++paste) {
+    const Material& m = problem.materials[paste];
+    if (problem.depth_mm >= m.minimum_mm && problem.depth_mm <= m.maximum_mm) {
+      Candidate candidate{{paste}, {problem.depth_mm}, 0};
+      candidate.expected = expected_of(problem, candidate);
+      found.push_back(std::move(candidate));
+    }
+  }
+  std::stable_sort(found.begin(), found.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
+  found.resize(std::min(found.size(), keep));
+  return found;
 }
 
 }  // namespace
 
-SearchResult search(const Problem& problem, std::size_t keep) {
+SearchResult search(const Problem& problem, std::size_t keep, bool certify) {
   SearchResult result;
-  result.bound = std::numeric_limits<double>::infinity();
-  GridSearch grid(problem);
-  for (int layers = 1; layers <= problem.max_layers; ++layers) {
-    std::vector<Candidate> found = grid.run(static_cast<std::size_t>(layers));
-    std::stable_sort(found.begin(), found.end(), better);
-    found.resize(std::min(found.size(), keep));
-    for (Candidate& candidate : found) {
-      polish(problem, candidate);
+  result.best.push_back(single_layers(problem, keep));
+  double bound = result.best[0].empty() ? infinity : result.best[0].front().expected;
+  if (problem.max_layers > 1) {
+    const Bounder bounder(problem, certify ? 1 : quick_trust);
+    for (int layers = 2; layers <= problem.max_layers; ++layers) {
+      BranchAndBound branch(problem, bounder, static_cast<std::size_t>(layers), keep);
+      branch.run();
+      result.best.push_back(branch.best());
+      if (!result.best.back().empty()) {
+        bound = std::min({bound, result.best.back().front().expected, branch.least_left()});
+      }
     }
-    std::stable_sort(found.begin(), found.end(), better);
-    if (!found.empty()) {
-      result.bound = std::min(result.bound, found.front().expected);
-    }
-    result.best.push_back(std::move(found));
   }
+  result.bound = certify ? std::max(0.0, bound) : 0;
   return result;
 }
 

@@ -11,11 +11,12 @@ namespace mamelon::detail {
 struct SearchResult {
   // Best of each sequence of pastes, by number of layers (index 0: one layer), nearest first.
   std::vector<std::vector<Candidate>> best;
+  // No allowed plan has a lower objective; 0 when none was asked for.
   double bound = 0;
 };
 
-// `keep` sequences per number of layers. Thicknesses are searched on a grid of about 0.05 mm and
-// polished between its points.
-SearchResult search(const Problem& problem, std::size_t keep);
+// `keep` sequences per number of layers, by best-first branch and bound over boxes of thicknesses
+// (Land and Doig 1960). With `certify` the boxes' bounds are rigorous; without, they are shrunk.
+SearchResult search(const Problem& problem, std::size_t keep, bool certify);
 
 }  // namespace mamelon::detail
