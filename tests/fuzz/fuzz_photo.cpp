@@ -2,6 +2,7 @@
 #include <span>
 
 #include "input.h"
+#include "mamelon/error.h"
 #include "mamelon/image.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
