@@ -1,11 +1,12 @@
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cmath>
-#include <list>
-#include <mutex>
+#include <cstddef>
 
 #include "mamelon/viewing.h"
 
+#include "base/numbers.h"
 #include "tables/observers_1nm.h"
 
 namespace mamelon {
@@ -66,47 +67,108 @@ Lagrange lagrange_at(double position, std::size_t count) {
   return result;
 }
 
+// The nodes that a full table for this grid would have: the measured bands, extended by whole steps
+// over 360–780 nm and cut to the bands that enclose it.
+struct Nodes {
+  double first_nm = 0;
+  std::size_t count = 0;
+  std::ptrdiff_t first_band = 0;  ///< index on the measured grid; negative before its start
+};
+
+Nodes nodes_of(const Grid& grid) {
+  const double last_nm = first_nm + static_cast<double>(bands - 1);
+  const auto whole_steps = [&grid](double distance_nm) {
+    return static_cast<std::ptrdiff_t>(std::floor(distance_nm / grid.step_nm + 1e-9));
+  };
+  // Bands to add before the first and after the last where positive, to leave out where negative.
+  const std::ptrdiff_t before = grid.first_nm > first_nm ? whole_steps(grid.first_nm - first_nm)
+                                                         : -whole_steps(first_nm - grid.first_nm);
+  const std::ptrdiff_t after = grid.last_nm() < last_nm ? whole_steps(last_nm - grid.last_nm())
+                                                        : -whole_steps(grid.last_nm() - last_nm);
+  const std::ptrdiff_t count = static_cast<std::ptrdiff_t>(grid.count) + before + after;
+  const std::ptrdiff_t kept = static_cast<std::ptrdiff_t>(grid.count) +
+                              std::min<std::ptrdiff_t>(before, 0) +
+                              std::min<std::ptrdiff_t>(after, 0);
+  if (kept < 3)
+    throw ArgumentError(
+        "a reflectance on " + detail::format_short(grid.first_nm, 6) + "-" +
+        detail::format_short(grid.last_nm(), 6) +
+        " nm has fewer than 3 bands within 360-780 nm; measure over the visible range");
+  return {grid.first_nm - static_cast<double>(before) * grid.step_nm,
+          static_cast<std::size_t>(count), -before};
+}
+
 Weights make_weights(const Grid& grid, const Viewing& viewing) {
   check_grid(grid);
+  const Nodes nodes = nodes_of(grid);
   const Stimulus stimulus = stimulus_of(viewing);
   Weights weights{grid, std::vector<double>(grid.count), std::vector<double>(grid.count),
                   std::vector<double>(grid.count)};
   const std::array<std::vector<double>*, 3> channels = {&weights.x, &weights.y, &weights.z};
+  const auto last_band = static_cast<std::ptrdiff_t>(grid.count - 1);
   for (std::size_t i = 0; i < bands; ++i) {
-    const double position = (first_nm + static_cast<double>(i) - grid.first_nm) / grid.step_nm;
-    // Beyond the measured range the nearest measured value stands (ASTM E308, 7.3).
-    const double inside = std::clamp(position, 0.0, static_cast<double>(grid.count - 1));
-    const Lagrange lagrange = lagrange_at(inside, grid.count);
-    for (std::size_t c = 0; c < 3; ++c)
-      for (std::size_t j = 0; j < lagrange.count; ++j)
-        (*channels[c])[lagrange.first + j] += stimulus.product[c][i] * lagrange.weight[j];
+    const double position = (first_nm + static_cast<double>(i) - nodes.first_nm) / grid.step_nm;
+    const Lagrange lagrange =
+        lagrange_at(std::clamp(position, 0.0, static_cast<double>(nodes.count - 1)), nodes.count);
+    for (std::size_t j = 0; j < lagrange.count; ++j) {
+      // The weight of a band that was not measured goes to the last measured one (ASTM E308, 7.3).
+      const std::ptrdiff_t band = std::clamp<std::ptrdiff_t>(
+          nodes.first_band + static_cast<std::ptrdiff_t>(lagrange.first + j), 0, last_band);
+      for (std::size_t c = 0; c < 3; ++c)
+        (*channels[c])[static_cast<std::size_t>(band)] +=
+            stimulus.product[c][i] * lagrange.weight[j];
+    }
   }
   return weights;
 }
 
-struct Cached {
-  Viewing viewing;
-  std::shared_ptr<const Weights> weights;
+// Tables made so far, as a list that only grows at its head: readers walk it without a lock. It
+// stops growing at a bound, since a user may bring any number of lights; a table past it is made
+// anew for each call, which costs tens of microseconds.
+class Tables {
+ public:
+  Tables() = default;
+  Tables(const Tables&) = delete;
+  Tables& operator=(const Tables&) = delete;
+  ~Tables() {
+    for (const Node* node = head_.load(); node != nullptr;) {
+      const Node* next = node->next;
+      delete node;
+      node = next;
+    }
+  }
+
+  std::shared_ptr<const Weights> get(const Grid& grid, const Viewing& viewing) {
+    const Node* head = head_.load(std::memory_order_acquire);
+    for (const Node* node = head; node != nullptr; node = node->next)
+      if (node->weights->grid == grid && node->viewing == viewing) return node->weights;
+    auto made = std::make_shared<const Weights>(make_weights(grid, viewing));
+    constexpr std::size_t most = 512;
+    const std::size_t position = head == nullptr ? 0 : head->position + 1;
+    if (position >= most) return made;
+    // Two threads may add the same table at once; both copies hold the same numbers.
+    auto* node = new Node{viewing, made, head, position};
+    while (!head_.compare_exchange_weak(node->next, node, std::memory_order_release,
+                                        std::memory_order_relaxed)) {
+    }
+    return made;
+  }
+
+ private:
+  struct Node {
+    Viewing viewing;
+    std::shared_ptr<const Weights> weights;
+    const Node* next;
+    std::size_t position;
+  };
+  std::atomic<const Node*> head_{nullptr};
 };
 
 }  // namespace
 
 std::shared_ptr<const Weights> weights(const Grid& grid, const Viewing& viewing) {
-  // A loop that needs no lock holds the pointer it was given. The list is bounded because a user
-  // may bring any number of lights.
-  static std::mutex guard;
-  static std::list<Cached> cache;
-  constexpr std::size_t most = 256;
-  const std::scoped_lock lock(guard);
-  for (auto it = cache.begin(); it != cache.end(); ++it)
-    if (it->weights->grid == grid && it->viewing == viewing) {
-      cache.splice(cache.begin(), cache, it);
-      return cache.front().weights;
-    }
-  auto made = std::make_shared<const Weights>(make_weights(grid, viewing));
-  cache.push_front({viewing, made});
-  if (cache.size() > most) cache.pop_back();
-  return made;
+  static Tables tables;
+  return tables.get(grid, viewing);
 }
 
 Xyz to_xyz(const Reflectance& reflectance, const Weights& weights) {
