@@ -36,6 +36,14 @@ std::string name_of(const Reading& reading) {
   return reading.zone.empty() ? reading.label : reading.zone;
 }
 
+// With a capital, as a heading begins.
+std::string heading(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  }
+  return text;
+}
+
 std::size_t focus_of(const Report& report) {
   for (std::size_t i = 0; i < report.readings.size(); ++i) {
     if (!report.planned_zone.empty() && name_of(report.readings[i]) == report.planned_zone) {
@@ -80,6 +88,7 @@ std::string confidence(const Match& match) {
     }
     if (!names.empty()) text += " It could as well be " + names + ".";
   }
+  if (match.between) text += " The colour lies " + escaped(between_in_words(*match.between)) + ".";
   text += " Confidence that the difference is acceptable: <strong>" +
           std::string(detail::confidence_word(first.chance_acceptable)) + "</strong> (" +
           detail::percent(first.chance_acceptable) + ").";
@@ -90,9 +99,11 @@ std::string answer(const Report& report, std::size_t focus) {
   std::string out = "<section class=full aria-label=\"Answer\">";
   if (focus < report.matches.size() && !report.matches[focus].ranked.empty()) {
     const RankedTab& first = report.matches[focus].ranked.front();
-    out += "<p class=answer>" + escaped(name_of(report.readings[focus])) + ": nearest tab " +
-           escaped(first.tab) + ", ΔE<sub>00</sub> " + format_fixed(first.de00, 1) + " – " +
-           escaped(difference_in_words(first)) + "</p>";
+    const std::string words = difference_in_words(first);
+    out += "<p class=answer>" + escaped(heading(name_of(report.readings[focus]))) +
+           ": nearest tab " + escaped(first.tab) + ", ΔE<sub>00</sub> " +
+           format_fixed(first.de00, 1) + ", " + std::string(to_string(first.grade)) +
+           (words.starts_with("no ") ? ", " : "; the tooth is ") + escaped(words) + "</p>";
   }
   if (const Plan* plan = best_plan(report)) {
     std::string layers;
@@ -108,17 +119,17 @@ std::string answer(const Report& report, std::size_t focus) {
 }
 
 std::string readings_table(const Report& report) {
-  std::string out =
-      "<table><caption>CIELAB under " + escaped(to_string(report.viewing)) +
-      ", mean ± standard deviation</caption><thead><tr><th scope=col>Zone<th scope=col><span "
-      "class=quiet>colour</span><th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
-      "class=n>b*<th scope=col>Nearest tab</tr></thead><tbody>";
+  std::string out = "<table><caption>CIELAB under " + escaped(to_string(report.viewing)) +
+                    ", mean ± standard deviation</caption><thead><tr><th scope=col>Zone<th "
+                    "scope=col><th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
+                    "class=n>b*<th scope=col>Nearest tab</tr></thead><tbody>";
   constexpr std::size_t most = 40;
   for (std::size_t i = 0; i < std::min(report.readings.size(), most); ++i) {
     const Reading& reading = report.readings[i];
     const Vec3 sd = reading.lab.sd();
     const auto value = [&](double mean, double spread) {
-      return "<td class=n>" + number_text(mean, 1) + " ± " + number_text(spread, 1);
+      return "<td class=n>" + number_text(mean, 1) + " <span class=sd>± " + number_text(spread, 1) +
+             "</span>";
     };
     out += "<tr><th scope=row>" + escaped(name_of(reading), 40) + "<td>" +
            detail::swatch_single(reading.lab.value, report.viewing,

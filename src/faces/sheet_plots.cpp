@@ -187,7 +187,7 @@ std::string colour_plots(const Report& report) {
     if (!best.predicted.empty()) add(best.predicted.front().lab, Mark::predicted, "plan");
   }
   if (ab.empty()) return {};
-  return "<figure class=plots><div style=\"display:flex;flex-wrap:wrap;gap:.6rem\">" +
+  return "<figure class=plots><div>" +
          plot(ab, "a*", "b*", "a-star against b-star of tabs, readings and prediction") +
          plot(lc, "C*", "L*", "lightness against chroma of tabs, readings and prediction") +
          "</div><figcaption>Circles: the tooth. Squares: tabs. Diamond: the plan's "

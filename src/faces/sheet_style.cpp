@@ -12,7 +12,8 @@ std::string_view sheet_style() {
 --panel:#1e2327;--mark:#7fc1f5;--warn:#ffbe80;--warnpanel:#33261a}}
 *{box-sizing:border-box}
 body{margin:0;background:var(--page);color:var(--ink);font:17px/1.45 system-ui,"Segoe UI",Roboto,
-"Helvetica Neue",Arial,"Noto Sans","DejaVu Sans",sans-serif;overflow-wrap:anywhere}
+"Helvetica Neue",Arial,"Noto Sans","DejaVu Sans",sans-serif;overflow-wrap:break-word}
+sub{line-height:0;font-size:.72em}
 main{max-width:62rem;margin:0 auto;padding:1rem 1.1rem 2rem}
 header{border-bottom:3px solid var(--ink);padding-bottom:.5rem;margin-bottom:1rem}
 h1{font-size:1.55rem;margin:0;line-height:1.2}
@@ -33,7 +34,9 @@ caption{text-align:left;color:var(--soft);font-size:.88rem;padding-bottom:.2rem}
 th,td{text-align:left;padding:.25rem .55rem .25rem 0;border-bottom:1px solid var(--line);vertical-align:top}
 th{font-weight:600}
 thead th{font-size:.88rem;color:var(--soft);vertical-align:bottom}
-td.n,th.n{text-align:right}
+td.n,th.n{text-align:right;white-space:nowrap}
+tbody th{min-width:4.6em;overflow-wrap:anywhere}
+.plots>div{display:flex;gap:.6rem}.plots svg{flex:1 1 0;min-width:0}
 tbody tr.first th,tbody tr.first td{font-weight:650}
 .pair{display:inline-flex;padding:5px;background:var(--surround);border-radius:2px;vertical-align:middle}
 .pair i{display:block;width:1.9rem;height:1.45rem}
@@ -42,19 +45,20 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .warn h2{border:0;color:var(--warn);margin:0;padding:0}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
-@media (max-width:34rem){.wide{display:none}thead th,td,th{padding-right:.4rem}.pair i{width:1.4rem}}
+@media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.35rem}
+.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div{display:block}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:9mm 11mm}
 @media print{
 :root{--page:#fff;--ink:#000;--soft:#333;--line:#aaa;--panel:#fff;--mark:#0a5a9c;--warn:#5c2a00;
 --warnpanel:#fff}
-body{font-size:8.4pt;line-height:1.26}
+body{font-size:8.2pt;line-height:1.22}
 main{max-width:none;padding:0}
 header{padding-bottom:1mm;margin-bottom:2mm;border-bottom-width:1.5pt}
 h1{font-size:13pt}h2{font-size:9.6pt;margin-bottom:.7mm}h3{font-size:8.8pt;margin:.8mm 0 .3mm}
 .answer{font-size:11.5pt;line-height:1.25}
-.grid{grid-template-columns:minmax(0,4fr) minmax(0,7fr);gap:2mm 6mm}.full{grid-column:1/-1}
+.grid{grid-template-columns:minmax(0,4fr) minmax(0,7fr);gap:1.6mm 6mm}.full{grid-column:1/-1}
 .wide{display:table-cell}
 th,td{padding:.35mm 2mm .35mm 0}
 .pair{padding:.7mm}.pair i{width:6mm;height:3.6mm}
@@ -66,7 +70,7 @@ ul,ol{margin:.4mm 0;padding-left:4mm}
 p{margin:.4mm 0}
 footer{margin-top:1.5mm;padding-top:.8mm;font-size:7.4pt}
 .quiet,figcaption,caption,thead th{font-size:7.6pt}
-.photo svg{max-height:62mm}.plots svg{max-height:50mm}.section svg{max-height:58mm}
+.photo svg{max-height:60mm}.plots svg{max-height:44mm}.section svg{max-height:52mm}.sd{display:inline}
 }
 )css";
 }
