@@ -10,6 +10,7 @@
 #include "capture/algebra.h"
 #include "capture/correction.h"
 #include "capture/patches.h"
+#include "capture/response_map.h"
 
 namespace mamelon {
 namespace {
@@ -67,7 +68,12 @@ struct Choice {
 Choice choose_method(const Training& training, const CardSamples& samples,
                      const CardFitOptions& options) {
   const std::size_t n = training.patches.size();
-  const CorrectionMethod method = options.method.value_or(CorrectionMethod::matrix);
+  const bool all_spectra =
+      std::all_of(training.patches.begin(), training.patches.end(),
+                  [](const detail::TrainingPatch& p) { return p.reflectance.size() > 0; });
+  const CorrectionMethod best =
+      all_spectra ? CorrectionMethod::response_estimate : CorrectionMethod::matrix;
+  const CorrectionMethod method = options.method.value_or(best);
   switch (method) {
     case CorrectionMethod::matrix:
       check_enough(samples, n, min_patches_matrix);
@@ -75,7 +81,15 @@ Choice choose_method(const Training& training, const CardSamples& samples,
     case CorrectionMethod::root_polynomial:
       check_enough(samples, n, min_patches_roots);
       return {method, detail::fit_root_polynomial};
-    case CorrectionMethod::response_estimate:
+    case CorrectionMethod::response_estimate: {
+      if (!all_spectra) {
+        throw ArgumentError(
+            "the response estimate needs the reflectance of every patch and of the white base");
+      }
+      check_enough(samples, n, min_patches_matrix);
+      const auto model = detail::make_response_model(training.viewing);
+      return {method, [model](const Training& t) { return detail::fit_response(t, model); }};
+    }
     case CorrectionMethod::grey:
       break;
   }
@@ -89,7 +103,7 @@ void describe_patches(const Training& training, const detail::ColourMap& map,
   std::vector<double> loo;
   for (PatchFit& p : fit.patches) {
     if (!p.used) continue;
-    p.fitted = to_lab(detail::to_xyz(map(training.patches[at].rgb).xyz), training.white);
+    p.fitted = to_lab(detail::to_xyz(map.of_patch(training.patches[at]).xyz), training.white);
     p.de00 = de00(p.reference, p.fitted);
     const Eigen::Vector3d& e = errors[at].error;
     p.loo_de00 =

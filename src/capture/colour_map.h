@@ -38,6 +38,10 @@ class ColourMap {
  public:
   virtual ~ColourMap() = default;
   [[nodiscard]] virtual MapEstimate operator()(const Eigen::Vector3d& rgb) const = 0;
+  // Of a patch, whose reflectance may be known; its covariance then includes the patch's own noise.
+  [[nodiscard]] virtual MapEstimate of_patch(const TrainingPatch& patch) const {
+    return (*this)(patch.rgb);
+  }
 };
 
 // The colour that the maps are made for: the middle of natural teeth.

@@ -15,7 +15,7 @@ std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter
     for (std::size_t i = begin; i < end; ++i) {
       const TrainingPatch& left_out = training.patches[i];
       const auto map = fit(training.without(i));
-      const Lab fitted = to_lab(to_xyz((*map)(left_out.rgb).xyz), training.white);
+      const Lab fitted = to_lab(to_xyz(map->of_patch(left_out).xyz), training.white);
       errors[i] = {left_out.lab, to_eigen(fitted) - to_eigen(left_out.lab)};
     }
   });

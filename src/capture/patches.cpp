@@ -6,6 +6,7 @@
 #include "mamelon/error.h"
 
 #include "capture/algebra.h"
+#include "capture/tooth_library.h"
 
 namespace mamelon::detail {
 namespace {
@@ -41,10 +42,6 @@ Xyz reference_xyz(const std::optional<Reflectance>& reflectance, const Lab& lab,
 }
 
 }  // namespace
-
-Grid response_grid() {
-  return {400, 10, 31};
-}
 
 CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
                         const CardFitOptions& options) {

@@ -29,7 +29,4 @@ LightField fit_light(const CardSamples& samples, const Card& card, bool with_neu
 Training make_training(const CardSamples& samples, const Card& card, const LightField& light,
                        const Viewing& viewing);
 
-// Grid of the reflectances in Training.
-Grid response_grid();
-
 }  // namespace mamelon::detail

@@ -1,0 +1,26 @@
+#pragma once
+// The correction that estimates the camera's response from the patches' spectra.
+
+#include <memory>
+
+#include "capture/colour_map.h"
+#include "capture/response_prior.h"
+
+namespace mamelon::detail {
+
+// What every fit of one viewing shares.
+struct ResponseModel {
+  ResponsePrior prior;
+  Eigen::MatrixXd teeth;  // reflectances with the offset band, one a row
+};
+std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing);
+
+// Every patch says M·rgb = (S + D)·R + noise. M has a flat prior and D that of `ResponsePrior`, so
+// that both follow in closed form by generalised least squares (universal kriging). A colour with
+// unknown reflectance is read through the teeth of the library: their shift D·R is regressed on
+// M·rgb around the colour, and what the regression leaves is the metamerism that no card can
+// remove.
+std::unique_ptr<ColourMap> fit_response(const Training& training,
+                                        std::shared_ptr<const ResponseModel> model);
+
+}  // namespace mamelon::detail
