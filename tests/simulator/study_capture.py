@@ -1,6 +1,6 @@
 """How near to the truth the library reads simulated photos, over cameras and lights it never saw.
 
-    PYTHONPATH=<build>/python:tests python -m simulator.study_capture --photos 320 --out study.jsonl
+    PYTHONPATH=<build>/python:tests python -m simulator.study_capture --out study.jsonl
 
 Each photo is rendered (see `photo`), written, read back through the library's Python interface from
 one click a tooth, and compared with its truth: zone CIEDE2000, whether the truth lies within the
@@ -12,6 +12,7 @@ light. One JSON line a zone goes to `--out`.
 from __future__ import annotations
 
 import argparse
+import functools
 import json
 import multiprocessing
 import sys
@@ -25,7 +26,7 @@ import numpy as np
 
 from . import held_out
 from .camera import Encoding
-from .photo import Shot, Simulated, from_run_lengths, simulate, write
+from .photo import Shot, from_run_lengths, simulate, write
 from .spectra import DATA, Array
 
 VIEWING = "D65/2"
@@ -70,18 +71,21 @@ class Task:
 
 
 def tasks(photos: int, width: int, only: str | None) -> list[Task]:
-    """`photos` tasks spread evenly over classes and lights."""
-    kinds = [kind for kind in CLASSES if only is None or only in kind.name]
+    """`photos` tasks spread evenly over classes and lights, less those whose class is not wanted.
+
+    A photo has the same number and shows the same whatever is wanted.
+    """
     lights = [(group, name) for group, names in held_out.LIGHTS.items() for name in names]
-    return [
+    spread = [
         Task(
             number,
-            kinds[number % len(kinds)],
-            *lights[(number // len(kinds)) % len(lights)],
+            CLASSES[number % len(CLASSES)],
+            *lights[(number // len(CLASSES)) % len(lights)],
             width,
         )
         for number in range(photos)
     ]
+    return [task for task in spread if only is None or only in task.kind.name]
 
 
 def shot_of(task: Task) -> Shot:
@@ -122,12 +126,23 @@ def u95(lab: Array, covariance: Array) -> float:
     return float(np.quantile(ciede2000(lab + errors, np.broadcast_to(lab, errors.shape)), 0.95))
 
 
-def run(task: Task) -> list[dict[str, Any]]:
+def render(shot: Shot, stem: Path) -> tuple[Path, dict[str, Any]]:
+    """The photo and the truth of a shot, from an earlier run where the files are of this shot."""
+    recorded = stem.with_name(stem.name + ".shot")
+    told = stem.with_name(stem.name + ".truth.json")
+    if not recorded.exists() or recorded.read_text(encoding="utf-8") != repr(shot):
+        write(simulate(shot), stem)
+        recorded.write_text(repr(shot), encoding="utf-8")
+    truth = json.loads(told.read_text(encoding="utf-8"))
+    return stem.with_name(truth["photo"]), truth
+
+
+def run(task: Task, folder: Path) -> list[dict[str, Any]]:
     """Renders, reads and scores one photo: one record a zone, or one that tells of a failure."""
     import mamelon
 
     shot = shot_of(task)
-    simulated = simulate(shot)
+    file, truth = render(shot, folder / f"{task.number:04d}")
     base = {
         "number": task.number,
         "class": task.kind.name,
@@ -138,32 +153,28 @@ def run(task: Task) -> list[dict[str, Any]]:
         "span": shot.light_span,
     }
     try:
-        with tempfile.TemporaryDirectory() as folder:
-            file = write(simulated, Path(folder) / "photo")
-            rendered = task.kind.encoding == "rendered"
-            photo = mamelon.read_photo(file, camera_rendering=rendered)
+        photo = mamelon.read_photo(file, camera_rendering=task.kind.encoding == "rendered")
         card = mamelon.read_card(DATA / "cards" / f"{task.kind.read_card}.json")
         fit = mamelon.fit_card(photo, card, VIEWING, method=task.kind.method)
-        corners = _corner_error(fit, card, simulated)
+        base["loo"] = fit.loo_de00_median
+        base["px"] = _corner_error(fit, card, truth)
         records = []
-        for tooth in simulated.truth["teeth"]:
+        for tooth in truth["teeth"]:
             if tooth["name"] in TEETH:
                 zones = mamelon.find_zones(photo, fit, point=tooth["point_px"])
                 readings = mamelon.read_zones(photo, fit, zones, tooth["name"])
-                for record in _score(simulated, tooth, zones, readings):
-                    records.append({**base, "loo": fit.loo_de00_median, "px": corners, **record})
+                scores = _score(truth, tooth, zones, readings)
+                records += [{**base, **record} for record in scores]
         return records
     except mamelon.Error as error:
         return [{**base, "error": str(error)}]
 
 
-def _corner_error(fit: Any, card: Any, simulated: Simulated) -> float:
+def _corner_error(fit: Any, card: Any, truth: dict[str, Any]) -> float:
     """Largest distance in pixels between found and true corners of the fiducials."""
     found = np.array(fit.mm_to_px, dtype=np.float64).reshape(3, 3)
-    true = np.array(simulated.truth["mm_to_px"])
-    painted = json.loads(
-        (DATA / "cards" / f"{simulated.shot.card}.json").read_text(encoding="utf-8")
-    )
+    true = np.array(truth["mm_to_px"])
+    painted = json.loads((DATA / "cards" / f"{truth['card']}.json").read_text(encoding="utf-8"))
     worst = 0.0
     for here, there in zip(card.fiducials, painted["fiducials"], strict=True):
         a = found @ [here.x_mm, here.y_mm, 1]
@@ -173,14 +184,14 @@ def _corner_error(fit: Any, card: Any, simulated: Simulated) -> float:
 
 
 def _score(
-    simulated: Simulated, tooth: dict[str, Any], zones: Any, readings: Any
+    truth: dict[str, Any], tooth: dict[str, Any], zones: Any, readings: Any
 ) -> Iterable[dict[str, Any]]:
-    shape = (simulated.shot.height, simulated.shot.width)
+    shape = (int(truth["height_px"]), int(truth["width_px"]))
     true_zones = {
         zone["name"]: from_run_lengths(zone["rle"], shape[1], shape[0]) for zone in tooth["zones"]
     }
     outline = np.any(list(true_zones.values()), axis=0)
-    glare = simulated.masks["glare"] & outline
+    glare = from_run_lengths(truth["glare_rle"], shape[1], shape[0]) & outline
     found = _whole(zones.tooth, shape)
     read = np.any([_whole(zone.mask, shape) for zone in zones.zones], axis=0)
     shared = {
@@ -192,17 +203,17 @@ def _score(
     }
     truths = {zone["name"]: np.array(zone["lab"]) for zone in tooth["zones"]}
     for reading in readings:
-        truth = truths[reading.zone]
+        colour = truths[reading.zone]
         measured = reading.lab
         lab = np.array([measured.value.l, measured.value.a, measured.value.b])
         covariance = np.array(measured.covariance())
         yield {
             **shared,
             "zone": reading.zone,
-            "truth": truth.tolist(),
+            "truth": colour.tolist(),
             "error": None,
-            "offset": (lab - truth).tolist(),
-            "de00": float(ciede2000(lab, truth)),
+            "offset": (lab - colour).tolist(),
+            "de00": float(ciede2000(lab, colour)),
             "u95": u95(lab, covariance),
             "sd": np.sqrt(np.diag(covariance)).tolist(),
         }
@@ -263,20 +274,26 @@ def report(records: list[dict[str, Any]]) -> str:
 def main() -> None:
     """Runs the study and prints its tables."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("--photos", type=int, default=320)
+    parser.add_argument("--photos", type=int, default=324)
     parser.add_argument("--width", type=int, default=1000, help="of each photo, pixels")
     parser.add_argument("--only", help="classes whose name holds this text")
     parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--keep", type=Path, help="folder for the photos, used again next time")
     parser.add_argument("--out", type=Path, help="JSON lines, one a zone")
     parsed = parser.parse_args()
+    wanted = tasks(parsed.photos, parsed.width, parsed.only)
     records: list[dict[str, Any]] = []
-    with multiprocessing.get_context("spawn").Pool(parsed.processes) as pool:
-        for done in pool.imap(run, tasks(parsed.photos, parsed.width, parsed.only)):
+    with (
+        tempfile.TemporaryDirectory() as passing,
+        multiprocessing.get_context("spawn").Pool(parsed.processes) as pool,
+    ):
+        folder = parsed.keep or Path(passing)
+        folder.mkdir(parents=True, exist_ok=True)
+        for done in pool.imap(functools.partial(run, folder=folder), wanted):
             records.extend(done)
     if parsed.out is not None:
-        parsed.out.write_text(
-            "".join(json.dumps(record) + "\n" for record in records), encoding="utf-8"
-        )
+        lines = "".join(json.dumps(record) + "\n" for record in records)
+        parsed.out.write_text(lines, encoding="utf-8")
     sys.stdout.write(report(records) + "\n")
 
 
