@@ -40,11 +40,48 @@ struct Lch {
 
 /// dLab/dXYZ at `xyz`, rows L a b.
 [[nodiscard]] Mat3 lab_jacobian(const Xyz& xyz, const Xyz& white);
+/// dXYZ/dLab at `lab`, rows X Y Z.
+[[nodiscard]] Mat3 xyz_jacobian(const Lab& lab, const Xyz& white);
+/// dLCh/dLab at `lab`, rows L C h (h in degrees). Throws ArgumentError at zero chroma, where hue is
+/// undefined.
+[[nodiscard]] Mat3 lch_jacobian(const Lab& lab);
+
+/// The conversions to_lab, to_xyz and to_lch with both covariances carried by their Jacobians (JCGM
+/// 100:2008, 5.2).
+[[nodiscard]] Measured<Lab> measured_lab(const Measured<Xyz>& xyz, const Xyz& white);
+[[nodiscard]] Measured<Xyz> measured_xyz(const Measured<Lab>& lab, const Xyz& white);
+[[nodiscard]] Measured<Lch> measured_lch(const Measured<Lab>& lab);
 
 enum class Adaptation { cat16, bradford };
 /// Full von Kries adaptation of `xyz` from one white to another.
 [[nodiscard]] Xyz adapt(const Xyz& xyz, const Xyz& from_white, const Xyz& to_white,
                         Adaptation method);
+/// The matrix that `adapt` multiplies by, which is also its Jacobian.
+[[nodiscard]] Mat3 adaptation_matrix(const Xyz& from_white, const Xyz& to_white, Adaptation method);
+/// `adapt` with both covariances carried.
+[[nodiscard]] Measured<Xyz> measured_adapted(const Measured<Xyz>& xyz, const Xyz& from_white,
+                                             const Xyz& to_white, Adaptation method);
+
+/// How light or dark the surround of a colour is for CAM16.
+enum class Surround { average, dim, dark };
+/// What CAM16 must know of the place: nothing here has a default.
+struct Cam16Conditions {
+  Xyz white;                            ///< Y = 1
+  double adapting_luminance_cd_m2 = 0;  ///< of the adapting field, above 0
+  double background_y = 0;              ///< Y of the background, in (0, 1]; often 0.2
+  Surround surround = Surround::average;
+};
+/// Uniform coordinates J', a', b' of CAM16.
+struct Cam16Ucs {
+  double j = 0;
+  double a = 0;
+  double b = 0;
+  friend bool operator==(const Cam16Ucs&, const Cam16Ucs&) = default;
+};
+/// CAM16-UCS of a colour with full or partial adaptation as CAM16 computes it from the luminance
+/// (Li et al. 2017, Color Res Appl 42:703–718; uniform form with c1 = 0.007, c2 = 0.0228 of Luo,
+/// Cui, Li 2006, Color Res Appl 31:320–330). Throws ArgumentError for conditions out of range.
+[[nodiscard]] Cam16Ucs to_cam16_ucs(const Xyz& xyz, const Cam16Conditions& conditions);
 
 /// Linear light sRGB (IEC 61966-2-1, unclipped) of `xyz` seen under `white`, adapted to the
 /// display's D65 by Bradford; the perfect diffuser gives 1, 1, 1.

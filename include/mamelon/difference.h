@@ -2,6 +2,8 @@
 /// @file
 /// Colour differences.
 
+#include <span>
+
 #include "mamelon/colour.h"
 
 namespace mamelon {
@@ -32,5 +34,51 @@ struct SignedDifference {
 
 /// CIELAB difference ΔE*ab (ISO/CIE 11664-4).
 [[nodiscard]] double de76(const Lab& reference, const Lab& sample);
+
+/// The constants K1, K2 of ΔE94.
+enum class Application94 {
+  graphic_arts,  ///< 0.045, 0.015
+  textiles,      ///< 0.048, 0.014, used with kl = 2
+};
+/// CIE 1994 difference (CIE 116:1995). Not symmetric: the reference's chroma weights it.
+[[nodiscard]] double de94(const Lab& reference, const Lab& sample,
+                          const DifferenceWeights& weights = {},
+                          Application94 application = Application94::graphic_arts);
+
+/// CMC(l:c) difference (ISO 105-J03; Clarke, McDonald, Rigg 1984, J Soc Dyers Colour 100:128–132);
+/// 2:1 for acceptability, 1:1 for perceptibility. Not symmetric.
+[[nodiscard]] double de_cmc(const Lab& reference, const Lab& sample, double l = 2, double c = 1);
+
+/// DIN99o coordinates (DIN 6176:2018), ke = kch = 1.
+struct Din99o {
+  double l = 0;
+  double a = 0;
+  double b = 0;
+  friend bool operator==(const Din99o&, const Din99o&) = default;
+};
+[[nodiscard]] Din99o to_din99o(const Lab& lab);
+/// Distance in DIN99o, after DIN 6176:2018 with ke = kch = 1.
+[[nodiscard]] double de_din99o(const Lab& reference, const Lab& sample);
+
+/// Distance in CAM16-UCS.
+[[nodiscard]] double de_cam16(const Cam16Ucs& reference, const Cam16Ucs& sample);
+
+/// A colour-difference formula chosen by the caller.
+enum class Formula { de00, de76, de94, cmc, din99o };
+struct DifferenceFormula {
+  Formula formula = Formula::de00;
+  /// kl, kc, kh of CIEDE2000 and ΔE94; kl and kc are l and c of CMC(l:c). The rest ignore them.
+  DifferenceWeights weights;
+  friend bool operator==(const DifferenceFormula&, const DifferenceFormula&) = default;
+};
+[[nodiscard]] double difference(const Lab& reference, const Lab& sample,
+                                const DifferenceFormula& formula);
+/// Row by row; a row with a NaN gives NaN. Throws ArgumentError when the sizes differ.
+void difference_rows(std::span<const Lab> reference, std::span<const Lab> sample,
+                     std::span<double> de, const DifferenceFormula& formula);
+/// Every row with every column: `de[i * columns.size() + j]`. Throws ArgumentError when `de` has
+/// another size than the product.
+void difference_table(std::span<const Lab> rows, std::span<const Lab> columns, std::span<double> de,
+                      const DifferenceFormula& formula);
 
 }  // namespace mamelon

@@ -3,6 +3,7 @@
 /// Spectra on uniform wavelength grids, typed by what they mean.
 
 #include <cstddef>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -77,8 +78,30 @@ template <class Unit>
 [[nodiscard]] Spectrum<Unit> resample(const Spectrum<Unit>& source, const Grid& target,
                                       Interpolation interpolation, Extrapolation extrapolation);
 
+/// Values measured at irregular wavelengths, on a uniform grid; nothing in the library does this
+/// unasked. `interpolation` is linear or cubic (natural spline). Throws ArgumentError unless there
+/// are at least 3 wavelengths, strictly rising, with one finite value each, or for Sprague, which
+/// needs even steps.
+template <class Unit>
+[[nodiscard]] Spectrum<Unit> resample_irregular(std::span<const double> wavelengths_nm,
+                                                std::span<const double> values, const Grid& target,
+                                                Interpolation interpolation,
+                                                Extrapolation extrapolation);
+
+/// A reflectance measured through a triangular passband as wide as the step (half width), corrected
+/// for it after Stearns and Stearns 1988, Color Res Appl 13:257–259. Never applied unasked: most
+/// instruments correct in their firmware, and correcting twice sharpens falsely.
+[[nodiscard]] Reflectance correct_bandpass(const Reflectance& reflectance);
+
 extern template Reflectance resample(const Reflectance&, const Grid&, Interpolation, Extrapolation);
 extern template PerMm resample(const PerMm&, const Grid&, Interpolation, Extrapolation);
 extern template Power resample(const Power&, const Grid&, Interpolation, Extrapolation);
+
+extern template Reflectance resample_irregular(std::span<const double>, std::span<const double>,
+                                               const Grid&, Interpolation, Extrapolation);
+extern template PerMm resample_irregular(std::span<const double>, std::span<const double>,
+                                         const Grid&, Interpolation, Extrapolation);
+extern template Power resample_irregular(std::span<const double>, std::span<const double>,
+                                         const Grid&, Interpolation, Extrapolation);
 
 }  // namespace mamelon

@@ -4,6 +4,7 @@
 /// spectrum to tristimulus values under them.
 
 #include <memory>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -79,5 +80,12 @@ struct Weights {
 };
 [[nodiscard]] std::shared_ptr<const Weights> weights(const Grid& grid, const Viewing& viewing);
 [[nodiscard]] Xyz to_xyz(const Reflectance& reflectance, const Weights& weights);
+/// Covariance of the tristimulus values when each band's reflectance has an independent error of
+/// the given standard deviation. Throws ArgumentError unless there is one deviation, 0 or more, for
+/// each band.
+[[nodiscard]] Mat3 xyz_covariance(const Weights& weights, std::span<const double> band_sd);
+
+/// SHA-256 of the CIE tables in data/cie that the library was built with, for provenance.
+[[nodiscard]] std::string cie_tables_digest();
 
 }  // namespace mamelon

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "mamelon/error.h"
+
 #include "colour/matrix3.h"
 
 namespace mamelon {
@@ -27,19 +29,22 @@ double inverse_lightness_function(double f) {
   return cube > epsilon ? cube : (116 * f - 16) / kappa;
 }
 
+double inverse_lightness_slope(double f) {
+  return f * f * f > epsilon ? 3 * f * f : 116 / kappa;
+}
+
+template <class To, class From>
+Measured<To> carried(const Measured<From>& from, const To& value, const Mat3& jacobian) {
+  return {value, propagate(jacobian, from.random), propagate(jacobian, from.shared), from.dof};
+}
+
 struct Transform {
   Mat3 forward;
   Mat3 backward;
 };
 
-// Li et al. 2017, Color Res Appl 42:703–718 (CAT16).
 const Transform& cat16() {
-  static const Transform transform = [] {
-    constexpr Mat3 m = {{{0.401288, 0.650173, -0.051461},
-                         {-0.250268, 1.204414, 0.045854},
-                         {-0.002079, 0.048952, 0.953127}}};
-    return Transform{m, detail::inverse(m)};
-  }();
+  static const Transform transform{detail::cat16_matrix, detail::inverse(detail::cat16_matrix)};
   return transform;
 }
 
@@ -89,6 +94,50 @@ Mat3 lab_jacobian(const Xyz& xyz, const Xyz& white) {
   const double dy = lightness_slope(xyz.y / white.y) / white.y;
   const double dz = lightness_slope(xyz.z / white.z) / white.z;
   return {{{0, 116 * dy, 0}, {500 * dx, -500 * dy, 0}, {0, 200 * dy, -200 * dz}}};
+}
+
+Mat3 xyz_jacobian(const Lab& lab, const Xyz& white) {
+  const double fy = (lab.l + 16) / 116;
+  const double dx = white.x * inverse_lightness_slope(fy + lab.a / 500);
+  const double dy = white.y * inverse_lightness_slope(fy);
+  const double dz = white.z * inverse_lightness_slope(fy - lab.b / 200);
+  return {{{dx / 116, dx / 500, 0}, {dy / 116, 0, 0}, {dz / 116, 0, -dz / 200}}};
+}
+
+Mat3 lch_jacobian(const Lab& lab) {
+  const double c = std::sqrt(lab.a * lab.a + lab.b * lab.b);
+  if (!(c > 0))
+    throw ArgumentError(
+        "hue has no derivative at zero chroma; state the uncertainty of a* and b* instead");
+  return {{{1, 0, 0},
+           {0, lab.a / c, lab.b / c},
+           {0, -lab.b / (c * c) / degree, lab.a / (c * c) / degree}}};
+}
+
+Measured<Lab> measured_lab(const Measured<Xyz>& xyz, const Xyz& white) {
+  return carried(xyz, to_lab(xyz.value, white), lab_jacobian(xyz.value, white));
+}
+
+Measured<Xyz> measured_xyz(const Measured<Lab>& lab, const Xyz& white) {
+  return carried(lab, to_xyz(lab.value, white), xyz_jacobian(lab.value, white));
+}
+
+Measured<Lch> measured_lch(const Measured<Lab>& lab) {
+  return carried(lab, to_lch(lab.value), lch_jacobian(lab.value));
+}
+
+Mat3 adaptation_matrix(const Xyz& from_white, const Xyz& to_white, Adaptation method) {
+  const Transform& transform = method == Adaptation::cat16 ? cat16() : bradford();
+  const Vec3 from = multiply(transform.forward, Vec3{from_white.x, from_white.y, from_white.z});
+  const Vec3 to = multiply(transform.forward, Vec3{to_white.x, to_white.y, to_white.z});
+  const Vec3 gain{to[0] / from[0], to[1] / from[1], to[2] / from[2]};
+  return multiply(transform.backward, multiply(diagonal(gain), transform.forward));
+}
+
+Measured<Xyz> measured_adapted(const Measured<Xyz>& xyz, const Xyz& from_white, const Xyz& to_white,
+                               Adaptation method) {
+  return carried(xyz, adapt(xyz.value, from_white, to_white, method),
+                 adaptation_matrix(from_white, to_white, method));
 }
 
 Xyz adapt(const Xyz& xyz, const Xyz& from_white, const Xyz& to_white, Adaptation method) {

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "colour/hue_difference.h"
+
 namespace mamelon {
 namespace {
 
@@ -65,16 +67,10 @@ SignedDifference de00_parts(const Lab& reference, const Lab& sample,
   double dh = 0;
   double mean_hue = h1 + h2;  // where one colour has no hue, the other's
   if (!achromatic) {
-    const double cross = a1 * q.b - a2 * p.b;
-    const double dot = a1 * a2 + p.b * q.b;
-    // 2 √(c1 c2) sin(Δh/2) without the angle, by the half-angle form that does not cancel.
-    if (dot >= 0) {
-      const double half = std::sqrt((c1 * c2 + dot) / 2);
-      dh = half > 0 ? cross / half : 0;
-    } else {
-      dh = std::sqrt(2 * (c1 * c2 - dot));
-      if (turn < 0 || (turn == 0 && h2 < h1)) dh = -dh;
-    }
+    dh = detail::hue_difference(a1, p.b, c1, a2, q.b, c2);
+    // Near the half turn the exact sign rules, and at it the order of the hues.
+    if (a1 * a2 + p.b * q.b < 0)
+      dh = std::copysign(dh, turn < 0 || (turn == 0 && h2 < h1) ? -1.0 : 1.0);
     mean_hue /= 2;
     const bool past_180 = (h2 > h1 && turn < 0) || (h2 < h1 && turn > 0);
     if (past_180) {

@@ -1,11 +1,13 @@
 #include <cmath>
 #include <string>
 
+#include "mamelon/provenance.h"
 #include "mamelon/viewing.h"
 
 #include "base/numbers.h"
 #include "tables/daylight_components.h"
 #include "tables/illuminants_1nm.h"
+#include "tables/observers_1nm.h"
 
 namespace mamelon {
 namespace {
@@ -83,6 +85,15 @@ Illuminant daylight(double cct_k) {
   std::string name = "D";
   name.append(detail::format_short(cct_k, 6)).append("K");
   return {std::move(name), Power(grid_of(table::rows), std::move(values))};
+}
+
+std::string cie_tables_digest() {
+  std::string record;
+  for (const std::string_view digest :
+       {tables::daylight_components::sha256, tables::illuminants_1nm::sha256,
+        tables::observers_1nm::sha256})
+    record.append(digest).append("\n");
+  return sha256_hex(std::string_view(record));
 }
 
 }  // namespace mamelon

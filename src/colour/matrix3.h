@@ -1,9 +1,14 @@
 #pragma once
-// The inverse of a 3×3 matrix.
+// The inverse of a 3×3 matrix, and the one matrix that two files need.
 
 #include "mamelon/measured.h"
 
 namespace mamelon::detail {
+
+// XYZ to the cone-like space of CAT16 and CAM16 (Li et al. 2017, Color Res Appl 42:703–718).
+inline constexpr Mat3 cat16_matrix = {{{0.401288, 0.650173, -0.051461},
+                                       {-0.250268, 1.204414, 0.045854},
+                                       {-0.002079, 0.048952, 0.953127}}};
 
 // By cofactors; `m` must be well conditioned.
 inline Mat3 inverse(const Mat3& m) {

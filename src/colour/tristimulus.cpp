@@ -183,6 +183,24 @@ Xyz to_xyz(const Reflectance& reflectance, const Weights& weights) {
   return xyz;
 }
 
+Mat3 xyz_covariance(const Weights& weights, std::span<const double> band_sd) {
+  if (band_sd.size() != weights.grid.count ||
+      !std::all_of(band_sd.begin(), band_sd.end(), [](double sd) { return sd >= 0; }))
+    throw ArgumentError("a weighting table of " + std::to_string(weights.grid.count) +
+                        " bands needs as many standard deviations of 0 or more, got " +
+                        std::to_string(band_sd.size()));
+  const std::array<const std::vector<double>*, 3> channels = {&weights.x, &weights.y, &weights.z};
+  Mat3 covariance{};
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t j = i; j < 3; ++j) {
+      double sum = 0;
+      for (std::size_t band = 0; band < band_sd.size(); ++band)
+        sum += (*channels[i])[band] * (*channels[j])[band] * band_sd[band] * band_sd[band];
+      covariance[i][j] = covariance[j][i] = sum;
+    }
+  return covariance;
+}
+
 Xyz to_xyz(const Reflectance& reflectance, const Viewing& viewing, Integration integration) {
   check_grid(reflectance.grid());
   check_reflectance(reflectance, "tristimulus values");

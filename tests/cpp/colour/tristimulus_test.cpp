@@ -1,0 +1,45 @@
+#include <cmath>
+#include <map>
+
+#include <gtest/gtest.h>
+
+#include "mamelon/viewing.h"
+
+#include "vectors.h"
+
+namespace mamelon {
+namespace {
+
+using testing_data::number;
+using testing_data::Row;
+using testing_data::rows_of;
+
+// The closed forms of tests/python/reference_colour/tristimulus.py.
+Reflectance specimen(const std::string& name, const Grid& grid) {
+  std::vector<double> values;
+  for (std::size_t i = 0; i < grid.count; ++i) {
+    const double wavelength = grid.wavelength_nm(i);
+    values.push_back(name == "tooth" ? 0.25 + 0.4 / (1 + std::exp(-(wavelength - 480) / 60))
+                                     : 0.5 + 0.35 * std::sin(wavelength / 17));
+  }
+  return {grid, values};
+}
+
+// colour-science's ASTM E308/E2022 over every illuminant, observer and grid (Y of white = 100).
+TEST(Tristimulus, EqualsColourScienceE308) {
+  std::map<std::string, double> worst;
+  for (const Row& row : rows_of("tristimulus.csv")) {
+    const Grid grid{number(row[2]), number(row[3]), static_cast<std::size_t>(number(row[4]))};
+    const Viewing viewing = viewing_from_string(row[0] + "/" + row[1]);
+    const Xyz xyz = to_xyz(specimen(row[5], grid), viewing);
+    const double miss =
+        std::max({std::fabs(100 * xyz.x - number(row[6])), std::fabs(100 * xyz.y - number(row[7])),
+                  std::fabs(100 * xyz.z - number(row[8]))});
+    double& least = worst[row[2] + "/" + row[3] + "/" + row[4]];
+    least = std::max(least, miss);
+  }
+  for (const auto& [grid, miss] : worst) EXPECT_LT(miss, 1e-6) << grid;
+}
+
+}  // namespace
+}  // namespace mamelon
