@@ -5,6 +5,8 @@
 
 #include <gtest/gtest.h>
 
+#include "vectors.h"
+
 namespace mamelon {
 namespace {
 
@@ -57,6 +59,25 @@ TEST(De00, AllPairsOfSharmaWuAndDalalBothWays) {
   for (const Pair& pair : sharma) {
     EXPECT_NEAR(de00(pair.first, pair.second), pair.de00, 5e-5);
     EXPECT_EQ(de00(pair.first, pair.second), de00(pair.second, pair.first));
+  }
+}
+
+// 40-digit arithmetic (mpmath, tests/python/reference_colour/de00.py): random pairs, near neutral,
+// zero chroma, the half turn and its neighbours in the last place, hues that sum to 360°.
+TEST(De00, AgreesWith40DigitsTo1e12) {
+  for (const testing_data::Row& row : testing_data::rows_of("de00_40_digits.csv")) {
+    std::vector<double> x;
+    for (const std::string& cell : row) x.push_back(testing_data::number(cell));
+    const Lab p{x[0], x[1], x[2]};
+    const Lab q{x[3], x[4], x[5]};
+    const SignedDifference parts = de00_parts(p, q, {x[6], 1, 1});
+    const std::string pair =
+        row[0] + " " + row[1] + " " + row[2] + "; " + row[3] + " " + row[4] + " " + row[5];
+    EXPECT_NEAR(parts.de, x[7], 1e-12) << pair;
+    EXPECT_NEAR(parts.dl, x[8], 1e-12) << pair;
+    EXPECT_NEAR(parts.dc, x[9], 1e-12) << pair;
+    EXPECT_NEAR(parts.dh, x[10], 1e-12) << pair;
+    EXPECT_EQ(de00(q, p, {x[6], 1, 1}), parts.de) << pair;
   }
 }
 
