@@ -74,8 +74,8 @@ struct PatchFit {
   bool used = false;
   std::string reason;  ///< why it was left out; empty when used
   std::size_t pixels = 0;
-  Vec3 rgb{};       ///< trimmed mean in linear light, 0–1 of full scale
-  Mat3 rgb_cov{};   ///< covariance of that mean
+  Vec3 rgb{};      ///< trimmed mean in linear light, 0–1 of full scale
+  Mat3 rgb_cov{};  ///< covariance of that mean
   double clipped_fraction = 0;
   Lab reference{};
   Lab fitted{};
@@ -98,10 +98,11 @@ class Correction {
 };
 
 struct CardFit {
-  std::array<double, 9> mm_to_px{};  ///< row-major homography, card mm to pixels
-  double card_width_mm = 0;          ///< size of the card, for its outline in the photo
+  std::array<double, 9> mm_to_px{};   ///< row-major homography, card mm to pixels
+  double card_width_mm = 0;          ///< size of the card
   double card_height_mm = 0;
-  double reprojection_rms_px = 0;    ///< of the 16 fiducial corners
+  std::vector<WhiteArea> card_parts;  ///< fiducials, patches and white areas: no tooth is there
+  double reprojection_rms_px = 0;     ///< of the 16 fiducial corners
   std::vector<PatchFit> patches;
   std::shared_ptr<const Correction> correction;
   Viewing viewing;

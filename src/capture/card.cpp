@@ -170,6 +170,13 @@ void add_warnings(const Card& card, const CardSamples& samples, const detail::Li
   }
 }
 
+std::vector<WhiteArea> parts_of(const Card& card) {
+  std::vector<WhiteArea> parts = card.white_areas;
+  for (const Fiducial& f : card.fiducials) parts.push_back({f.x_mm, f.y_mm, f.size_mm, f.size_mm});
+  for (const Patch& p : card.patches) parts.push_back({p.x_mm, p.y_mm, p.width_mm, p.height_mm});
+  return parts;
+}
+
 std::string settings_of(const Viewing& viewing, const CardFitOptions& options) {
   std::string text = "viewing=" + to_string(viewing);
   if (options.method) text += ";method=" + std::string(to_string(*options.method));
@@ -229,6 +236,7 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
   CardFit fit{.mm_to_px = pose.mm_to_px,
               .card_width_mm = card.width_mm,
               .card_height_mm = card.height_mm,
+              .card_parts = parts_of(card),
               .reprojection_rms_px = pose.reprojection_rms_px,
               .patches = samples.patches,
               .correction = nullptr,

@@ -41,14 +41,15 @@ cv::Mat disc(int radius) {
 
 cv::Mat1b card_mask(const View& view, const CardFit& fit) {
   cv::Mat1b mask(cv::Mat1b::zeros(view.lab.size()));
-  if (fit.card_width_mm <= 0) return mask;
-  std::vector<cv::Point> corners;
-  for (const PointMm mm :
-       {PointMm{0, 0}, PointMm{fit.card_width_mm, 0},
-        PointMm{fit.card_width_mm, fit.card_height_mm}, PointMm{0, fit.card_height_mm}}) {
-    corners.emplace_back(view.to_view(to_px(fit, mm)));
+  for (const WhiteArea& part : fit.card_parts) {
+    std::vector<cv::Point> corners;
+    for (const auto& [u, v] :
+         {std::pair{0, 0}, std::pair{1, 0}, std::pair{1, 1}, std::pair{0, 1}}) {
+      corners.emplace_back(view.to_view(
+          to_px(fit, {part.x_mm + u * part.width_mm, part.y_mm + v * part.height_mm})));
+    }
+    cv::fillConvexPoly(mask, corners, 1);
   }
-  cv::fillConvexPoly(mask, corners, 1);
   return mask;
 }
 
