@@ -105,7 +105,8 @@ void add_measure_options(CLI::App& verb, MeasureOptions& options) {
                   "PNG of the photo's size, white inside the tooth and black outside")
       ->type_name("FILE");
   verb.add_option("--cervical", options.cervical_deg,
-                  "Where the gum end of the tooth points, in degrees clockwise from the right; "
+                  "Where the gum end of the tooth points, in degrees counter-clockwise from the "
+                  "photo's right (90: up); "
                   "told from the gum when not given")
       ->type_name("DEG");
   verb.add_option("--margin", options.margin_mm, "Rim of the tooth to leave out, in mm")

@@ -25,7 +25,9 @@ struct Options {
   std::string weights = "1:1:1";
   std::string top = "5";
   std::string sheet;
+  std::string floor_index = "1.54";
   bool any_order = false;
+  bool specular_included = false;
   bool json = false;
 };
 
@@ -49,7 +51,8 @@ int run(const Options& options) {
   const double depth_mm = number_argument("--depth", options.depth, 1e-6, 20);
   const double lamp = options.lamp.empty() ? 0 : number_argument("--lamp", options.lamp, 100, 5000);
   const double thickness_sd = number_argument("--thickness-sd", options.thickness_sd, 0, 2);
-  const int layers = static_cast<int>(number_argument("--layers", options.layers, 1, 2));
+  const double floor_index = number_argument("--floor-index", options.floor_index, 1.01, 2);
+  const int layers = static_cast<int>(number_argument("--layers", options.layers, 1, 3));
   const TabSet tabs = read_tab_set(options.tabs);
   const PasteSet pastes = read_paste_set(options.pastes);
   const Viewing viewing = viewing_argument(options.measure.viewing);
@@ -68,6 +71,8 @@ int run(const Options& options) {
   PlanRequest request{.target = planned_reading(report.readings, options.zone),
                       .pastes = pastes,
                       .floor = floor,
+                      .floor_refractive_index = floor_index,
+                      .specular_included = options.specular_included,
                       .depth_mm = depth_mm,
                       .max_layers = layers,
                       .thickness_sd_mm = thickness_sd,
@@ -119,13 +124,19 @@ void add_plan(CLI::App& app, Action& chosen) {
                    "L*,a*,b*")
       ->type_name("FILE|L,a,b")
       ->required();
+  verb->add_option("--floor-index", options->floor_index,
+                   "Refractive index of the floor; 1.54 is dentine")
+      ->type_name("N")
+      ->capture_default_str();
+  verb->add_flag("--specular-included", options->specular_included,
+                 "Tooth and floor were read with the surface's gloss included");
   verb->add_option("--depth", options->depth, "Depth to fill, in mm, up to 20")
       ->type_name("MM")
       ->required();
   verb->add_option("--zone", options->zone,
                    "Zone (or label) planned for; middle when the photo's zones are read")
       ->type_name("NAME");
-  verb->add_option("--layers", options->layers, "Most pastes in a plan, 1 or 2")
+  verb->add_option("--layers", options->layers, "Most pastes in a plan, 1 to 3")
       ->type_name("N")
       ->capture_default_str();
   verb->add_option("--thickness-sd", options->thickness_sd,

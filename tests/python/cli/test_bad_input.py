@@ -1,0 +1,238 @@
+"""Bad input ends in one sentence, the documented exit code, and no file half written."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import DATA, ROOT, Command, plan_words
+
+PHOTOS = ROOT / "tests/data/photos"
+
+WRONG_USE, MALFORMED, CAPTURE, MODEL, IO = 2, 3, 4, 5, 6
+
+
+def check(
+    mamelon: Command,
+    words: list[str],
+    sheet: Path,
+    code: int,
+    pattern: str,
+) -> None:
+    """Run, and hold the failure against what is documented."""
+    result = mamelon(*words, f"--sheet={sheet}")
+    lines = [line for line in result.stderr.splitlines() if ": warning: " not in line]
+    assert result.returncode == code, result.stderr
+    assert len(lines) == 1, result.stderr
+    assert re.search(pattern, lines[0]), lines[0]
+    assert result.stdout == ""
+    assert list(sheet.parent.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        ("absent.jpg", IO, r"absent\.jpg: .*No such file"),
+        ("text.jpg", MALFORMED, r"text\.jpg"),
+        ("truncated.jpg", MALFORMED, r"truncated\.jpg"),
+        ("no_card.jpg", CAPTURE, "card"),
+        ("card_cut_off.jpg", CAPTURE, "card"),
+        ("card_hidden.jpg", CAPTURE, "card"),
+        ("card_mirrored.jpg", CAPTURE, "mirror"),
+        ("over_exposed.jpg", CAPTURE, "expos|clip|bright"),
+        ("cmyk.jpg", CAPTURE, "CMYK"),
+        ("grey.jpg", CAPTURE, "grey"),
+        ("tiny.jpg", CAPTURE, "small"),
+    ],
+)
+def test_photos(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path, case: tuple[str, int, str]
+) -> None:
+    photo, code, pattern = case
+    words = plan_words({**demo, "photo": str(PHOTOS / photo)})
+    check(mamelon, words, tmp_path / "sheet.html", code, pattern)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        ({"depth": "0"}, WRONG_USE, "--depth: .*got 0"),
+        ({"depth": "-1"}, WRONG_USE, "--depth: .*got -1"),
+        ({"depth": "50"}, (WRONG_USE, MODEL), "depth.*50"),
+        ({"depth": "deep"}, WRONG_USE, '--depth: expected a number, got "deep"'),
+        ({"depth": "nan"}, WRONG_USE, "--depth: expected a number"),
+        ({"depth": None}, WRONG_USE, "--depth"),
+        ({"tabs": None}, WRONG_USE, "--tabs"),
+        ({"card": None}, WRONG_USE, "--card"),
+        ({"tooth": "5000,5000"}, WRONG_USE, "outside"),
+        ({"tooth": "5"}, WRONG_USE, "--tooth: expected 2 numbers"),
+        ({"box": "-900,-900,20,20"}, WRONG_USE, "outside"),
+        ({"box": "10,10,20"}, WRONG_USE, "--box: expected 4 numbers"),
+        ({"box": "1,1,9,9", "tooth": "5,5"}, WRONG_USE, "one of them"),
+        ({"viewing": "noon"}, WRONG_USE, "--viewing"),
+        ({"weights": "1:1"}, WRONG_USE, "--weights"),
+        ({"zone": "left"}, WRONG_USE, '--zone: no reading is named "left"; there are cervical'),
+        ({"lamp": "5"}, WRONG_USE, "--lamp"),
+        ({"floor": "absent.csv"}, IO, "absent.csv"),
+        ({"floor": "170,0,0"}, WRONG_USE, "--floor"),
+        ({"no-such-option": "1"}, WRONG_USE, "no-such-option"),
+    ],
+)
+def test_options(
+    mamelon: Command,
+    demo: dict[str, str],
+    tmp_path: Path,
+    case: tuple[dict[str, str | None], int | tuple[int, int], str],
+) -> None:
+    changes, code, pattern = case
+    codes = code if isinstance(code, tuple) else (code,)
+    words = plan_words(demo, **changes)
+    result = mamelon(*words)
+    assert result.returncode in codes, result.stderr
+    check(mamelon, words, tmp_path / "sheet.html", result.returncode, pattern)
+
+
+def test_depth_as_its_own_word_may_be_negative(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    words = [*plan_words(demo, depth=None), "--depth", "-3"]
+    check(mamelon, words, tmp_path / "sheet.html", WRONG_USE, "--depth: .*got -3")
+
+
+def document(name: str) -> dict[str, Any]:
+    """One of the demo's documents, to be spoilt."""
+    loaded: dict[str, Any] = json.loads((DATA / name).read_text(encoding="utf-8"))
+    return loaded
+
+
+def spoilt_tabs(kind: str) -> str:
+    tabs = document("tabs/orchard16.json")
+    if kind == "empty":
+        tabs["tabs"] = []
+    elif kind == "duplicate":
+        tabs["tabs"][1]["name"] = tabs["tabs"][0]["name"]
+    elif kind == "duplicate with its own viewing":
+        tabs["tabs"][1] = {**tabs["tabs"][0], "viewing": "A/10"}
+    elif kind == "unknown viewing":
+        tabs["viewing"] = "noon"
+    elif kind == "nan":
+        tabs["tabs"][2]["lab"][1] = float("nan")
+    elif kind == "newer major":
+        tabs["version"] = "2.0"
+    return json.dumps(tabs, indent=1)
+
+
+@pytest.mark.parametrize(
+    ("kind", "pattern"),
+    [
+        ("nan", r"tabs\.json: line \d+"),
+        ("duplicate", r"tabs\.json: at \$\.tabs\[1\]\.name"),
+        ("duplicate with its own viewing", r"\$\.tabs\[1\]: unknown key \"viewing\""),
+        ("unknown viewing", r"at \$\.viewing"),
+        ("empty", r"at \$\.tabs"),
+        ("newer major", r"at \$\.version"),
+    ],
+)
+def test_tab_sets(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path, kind: str, pattern: str
+) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    path = tmp_path / "tabs.json"
+    path.write_text(spoilt_tabs(kind), encoding="utf-8")
+    check(mamelon, plan_words(demo, tabs=str(path)), out / "sheet.html", MALFORMED, pattern)
+
+
+def test_a_tab_set_of_another_viewing_is_refused(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    words = plan_words(demo, viewing="D50/2")
+    check(mamelon, words, tmp_path / "sheet.html", WRONG_USE, "D50/2.*D65/2|D65/2.*D50/2")
+
+
+def test_paste_with_negative_absorption(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    pastes = document("pastes/orchard10.json")
+    pastes["pastes"][3]["absorption_per_mm"][4] = -0.1
+    out = tmp_path / "out"
+    out.mkdir()
+    path = tmp_path / "pastes.json"
+    path.write_text(json.dumps(pastes), encoding="utf-8")
+    check(
+        mamelon,
+        plan_words(demo, pastes=str(path)),
+        out / "sheet.html",
+        MALFORMED,
+        r"pastes\.json: at \$\.pastes\[3\]\.absorption_per_mm\[4\]",
+    )
+
+
+def test_sheet_that_cannot_be_written(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    for sheet in (tmp_path / "absent" / "sheet.html", tmp_path):
+        result = mamelon(*plan_words(demo, sheet=str(sheet)))
+        assert result.returncode == IO, result.stderr
+        assert result.stdout == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_existing_sheet_is_replaced_whole(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    sheet = tmp_path / "sheet.html"
+    sheet.write_text("old", encoding="utf-8")
+    failed = mamelon(*plan_words(demo, depth="0", sheet=str(sheet)))
+    assert failed.returncode == WRONG_USE
+    assert sheet.read_text(encoding="utf-8") == "old"
+    assert mamelon(*plan_words(demo, sheet=str(sheet))).returncode in (0, 1)
+    assert sheet.read_text(encoding="utf-8").startswith("<!doctype html>")
+    assert [entry.name for entry in tmp_path.iterdir()] == ["sheet.html"]
+
+
+def test_names_with_markup_stay_text_on_the_sheet(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    script = "<script>alert(1)</script>"
+    tabs = document("tabs/orchard16.json")
+    for tab in tabs["tabs"]:
+        tab["name"] = script + tab["name"]
+    pastes = document("pastes/orchard10.json")
+    for paste in pastes["pastes"]:
+        paste["name"] = script + paste["name"]
+    (tmp_path / "tabs.json").write_text(json.dumps(tabs), encoding="utf-8")
+    (tmp_path / "pastes.json").write_text(json.dumps(pastes), encoding="utf-8")
+    sheet = tmp_path / "sheet.html"
+    words = plan_words(
+        demo,
+        tabs=str(tmp_path / "tabs.json"),
+        pastes=str(tmp_path / "pastes.json"),
+        label=script * 400,
+        sheet=str(sheet),
+    )
+    assert mamelon(*words).returncode in (0, 1)
+    text = sheet.read_text(encoding="utf-8")
+    assert "<script" not in text
+    assert "&lt;script&gt;" in text
+    assert text.count("alert(1)") < 100
+
+
+def test_no_verb_unknown_verb_and_full_output(mamelon: Command, tmp_path: Path) -> None:
+    assert mamelon().returncode == WRONG_USE
+    assert mamelon("polish").returncode == WRONG_USE
+    table = tmp_path / "t.csv"
+    table.write_text("label,L,a,b\nx,70,1,2\n", encoding="utf-8")
+    full = Path("/dev/full")
+    if not full.exists():
+        pytest.skip("this system has no /dev/full")
+    import subprocess
+
+    with full.open("w") as out:
+        result = subprocess.run(
+            [mamelon.path, "lab", str(table)], stdout=out, stderr=subprocess.PIPE, check=False
+        )
+    assert result.returncode == IO
