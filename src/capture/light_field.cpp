@@ -20,6 +20,17 @@ LightField LightField::fit(const std::vector<LightSample>& samples, PointPx cent
   field.unit_px_ = unit_px;
   if (samples.size() < min_light_samples) return field;
   field.flat_ = false;
+  field.solve(samples);
+  // Clean, even white says more than the cautious first guess, dusty white less; what lies beyond
+  // the card hangs on it.
+  const double factor = std::clamp(1.3 * field.scaled_rms_, 0.25, 5.0);
+  std::vector<LightSample> weighed = samples;
+  for (LightSample& s : weighed) s.sd *= factor;
+  field.solve(weighed);
+  return field;
+}
+
+void LightField::solve(const std::vector<LightSample>& samples) {
   std::size_t groups = 0;
   for (const LightSample& s : samples) groups = std::max(groups, s.group + 1);
   const auto n = static_cast<Eigen::Index>(5 + groups);
@@ -29,7 +40,7 @@ LightField LightField::fit(const std::vector<LightSample>& samples, PointPx cent
   for (Eigen::Index i = 0; i < 5; ++i) normal(i, i) = 1 / (coefficient_sd * coefficient_sd);
   const auto row_of = [&](const LightSample& s) {
     Eigen::VectorXd row = Eigen::VectorXd::Zero(n);
-    row.head<5>() = field.terms(s.at);
+    row.head<5>() = terms(s.at);
     row[static_cast<Eigen::Index>(5 + s.group)] = 1;
     return row;
   };
@@ -54,11 +65,10 @@ LightField LightField::fit(const std::vector<LightSample>& samples, PointPx cent
     scaled += residual * residual / (s.sd * s.sd);
   }
   const auto count = static_cast<double>(samples.size());
-  field.residual_rms_ = std::sqrt(sum / count);
-  field.coefficients_ = solution.head<5>();
-  // Residuals larger than stated mean that the field is less well known than stated.
-  field.covariance_ = covariance.topLeftCorner<5, 5>() * std::max(1.0, scaled / count);
-  return field;
+  residual_rms_ = std::sqrt(sum / count);
+  scaled_rms_ = std::sqrt(scaled / count);
+  coefficients_ = solution.head<5>();
+  covariance_ = covariance.topLeftCorner<5, 5>();
 }
 
 double LightField::gain(PointPx at) const {

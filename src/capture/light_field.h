@@ -10,8 +10,9 @@
 namespace mamelon::detail {
 
 // One place of known reflectance: the logarithm of (signal / reflectance), with its standard
-// deviation. Samples of one `group` share an unknown factor of their own (white areas whose
-// reflectance is not stated are one group, the neutral patches another).
+// deviation before the fit shows how well the samples agree. Samples of one `group` share an
+// unknown factor of their own (white areas whose reflectance is not stated are one group, the
+// neutral patches another).
 struct LightSample {
   PointPx at;
   double log_ratio = 0;
@@ -45,6 +46,9 @@ class LightField {
   Terms coefficients_ = Terms::Zero();
   Eigen::Matrix<double, 5, 5> covariance_ = Eigen::Matrix<double, 5, 5>::Identity() * 0.01;
   double residual_rms_ = 0;
+  double scaled_rms_ = 0;  // the same in standard deviations of the samples
+
+  void solve(const std::vector<LightSample>& samples);
 };
 
 inline constexpr std::size_t min_light_samples = 15;

@@ -85,7 +85,7 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
 
 LightField fit_light(const CardSamples& samples, const Card& card, bool with_neutrals) {
   constexpr double white_sd = 0.003;
-  constexpr double neutral_sd = 0.01;
+  constexpr double neutral_sd = 0.008;
   std::vector<LightSample> light;
   for (const RegionSample& white : samples.whites) {
     light.push_back({white.centre, mean_log(white.rgb), white_sd, 0});
