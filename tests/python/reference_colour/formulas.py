@@ -49,7 +49,7 @@ def cam16_ucs(lab: np.ndarray) -> np.ndarray:
     jmh = np.stack([found.J, found.M, found.h], axis=-1)
     jab = np.asarray(colour.JMh_CAM16_to_CAM16UCS(jmh))
     # No light has these CIELAB values; CAM16 is not defined there.
-    jab[~(jab[:, 0] >= 0)] = np.nan
+    jab[~((found.J >= 0) & (found.M >= 0))] = np.nan
     return jab
 
 
@@ -80,8 +80,8 @@ def main() -> None:
         )
         for i, axis in enumerate("xyz"):
             columns[f"{name}_{axis}"] = adapted[:, i]
-    # colour-science compares rounded hue angles and so takes the wrong side for some exactly opposite
-    # hues, 4 of these 50; 40-digit arithmetic (de00.py) decides there.
+    # colour-science compares rounded hue angles and so takes the wrong side for some exactly
+    # opposite hues, 4 of these 50; 40-digit arithmetic (de00.py) decides there.
     columns["de00"][-50:] = np.nan
     with Path(sys.argv[1]).open("w", newline="") as file:
         rows = csv.writer(file, lineterminator="\n")
