@@ -4,6 +4,7 @@
 
 #include <array>
 #include <cstddef>
+#include <limits>
 #include <span>
 #include <string>
 #include <vector>
@@ -73,6 +74,10 @@ struct Calibration {
   std::vector<TabRecord> records;
   std::vector<SetAside> set_aside;
   std::vector<VariancePart> parts;
+  /// Covariances of one new reading by the same means: repeat as `random`, another day, operator
+  /// and instrument as `shared`. The value is not used.
+  Measured<Lab> one_reading;
+  double one_reading_shared_dof = std::numeric_limits<double>::infinity();
   std::vector<std::string> warnings;
 };
 

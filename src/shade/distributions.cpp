@@ -68,14 +68,14 @@ double beta_fraction(double a, double b, double x) {
   return h;
 }
 
-// Regularised incomplete beta function I_x(a, b).
-double beta_i(double a, double b, double x) {
+// Regularised incomplete beta function I_x(a, b); `y` is 1 − x, given apart because it may be tiny.
+double beta_i(double a, double b, double x, double y) {
   if (x <= 0) return 0;
-  if (x >= 1) return 1;
+  if (y <= 0) return 1;
   const double scale = std::exp(std::lgamma(a + b) - std::lgamma(a) - std::lgamma(b) +
-                                a * std::log(x) + b * std::log1p(-x));
+                                a * std::log(x) + b * std::log(y));
   if (x < (a + 1) / (a + b + 2)) return scale * beta_fraction(a, b, x) / a;
-  return 1 - scale * beta_fraction(b, a, 1 - x) / b;
+  return 1 - scale * beta_fraction(b, a, y) / b;
 }
 
 // The x with cdf(x) = p of a distribution on (0, ∞), by bisection to the last bit.
@@ -143,7 +143,8 @@ double chi_squared_quantile(double p, double dof) {
 double f_cdf(double x, double dof1, double dof2) {
   if (x <= 0) return 0;
   if (std::isinf(dof2)) return chi_squared_cdf(dof1 * x, dof1);
-  return beta_i(dof1 / 2, dof2 / 2, dof1 * x / (dof1 * x + dof2));
+  const double sum = dof1 * x + dof2;
+  return beta_i(dof1 / 2, dof2 / 2, dof1 * x / sum, dof2 / sum);
 }
 
 double f_quantile(double p, double dof1, double dof2) {

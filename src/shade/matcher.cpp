@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <set>
 #include <utility>
 
 #include "base/numbers.h"
 #include "shade/content.h"
+#include "shade/distributions.h"
 #include "shade/order_statistics.h"
 #include "shade/pair_metric.h"
 
@@ -22,8 +24,9 @@ constexpr double linear_rms = 0.8;
 // The same holds only where the chroma is large against the error.
 constexpr double linear_chroma = 8;
 
-// How many root mean squares of error still decide which tab may be the best.
-constexpr double window_in_rms = 3;
+// Standard deviations beyond which a tab is not held to have a chance: 1 in 2000.
+constexpr double unlikely = 0.0005;
+constexpr double normal_reach = 3.2905;
 
 constexpr double interval_tail = 0.025;
 
@@ -33,6 +36,21 @@ double trace(const Mat3& m) {
 
 Lab plus(const Lab& lab, const Vec3& v) {
   return {lab.l + v[0], lab.a + v[1], lab.b + v[2]};
+}
+
+double dot(const Vec3& v, const Vec3& w) {
+  return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
+}
+
+template <class Test>
+double counted(std::size_t count, const Test& test) {
+  std::uint64_t hits = 0;
+  for (std::size_t i = 0; i < count; ++i) hits += test(i) ? 1U : 0U;
+  return static_cast<double>(hits);
+}
+
+double reach_of(double dof) {
+  return is_estimated(dof) ? t_quantile(1 - unlikely, std::floor(dof)) : normal_reach;
 }
 
 Vec3 minus(const Lab& p, const Lab& q) {
@@ -92,11 +110,14 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
   for (const Reading& reading : readings) {
     check_reading(reading, tabs);
     const double dof = reading.lab.dof;
-    if (is_estimated(dof) && !stretch_.contains(std::floor(dof)))
+    if (is_estimated(dof) && !stretch_.contains(std::floor(dof))) {
       stretch_[std::floor(dof)] = sample_.stretch(std::floor(dof), reading_random);
+      reach_[std::floor(dof)] = reach_of(dof);
+    }
   }
   const Draws shared = sample_.standard(set_shared);
   std::map<double, std::vector<double>> shared_stretch;
+  std::set<double> fresh_dof;
   for (std::size_t i = 0; i < tabs.tabs.size(); ++i) {
     const Tab& tab = tabs.tabs[i];
     Draws errors = sample_.draw(tab.lab.random, tab.lab.dof, first_tab + i);
@@ -108,6 +129,9 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
     }
     tab_errors_.push_back(std::move(errors));
     tab_rms_.push_back(std::sqrt(trace(tab.lab.covariance())));
+    largest_tab_rms_ = std::max(largest_tab_rms_, tab_rms_.back());
+    for (const double dof : {tab.lab.dof, tab.shared_dof})
+      if (fresh_dof.insert(dof).second) tab_reach_ = std::max(tab_reach_, reach_of(dof));
   }
   set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
   settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
@@ -115,6 +139,56 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
               " weights=" + format_number(options.weights.kl) + ":" +
               format_number(options.weights.kc) + ":" + format_number(options.weights.kh);
 }
+
+// Whether a tab may be nearer than the one found nearest, in the metric around the reading: there
+// t is nearer than t1 where r lies beyond the plane halfway, so that the difference of the squared
+// distances is linear in the error of r and, to first order, in those of the tabs.
+class Matcher::Contest {
+ public:
+  Contest(const Matcher& matcher, const Reading& reading, const Mat3& metric, std::size_t first)
+      : matcher_(matcher), at_(reading.lab.value), metric_(metric) {
+    const Tab& tab = matcher.tabs_.tabs[first];
+    common_ = add(reading.lab.covariance(), tab.lab.shared);
+    first_ = tab.lab.value;
+    const Vec3 pull = multiply(metric_, minus(first_, at_));
+    squared_ = dot(pull, minus(first_, at_));
+    own_variance_ = dot(pull, multiply(tab.lab.random, pull));
+    reach_ = std::max(matcher.tab_reach_, is_estimated(reading.lab.dof)
+                                              ? matcher.reach_.at(std::floor(reading.lab.dof))
+                                              : normal_reach);
+    const double size = std::sqrt(mean_square(metric_, common_));
+    const double per_lab = std::sqrt(std::max({metric_[0][0], metric_[1][1], metric_[2][2]}));
+    // The metric is that of the reading; a tab farther out than this cannot win in any.
+    window_ =
+        1.1 * (std::sqrt(squared_) + reach_ * (2 * size + per_lab * (matcher.tab_rms_[first] +
+                                                                     matcher.largest_tab_rms_)));
+  }
+
+  [[nodiscard]] double window() const { return window_; }
+
+  [[nodiscard]] bool may_be_nearer(std::size_t i, double de) const {
+    if (de > window_) return false;
+    const Tab& tab = matcher_.tabs_.tabs[i];
+    const Vec3 delta = minus(tab.lab.value, at_);
+    const Vec3 pull = multiply(metric_, delta);
+    const Vec3 apart = multiply(metric_, minus(tab.lab.value, first_));
+    const double margin = (dot(pull, delta) - squared_) / 2;
+    const double variance = dot(apart, multiply(common_, apart)) +
+                            dot(pull, multiply(tab.lab.random, pull)) + own_variance_;
+    return margin <= reach_ * std::sqrt(variance);
+  }
+
+ private:
+  const Matcher& matcher_;
+  Lab at_;
+  Lab first_;
+  Mat3 metric_{};
+  Mat3 common_{};
+  double squared_ = 0;
+  double own_variance_ = 0;
+  double reach_ = 0;
+  double window_ = 0;
+};
 
 double Matcher::rms(const Measured<Lab>& reading) const {
   return std::sqrt(trace(reading.covariance()));
@@ -125,33 +199,56 @@ Matcher::Order Matcher::order(const Reading& reading) const {
   const std::size_t count = tabs_.tabs.size();
   Order order;
   order.de00.resize(count);
-  for (std::size_t i = 0; i < count; ++i)
-    order.de00[i] = de00(tabs_.tabs[i].lab.value, at, options_.weights);
   order.nearest.resize(count);
   std::iota(order.nearest.begin(), order.nearest.end(), std::size_t{0});
   const auto before = [&](std::size_t i, std::size_t j) {
     return order.de00[i] < order.de00[j] || (order.de00[i] == order.de00[j] && i < j);
   };
+  const auto exact = [&](std::size_t i) {
+    return de00(tabs_.tabs[i].lab.value, at, options_.weights);
+  };
   const std::size_t keep = options_.keep == 0 ? count : std::min(options_.keep, count);
-  std::size_t wanted = count;
-  if (keep < count) {
-    // A common error of the reading moves two distances apart by at most twice its size.
-    const Mat3 metric = local_metric(at, options_.weights);
-    const double per_lab = std::sqrt(std::max({metric[0][0], metric[1][1], metric[2][2]}));
-    const double reading_rms = std::sqrt(mean_square(metric, reading.lab.covariance()));
-    const auto first = std::min_element(order.nearest.begin(), order.nearest.end(), before);
-    const double reach =
-        order.de00[*first] + window_in_rms * (2 * reading_rms + per_lab * tab_rms_[*first]);
-    const auto may_be_best =
-        std::count_if(order.nearest.begin(), order.nearest.end(), [&](std::size_t i) {
-          return order.de00[i] <= reach + window_in_rms * per_lab * tab_rms_[i];
-        });
-    wanted = std::max(keep, static_cast<std::size_t>(may_be_best));
+  const auto kept = order.nearest.begin() + static_cast<std::ptrdiff_t>(keep);
+  if (kept == order.nearest.end()) {
+    for (std::size_t i = 0; i < count; ++i) order.de00[i] = exact(i);
+    std::sort(order.nearest.begin(), kept, before);
+    return order;
   }
-  std::partial_sort(order.nearest.begin(),
-                    order.nearest.begin() + static_cast<std::ptrdiff_t>(wanted),
-                    order.nearest.end(), before);
-  order.nearest.resize(wanted);
+
+  // The metric around the reading guesses who is near; the lightness part alone, which ΔE00 never
+  // falls below, then tells for which tabs the exact difference matters.
+  const Mat3 metric = local_metric(at, options_.weights);
+  for (std::size_t i = 0; i < count; ++i)
+    order.de00[i] = quadratic(metric, minus(tabs_.tabs[i].lab.value, at));
+  std::nth_element(order.nearest.begin(), kept - 1, order.nearest.end(), before);
+  double far = 0;
+  std::size_t first = *order.nearest.begin();
+  double near = exact(first);
+  for (auto i = order.nearest.begin(); i != kept; ++i) {
+    const double de = exact(*i);
+    far = std::max(far, de);
+    if (de < near || (de == near && *i < first)) {
+      near = de;
+      first = *i;
+    }
+  }
+  const Contest contest(*this, reading, metric, first);
+  far = std::max(far, contest.window());
+  const auto beyond = [&](std::size_t i) {
+    const double l = tabs_.tabs[i].lab.value.l;
+    const double from_50 = (l + at.l) / 2 - 50;
+    const double sl = 1 + 0.015 * from_50 * from_50 / std::sqrt(20 + from_50 * from_50);
+    return std::fabs(l - at.l) > far * sl * options_.weights.kl * (1 + 1e-12);
+  };
+  std::erase_if(order.nearest, beyond);
+  for (const std::size_t i : order.nearest) order.de00[i] = exact(i);
+  const auto last = order.nearest.begin() + static_cast<std::ptrdiff_t>(keep);
+  std::partial_sort(order.nearest.begin(), last, order.nearest.end(), before);
+  const auto others = std::partition(last, order.nearest.end(), [&](std::size_t i) {
+    return contest.may_be_nearer(i, order.de00[i]);
+  });
+  std::sort(last, others, before);
+  order.nearest.erase(others, order.nearest.end());
   return order;
 }
 
@@ -227,6 +324,7 @@ void Matcher::fill_chances(const Reading& reading, const Order& order, Match& re
   for (std::size_t k = 0; k < count; ++k)
     for (std::size_t i = 0; i < draws; ++i)
       share[i] += squared[k * draws + i] == best[i] ? 1.0 : 0.0;
+  const bool tied = std::any_of(share.begin(), share.end(), [](double s) { return s != 1; });
   for (double& s : share) s = 1 / s;
 
   constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
@@ -235,19 +333,16 @@ void Matcher::fill_chances(const Reading& reading, const Order& order, Match& re
   for (std::size_t k = 0; k < count; ++k) {
     const std::span<const double> own(squared.data() + k * draws, draws);
     double wins = 0;
-    for (std::size_t i = 0; i < draws; ++i) wins += own[i] == best[i] ? share[i] : 0.0;
+    if (tied)
+      for (std::size_t i = 0; i < draws; ++i) wins += own[i] == best[i] ? share[i] : 0.0;
+    else
+      wins = counted(draws, [&](std::size_t i) { return own[i] == best[i]; });
     if (wins / total >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
     if (k >= result.ranked.size()) continue;
-    double perceptible = 0;
-    double acceptable = 0;
-    for (std::size_t i = 0; i < draws; ++i) {
-      perceptible += own[i] <= pt ? 1.0 : 0.0;
-      acceptable += own[i] <= at2 ? 1.0 : 0.0;
-    }
     RankedTab& ranked = result.ranked[k];
     ranked.chance_best = wins / total;
-    ranked.chance_perceptible = perceptible / total;
-    ranked.chance_acceptable = acceptable / total;
+    ranked.chance_perceptible = counted(draws, [&](std::size_t i) { return own[i] <= pt; }) / total;
+    ranked.chance_acceptable = counted(draws, [&](std::size_t i) { return own[i] <= at2; }) / total;
     const auto [low, high] = central_interval(own, interval_tail);
     ranked.low = std::sqrt(std::max(low, 0.0));
     ranked.high = std::sqrt(std::max(high, 0.0));

@@ -26,9 +26,11 @@ class Matcher {
  private:
   // Tabs by ΔE00, as far as they are reported or may be the best.
   struct Order {
-    std::vector<double> de00;          // of every tab
-    std::vector<std::size_t> nearest;  // indices, nearest first
+    std::vector<double> de00;  // of every tab
+    // Indices: those reported, nearest first, then others that may be the best.
+    std::vector<std::size_t> nearest;
   };
+  class Contest;
   [[nodiscard]] Order order(const Reading& reading) const;
   [[nodiscard]] double rms(const Measured<Lab>& reading) const;
   [[nodiscard]] Draws reading_errors(const Measured<Lab>& reading) const;
@@ -43,8 +45,11 @@ class Matcher {
   Draws standard_random_;                          // of the reading's random error
   Draws standard_shared_;                          // of its shared error
   std::map<double, std::vector<double>> stretch_;  // by the readings' degrees of freedom
+  std::map<double, double> reach_;                 // the same
   std::vector<Draws> tab_errors_;                  // random and shared, one entry a tab
   std::vector<double> tab_rms_;                    // of each tab's error in Lab
+  double largest_tab_rms_ = 0;
+  double tab_reach_ = 0;
   std::vector<std::string> set_warnings_;
   PicksUnder picks_under_;
   std::string set_digest_;

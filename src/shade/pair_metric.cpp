@@ -17,15 +17,15 @@ std::array<Lab, 3> shifted(const Lab& at, double by) {
   return {Lab{at.l + by, at.a, at.b}, Lab{at.l, at.a + by, at.b}, Lab{at.l, at.a, at.b + by}};
 }
 
-// The factor of dc·dh at a colour, from the definition of the parts. Of three probes at least one
-// has a product that is far from zero, whichever way the hue lies.
-double rotation_at(const Lab& at, const DifferenceWeights& weights) {
-  const std::array<Lab, 3> probes{Lab{at.l, at.a + 0.5, at.b}, Lab{at.l, at.a, at.b + 0.5},
-                                  Lab{at.l, at.a + 0.5, at.b + 0.5}};
+// The factor of dc·dh at the middle of a pair, from the definition of the parts. Of three probes
+// about it at least one has a product that is far from zero, whichever way the hue lies.
+double rotation_between(const Lab& p, const Lab& q, const DifferenceWeights& weights) {
+  const Lab at{(p.l + q.l) / 2, (p.a + q.a) / 2, (p.b + q.b) / 2};
+  constexpr std::array<std::array<double, 2>, 3> probes{{{0.25, 0}, {0, 0.25}, {0.25, 0.25}}};
   double largest = 0;
   double rotation = 0;
-  for (const Lab& probe : probes) {
-    const auto d = de00_parts(at, probe, weights);
+  for (const auto& [a, b] : probes) {
+    const auto d = de00_parts({at.l, at.a - a, at.b - b}, {at.l, at.a + a, at.b + b}, weights);
     const double product = d.dc * d.dh;
     if (std::fabs(product) <= largest) continue;
     largest = std::fabs(product);
@@ -53,7 +53,7 @@ PairMetric pair_metric(const Lab& tab, const Lab& reading, const DifferenceWeigh
       metric.by_tab[part][axis] = (t1[part] - t0[part]) / (2 * step);
     }
   }
-  metric.rotation = rotation_at(reading, weights);
+  metric.rotation = rotation_between(tab, reading, weights);
   return metric;
 }
 

@@ -1,0 +1,240 @@
+#include "mamelon/audit.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "mamelon/appearance.h"
+
+#include "base/numbers.h"
+#include "base/parallel.h"
+#include "shade/content.h"
+#include "shade/order_statistics.h"
+#include "shade/pair_metric.h"
+#include "shade/sample.h"
+#include "shade/tooth_distances.h"
+
+namespace mamelon {
+namespace {
+
+// Candidates for a new tab: as many teeth as this, evenly taken from a larger population.
+constexpr std::size_t most_candidates = 1500;
+
+std::vector<Lab> colours_of(const TabSet& tabs) {
+  std::vector<Lab> labs;
+  for (const Tab& tab : tabs.tabs) labs.push_back(tab.lab.value);
+  return labs;
+}
+
+void fill_pairs(const TabSet& tabs, const AuditOptions& options, Audit& result) {
+  const std::size_t count = tabs.tabs.size();
+  constexpr std::size_t draws = 4096;
+  const detail::NormalSample sample(draws, options.seed);
+  std::vector<std::size_t> nearest(count, count);
+  std::vector<double> least(count, std::numeric_limits<double>::infinity());
+  for (std::size_t i = 0; i < count; ++i)
+    for (std::size_t j = i + 1; j < count; ++j) {
+      const Tab& one = tabs.tabs[i];
+      const Tab& two = tabs.tabs[j];
+      const double de = de00(one.lab.value, two.lab.value, options.weights);
+      for (const auto& [p, q] : {std::pair{i, j}, {j, i}})
+        if (de < least[p]) {
+          least[p] = de;
+          nearest[p] = q;
+        }
+      if (de > threshold::perceptible_de00) continue;
+      // The shared error moves both alike; only their own errors tell them apart.
+      const auto errors = sample.draw(add(one.lab.random, two.lab.random),
+                                      std::min(one.lab.dof, two.lab.dof), i * count + j);
+      double within = 0;
+      for (std::size_t k = 0; k < draws; ++k) {
+        const Lab moved{one.lab.value.l + errors.x[k], one.lab.value.a + errors.y[k],
+                        one.lab.value.b + errors.z[k]};
+        within += de00(moved, two.lab.value, options.weights) <= threshold::perceptible_de00;
+      }
+      result.redundant.push_back({one.name, two.name, de, within / static_cast<double>(draws)});
+    }
+  for (std::size_t i = 0; i < count; ++i)
+    result.neighbours.push_back(
+        nearest[i] == count ? Neighbour{tabs.tabs[i].name, "", 0}
+                            : Neighbour{tabs.tabs[i].name, tabs.tabs[nearest[i]].name, least[i]});
+  std::stable_sort(result.redundant.begin(), result.redundant.end(),
+                   [](const auto& p, const auto& q) { return p.de00 < q.de00; });
+}
+
+template <class Key>
+std::vector<std::string> names_by(const TabSet& tabs, const Key& key) {
+  std::vector<const Tab*> order;
+  for (const Tab& tab : tabs.tabs) order.push_back(&tab);
+  std::stable_sort(order.begin(), order.end(),
+                   [&](const Tab* p, const Tab* q) { return key(*p) < key(*q); });
+  std::vector<std::string> names;
+  for (const Tab* tab : order) names.push_back(tab->name);
+  return names;
+}
+
+Coverage coverage_of(const std::vector<double>& least, const AuditOptions& options) {
+  const auto count = static_cast<double>(least.size());
+  Coverage coverage;
+  for (const double de : least) {
+    coverage.error_de00 += de / count;
+    coverage.share_perceptible += de <= threshold::perceptible_de00 ? 1 / count : 0;
+    coverage.share_acceptable += de <= threshold::acceptable_de00 ? 1 / count : 0;
+    coverage.worst_de00 = std::max(coverage.worst_de00, de);
+  }
+  if (options.bootstrap == 0) {
+    coverage.low = coverage.high = coverage.error_de00;
+    return coverage;
+  }
+  std::vector<double> means(options.bootstrap);
+  detail::parallel_for(means.size(), 64, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t b = begin; b < end; ++b) {
+      // A stream of its own for every resample keeps the bits free of the thread count.
+      detail::Generator random(options.seed + 0x9e3779b97f4a7c15U * (b + 1));
+      double sum = 0;
+      for (std::size_t i = 0; i < least.size(); ++i) sum += least[random.below(least.size())];
+      means[b] = sum / count;
+    }
+  });
+  std::tie(coverage.low, coverage.high) = detail::central_interval(means, 0.025);
+  return coverage;
+}
+
+// Candidates and their ΔE00 to every tooth.
+struct Candidates {
+  std::vector<Lab> labs;
+  std::vector<double> de00;  // candidate-major
+};
+Candidates candidates_of(const std::vector<Lab>& teeth, const DifferenceWeights& weights) {
+  Candidates candidates;
+  const std::size_t step = (teeth.size() + most_candidates - 1) / most_candidates;
+  for (std::size_t i = 0; i < teeth.size(); i += step) candidates.labs.push_back(teeth[i]);
+  candidates.de00 = detail::tooth_distances(candidates.labs, teeth, weights);
+  return candidates;
+}
+
+// Greedy cover of the teeth that no tab serves: each gap takes its teeth away from the next.
+void fill_gaps(const TabSet& tabs, const Candidates& candidates, std::vector<double> least,
+               const DifferenceWeights& weights, Audit& result) {
+  constexpr double smallest_share = 0.01;
+  const std::size_t teeth = least.size();
+  for (;;) {
+    std::size_t best = 0;
+    std::size_t most = 0;
+    for (std::size_t c = 0; c < candidates.labs.size(); ++c) {
+      std::size_t served = 0;
+      for (std::size_t i = 0; i < teeth; ++i)
+        served += least[i] > threshold::acceptable_de00 &&
+                          candidates.de00[c * teeth + i] <= threshold::acceptable_de00
+                      ? 1U
+                      : 0U;
+      if (served > most) {
+        most = served;
+        best = c;
+      }
+    }
+    const double share = static_cast<double>(most) / static_cast<double>(teeth);
+    if (most == 0 || share < smallest_share) return;
+    Gap gap{candidates.labs[best], share, {}, std::numeric_limits<double>::infinity()};
+    for (const Tab& tab : tabs.tabs) {
+      const double de = de00(tab.lab.value, gap.centre, weights);
+      if (de < gap.de00) {
+        gap.de00 = de;
+        gap.nearest = tab.name;
+      }
+    }
+    result.gaps.push_back(std::move(gap));
+    for (std::size_t i = 0; i < teeth; ++i)
+      least[i] = std::min(least[i], candidates.de00[best * teeth + i]);
+  }
+}
+
+double error_with(const Lab& extra, const std::vector<Lab>& teeth, const std::vector<double>& least,
+                  const DifferenceWeights& weights) {
+  double sum = 0;
+  for (std::size_t i = 0; i < teeth.size(); ++i)
+    sum += std::min(least[i], de00(teeth[i], extra, weights));
+  return sum / static_cast<double>(teeth.size());
+}
+
+// The best of the candidates, then steps along the axes, halved until they no longer help: the
+// best place need not be where a tooth of the sample is.
+ExtraTab best_extra(const Candidates& candidates, const std::vector<Lab>& teeth,
+                    const std::vector<double>& least, const DifferenceWeights& weights) {
+  ExtraTab best{{}, std::numeric_limits<double>::infinity()};
+  for (std::size_t c = 0; c < candidates.labs.size(); ++c) {
+    double sum = 0;
+    for (std::size_t i = 0; i < teeth.size(); ++i)
+      sum += std::min(least[i], candidates.de00[c * teeth.size() + i]);
+    const double error = sum / static_cast<double>(teeth.size());
+    if (error < best.error_de00) best = {candidates.labs[c], error};
+  }
+  for (double step = 0.5; step > 0.02;) {
+    bool better = false;
+    for (const Vec3& move : {Vec3{step, 0, 0}, Vec3{-step, 0, 0}, Vec3{0, step, 0},
+                             Vec3{0, -step, 0}, Vec3{0, 0, step}, Vec3{0, 0, -step}}) {
+      const Lab tried{best.lab.l + move[0], best.lab.a + move[1], best.lab.b + move[2]};
+      const double error = error_with(tried, teeth, least, weights);
+      if (error < best.error_de00) {
+        best = {tried, error};
+        better = true;
+      }
+    }
+    if (!better) step /= 2;
+  }
+  return best;
+}
+
+std::string digest_of(const Population& population) {
+  std::string text = population.name + "\n";
+  for (const Lab& lab : population.teeth)
+    text += detail::format_number(lab.l) + " " + detail::format_number(lab.a) + " " +
+            detail::format_number(lab.b) + "\n";
+  return sha256_hex(text);
+}
+
+}  // namespace
+
+Audit audit(const TabSet& tabs, const Population& population, const AuditOptions& options) {
+  check_tab_set(tabs);
+  check_same_viewing(population.viewing, tabs.viewing, "the population against the tab set");
+  if (population.teeth.empty()) throw ArgumentError("the population has no teeth");
+
+  Audit result;
+  fill_pairs(tabs, options, result);
+  result.by_lightness = names_by(tabs, [](const Tab& tab) { return -tab.lab.value.l; });
+  result.by_chroma = names_by(tabs, [](const Tab& tab) { return to_lch(tab.lab.value).c; });
+
+  const std::vector<Lab>& teeth = population.teeth;
+  const std::vector<double> table =
+      detail::tooth_distances(colours_of(tabs), teeth, options.weights);
+  std::vector<double> least(teeth.size(), std::numeric_limits<double>::infinity());
+  for (std::size_t t = 0; t < tabs.tabs.size(); ++t)
+    for (std::size_t i = 0; i < teeth.size(); ++i)
+      least[i] = std::min(least[i], table[t * teeth.size() + i]);
+  result.coverage = coverage_of(least, options);
+  const Candidates candidates = candidates_of(teeth, options.weights);
+  fill_gaps(tabs, candidates, least, options.weights, result);
+  result.extra_tab = best_extra(candidates, teeth, least, options.weights);
+
+  result.population = population.name;
+  result.population_note = population.note;
+  if (population.generated)
+    result.warnings.push_back("coverage is held against a generated population: " +
+                              population.note);
+  if (teeth.size() < 30)
+    result.warnings.push_back("the population has " + std::to_string(teeth.size()) +
+                              " teeth only: the bootstrap interval is too narrow below about 30");
+  result.provenance = make_provenance(
+      "audit",
+      "bootstrap=" + std::to_string(options.bootstrap) + " seed=" + std::to_string(options.seed) +
+          " weights=" + detail::format_number(options.weights.kl) + ":" +
+          detail::format_number(options.weights.kc) + ":" +
+          detail::format_number(options.weights.kh),
+      {tabs.provenance.digest.empty() ? detail::digest_of(tabs) : tabs.provenance.digest,
+       digest_of(population)});
+  return result;
+}
+
+}  // namespace mamelon

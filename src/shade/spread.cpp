@@ -1,0 +1,50 @@
+#include "shade/spread.h"
+
+#include <algorithm>
+
+#include <Eigen/Dense>
+
+namespace mamelon::detail {
+namespace {
+
+Eigen::Matrix3d to_eigen(const Mat3& m) {
+  Eigen::Matrix3d out;
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t j = 0; j < 3; ++j)
+      out(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = m[i][j];
+  return out;
+}
+
+Mat3 from_eigen(const Eigen::Matrix3d& m) {
+  Mat3 out{};
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t j = 0; j < 3; ++j)
+      out[i][j] = m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
+  return out;
+}
+
+}  // namespace
+
+double effective_axes(const Mat3& metric, const Mat3& covariance) {
+  const Mat3 product = multiply(metric, covariance);
+  const Mat3 square = multiply(product, product);
+  const double trace = product[0][0] + product[1][1] + product[2][2];
+  const double of_square = square[0][0] + square[1][1] + square[2][2];
+  return of_square > 0 ? std::clamp(trace * trace / of_square, 1.0, 3.0) : 1.0;
+}
+
+Mat3 positive_part(const Mat3& symmetric) {
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(to_eigen(symmetric));
+  const Eigen::Vector3d values = eigen.eigenvalues().cwiseMax(0.0);
+  const Eigen::Matrix3d& axes = eigen.eigenvectors();
+  const Eigen::Matrix3d back = axes * values.asDiagonal() * axes.transpose();
+  return from_eigen((back + back.transpose()) / 2);
+}
+
+Mat3 inverse(const Mat3& covariance) {
+  Eigen::Matrix3d m = to_eigen(covariance);
+  m.diagonal().array() += 1e-9 * m.trace();
+  return from_eigen(m.inverse());
+}
+
+}  // namespace mamelon::detail
