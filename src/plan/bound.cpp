@@ -8,14 +8,14 @@
 namespace mamelon::detail {
 namespace {
 
-// Radii at which the least ΔE00 is tabulated: 0, then geometric.
+// Lengths of y at which the least ΔE00 is tabulated: squares, up to where no tooth colour lies.
 constexpr std::size_t radii = 40;
-constexpr double first_radius = 0.02;
-constexpr double radius_ratio = 1.27;
-constexpr int directions = 200;
+constexpr double first_radius = 0.1;
+constexpr int directions = 160;
+constexpr std::size_t most_views = 16;
 
 double radius(std::size_t i) {
-  return i == 0 ? 0 : first_radius * std::pow(radius_ratio, static_cast<double>(i - 1));
+  return first_radius * static_cast<double>(i * i);
 }
 
 double norm(const Vec3& v) {
@@ -57,12 +57,23 @@ struct CubeRoot {
   double f = 0;
   double slope = 0;
 };
+// The cube root of a value near 1 by Halley's steps, a third of the cost of std::cbrt; three steps
+// from this start are exact to 1e-12 between 0.005 and 2.
+double root_near_one(double t) {
+  double f = (0.2 + t * (1.3 - 0.45 * t)) / (0.9 + 0.15 * t);
+  for (int i = 0; i < 3; ++i) {
+    const double cube = f * f * f;
+    f *= (cube + 2 * t) / (2 * cube + t);
+  }
+  return f;
+}
+
 CubeRoot cube_root(double value, double white) {
   constexpr double epsilon = 216.0 / 24389;
   constexpr double kappa = 24389.0 / 27;
   const double t = value / white;
   if (t > epsilon) {
-    const double f = std::cbrt(t);
+    const double f = root_near_one(t);
     return {f, 1 / (3 * f * f * white)};
   }
   return {(kappa * t + 16) / 116, kappa / 116 / white};
@@ -113,31 +124,74 @@ double least_length(const Vec3& y, const std::array<Vec3, 2>& columns, std::size
   return least;
 }
 
-// Least ΔE00 on the sphere |y| = radius, over evenly spread directions (Fibonacci's spiral), less
-// half a percent for what lies between them; then the least over all larger radii too.
-std::vector<double> tabulate_least(const View& view, const Mat3& root,
-                                   const DifferenceWeights& weights) {
-  std::vector<double> least(radii, 0);
-  for (std::size_t i = 1; i < radii; ++i) {
-    double found = std::numeric_limits<double>::infinity();
-    for (int n = 0; n < directions; ++n) {
-      const double z = 1 - (2 * n + 1.0) / directions;
-      const double turn = n * std::numbers::pi * (3 - std::sqrt(5.0));
-      const double across = std::sqrt(1 - z * z);
-      const Vec3 y{radius(i) * across * std::cos(turn), radius(i) * across * std::sin(turn),
-                   radius(i) * z};
-      const Vec3 step = solve_upper(root, y);
-      found = std::min(
-          found, de00(view.target,
-                      {view.target.l + step[0], view.target.a + step[1], view.target.b + step[2]},
-                      weights));
-    }
-    least[i] = 0.995 * found;
-  }
-  for (std::size_t i = radii - 1; i-- > 0;) {
-    least[i] = std::min(least[i], least[i + 1]);
+// For each coordinate, the least |m x| over all x with that coordinate 1: the inverse of a row of
+// the inverse.
+Vec3 least_per_axis(const Mat3& m) {
+  const auto cofactor = [&](std::size_t i, std::size_t j) {
+    const std::size_t r = (i + 1) % 3;
+    const std::size_t q = (i + 2) % 3;
+    const std::size_t c = (j + 1) % 3;
+    const std::size_t d = (j + 2) % 3;
+    return m[r][c] * m[q][d] - m[r][d] * m[q][c];
+  };
+  const double determinant =
+      m[0][0] * cofactor(0, 0) + m[0][1] * cofactor(0, 1) + m[0][2] * cofactor(0, 2);
+  Vec3 least{};
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    least[axis] =
+        std::abs(determinant) / norm({cofactor(0, axis), cofactor(1, axis), cofactor(2, axis)});
   }
   return least;
+}
+
+// Evenly spread directions (Fibonacci's spiral).
+Vec3 direction(int n) {
+  const double z = 1 - (2 * n + 1.0) / directions;
+  const double turn = n * std::numbers::pi * (3 - std::sqrt(5.0));
+  const double across = std::sqrt(1 - z * z);
+  return {across * std::cos(turn), across * std::sin(turn), z};
+}
+
+struct RatioTables {
+  std::vector<double> least_de00;
+  std::vector<double> ratio_slope;
+};
+
+// ΔE00 on spheres around the target: its least (less half a percent for what lies between the
+// sampled directions, and not above what larger spheres hold), and the steepest change of
+// ΔE00 / |y| across and along, times |y| (a tenth more for the same reason).
+RatioTables tabulate_ratio(const View& view, const Mat3& root, const DifferenceWeights& weights) {
+  const auto ratio = [&](const Vec3& y) {
+    const Vec3 step = solve_upper(root, y);
+    const Lab lab{view.target.l + step[0], view.target.a + step[1], view.target.b + step[2]};
+    return de00(view.target, lab, weights) / norm(y);
+  };
+  RatioTables tables{std::vector<double>(radii, 0), std::vector<double>(radii, 0)};
+  for (std::size_t i = 1; i < radii; ++i) {
+    const double r = radius(i);
+    double least = std::numeric_limits<double>::infinity();
+    double steepest = 0;
+    for (int n = 0; n < directions; ++n) {
+      const Vec3 along = direction(n);
+      const Vec3 y{r * along[0], r * along[1], r * along[2]};
+      const double here = ratio(y);
+      least = std::min(least, here);
+      constexpr double h = 0.02;
+      Vec3 slope{};
+      for (std::size_t c = 0; c < 3; ++c) {
+        Vec3 moved = y;
+        moved[c] += h * r;
+        slope[c] = (ratio(moved) - here) / h;
+      }
+      steepest = std::max(steepest, norm(slope));
+    }
+    tables.least_de00[i] = 0.995 * least * r;
+    tables.ratio_slope[i] = std::max(tables.ratio_slope[i - 1], 1.1 * steepest);
+  }
+  for (std::size_t i = radii - 1; i-- > 0;) {
+    tables.least_de00[i] = std::min(tables.least_de00[i], tables.least_de00[i + 1]);
+  }
+  return tables;
 }
 
 }  // namespace
@@ -165,7 +219,16 @@ Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trus
     frame.derivative = {cube_root(target.x, view.white.x).slope,
                         cube_root(target.y, view.white.y).slope,
                         cube_root(target.z, view.white.z).slope};
-    frame.least_de00 = tabulate_least(view, frame.root, problem.weights);
+    frame.f = {cube_root(target.x, view.white.x).f, cube_root(target.y, view.white.y).f,
+               cube_root(target.z, view.white.z).f};
+    frame.f_to_y = least_per_axis(frame.lab_root);
+    for (std::size_t c = 0; c < 3; ++c) {
+      frame.column_length[c] =
+          norm({frame.lab_root[0][c], frame.lab_root[1][c], frame.lab_root[2][c]});
+    }
+    RatioTables ratios = tabulate_ratio(view, frame.root, problem.weights);
+    frame.least_de00 = std::move(ratios.least_de00);
+    frame.ratio_slope = std::move(ratios.ratio_slope);
 
     ViewTable table;
     table.length.resize(padded);
@@ -183,8 +246,7 @@ Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trus
       double crude = 0;
       for (std::size_t c = 0; c < 3; ++c) {
         df[c] = frame.derivative[c] * (*rows[c])[i];
-        const Vec3 column{frame.lab_root[0][c], frame.lab_root[1][c], frame.lab_root[2][c]};
-        crude += norm(column) * std::abs(df[c]);
+        crude += frame.column_length[c] * std::abs(df[c]);
       }
       table.length[i] = static_cast<float>(norm(multiply(frame.lab_root, df)));
       table.crude_length[i] = static_cast<float>(crude);
@@ -195,18 +257,13 @@ Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trus
   tables_ = make_tables(problem, std::move(tables));
 }
 
-double Bounder::least_de00(const ViewFrame& frame, double y) {
-  if (y <= first_radius) {
-    return frame.least_de00[1] * y / first_radius;
-  }
-  const auto index =
-      static_cast<std::size_t>(1 + std::log(y / first_radius) / std::log(radius_ratio));
+double Bounder::interpolate(const std::vector<double>& at_radii, double y) {
+  const auto index = static_cast<std::size_t>(std::sqrt(y / first_radius));
   if (index + 1 >= radii) {
-    return frame.least_de00[radii - 1];
+    return at_radii[radii - 1];
   }
-  const double from = radius(index);
-  const double share = std::clamp((y - from) / (radius(index + 1) - from), 0.0, 1.0);
-  return (1 - share) * frame.least_de00[index] + share * frame.least_de00[index + 1];
+  const double share = (y - radius(index)) / (radius(index + 1) - radius(index));
+  return (1 - share) * at_radii[index] + share * at_radii[index + 1];
 }
 
 double Bounder::constant(const Sequence& sequence) const {
@@ -271,6 +328,23 @@ bool Bounder::whole(const Sequence& sequence, Box& box) const {
   return trim(sequence, box);
 }
 
+bool Bounder::within_limits(const Sequence& sequence, const Box& box) const {
+  int slack_low = static_cast<int>(tables_.steps);
+  int slack_high = slack_low;
+  const auto allowed = [&](std::size_t layer, int low, int high) {
+    const Material& m = problem_.materials[sequence.paste[layer]];
+    return low * tables_.step_mm >= m.minimum_mm && high * tables_.step_mm <= m.maximum_mm;
+  };
+  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
+    if (!allowed(free_layer(axis), box.low[axis], box.high[axis])) {
+      return false;
+    }
+    slack_low -= box.high[axis];
+    slack_high -= box.low[axis];
+  }
+  return allowed(slack_layer(sequence.layers), slack_low, slack_high);
+}
+
 // The middle of the box, moved towards a corner as far as it takes for the slack layer to stay
 // within its own range.
 Steps Bounder::expansion_point(const Sequence& sequence, const Box& box) const {
@@ -326,101 +400,164 @@ CellInput Bounder::input(const Sequence& sequence, const Steps& at) const {
   return input;
 }
 
-BoxValue Bounder::bound(const Sequence& sequence, const Box& box) const {
+Bounder::Point Bounder::at_point(const ViewFrame& frame, const CellSums& sums, std::size_t layers) {
+  const double white[3] = {frame.view->white.x, frame.view->white.y, frame.view->white.z};
+  Point point;
+  for (std::size_t c = 0; c < 3; ++c) {
+    const CubeRoot root = cube_root(sums.xyz[c], white[c]);
+    point.f[c] = root.f;
+    point.derivative[c] = root.slope;
+  }
+  point.lab = {116 * point.f[1] - 16, 500 * (point.f[0] - point.f[1]),
+               200 * (point.f[1] - point.f[2])};
+  for (std::size_t j = 0; j < layers; ++j) {
+    Vec3 df{};
+    for (std::size_t c = 0; c < 3; ++c) {
+      df[c] = point.derivative[c] * static_cast<double>(sums.slope[j][c]);
+      point.bend[j] += frame.column_length[c] * std::abs(df[c]);
+    }
+    point.gradient[j] = multiply(frame.lab_root, df);
+  }
+  return point;
+}
+
+struct Bounder::ViewBound {
+  double nearest = 0;       // least |y| in the box
+  double de = 0;            // least ΔE00 in the box
+  double least_spread = 0;  // least mean square over thickness error
+  double at_point = 0;      // mean square at the point
+  Lab lab;                  // at the point
+  double y = 0;             // |y| at the point
+  double extent = 0;        // most that y moves within the box
+  std::array<double, 2> doubt{};
+};
+
+Bounder::ViewBound Bounder::view_bound(const ViewFrame& frame, const CellSums& sums,
+                                       std::size_t layers, const std::array<double, 2>& low,
+                                       const std::array<double, 2>& high) const {
+  const Point point = at_point(frame, sums, layers);
+  double relative = 0;  // how far df/dXYZ moves within the box, relative to the point
+  double off = 0;       // how far it is at the point from the target's
+  double most = 0;      // ratio of the two
+  double apart = 0;     // |y| that one of X, Y, Z alone keeps
+  for (std::size_t c = 0; c < 3; ++c) {
+    const double x = sums.xyz[c];
+    const double below = sums.below[c];
+    const double above = sums.above[c];
+    // df/dX goes as X^(−2/3); both ends by the tangent of that power, which bounds it.
+    const double fall = 2.0 / 3 * (x / std::max(x - below, 1e-4 * x) - 1);
+    relative = std::max({relative, fall, 2.0 / 3 * above / x});
+    const double ratio = point.derivative[c] / frame.derivative[c];
+    off = std::max(off, std::abs(ratio - 1));
+    most = std::max(most, ratio);
+    const double greatest_f = point.f[c] + point.derivative[c] * above;
+    const double least_f = point.f[c] - point.derivative[c] * (1 + fall) * below;
+    apart =
+        std::max(apart, frame.f_to_y[c] * std::max(frame.f[c] - greatest_f, least_f - frame.f[c]));
+  }
+  const double theta = off + relative * most;
+  const double variance = problem_.thickness_sd_mm * problem_.thickness_sd_mm;
+  std::array<double, most_layers> deviation{};
+  double spread = 0;
+  double least_spread = 0;
+  for (std::size_t j = 0; j < layers; ++j) {
+    deviation[j] =
+        trust_ * (static_cast<double>(sums.deviation[j]) +
+                  theta * static_cast<double>(sums.crude_deviation[j]) + relative * point.bend[j]);
+    const double steep = norm(point.gradient[j]);
+    const double least = std::max(0.0, steep - deviation[j]);
+    spread += steep * steep;
+    least_spread += least * least;
+  }
+  const Lab& target = frame.view->target;
+  const Vec3 y = multiply(
+      frame.root, Vec3{point.lab.l - target.l, point.lab.a - target.a, point.lab.b - target.b});
+  const std::size_t slack = slack_layer(layers);
+  std::array<Vec3, 2> columns{};
+  double blur = 0;
+  ViewBound result;
+  for (std::size_t axis = 0; axis + 1 < layers; ++axis) {
+    const std::size_t j = free_layer(axis);
+    for (std::size_t c = 0; c < 3; ++c) {
+      columns[axis][c] = point.gradient[j][c] - point.gradient[slack][c];
+    }
+    const double reach = std::max(-low[axis], high[axis]);
+    const double step = reach * (deviation[j] + deviation[slack]);
+    blur += step;
+    const double travel = reach * norm(columns[axis]);
+    result.extent += travel + step;
+    result.doubt[axis] = step + 0.25 * travel;
+  }
+  result.nearest = std::max({least_length(y, columns, layers - 1, low, high) - blur, apart, 0.0});
+  result.de = interpolate(frame.least_de00, result.nearest);
+  result.least_spread = variance * least_spread;
+  result.lab = point.lab;
+  result.y = norm(y);
+  const double straight = interpolate(frame.least_de00, result.y);
+  result.at_point = straight * straight + variance * spread;
+  return result;
+}
+
+// In a box that is small against its distance from the target, ΔE00 / |y| is near what it is at
+// the point.
+void Bounder::sharpen(const ViewFrame& frame, ViewBound& value) const {
+  if (value.nearest <= 0 || value.extent > 0.7 * value.nearest) {
+    return;
+  }
+  const double ratio = de00(frame.view->target, value.lab, problem_.weights) / value.y;
+  const double change =
+      interpolate(frame.ratio_slope, value.y + value.extent) * value.extent / value.nearest;
+  value.de = std::max(value.de, (ratio - change) * value.nearest);
+}
+
+BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough) const {
   BoxValue result;
   result.point = expansion_point(sequence, box);
   CellInput cell = input(sequence, result.point);
-  const std::size_t axes = sequence.layers - 1;
   const std::size_t slack = slack_layer(sequence.layers);
   std::array<double, 2> low{};
   std::array<double, 2> high{};
-  for (std::size_t axis = 0; axis < axes; ++axis) {
+  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
     const std::size_t j = free_layer(axis);
     cell.low[j] = tables_.layer(sequence.paste[j], box.low[axis]);
     cell.high[j] = tables_.layer(sequence.paste[j], box.high[axis]);
     low[axis] = (box.low[axis] - result.point[j]) * tables_.step_mm;
     high[axis] = (box.high[axis] - result.point[j]) * tables_.step_mm;
   }
+  cell.reach_first = static_cast<float>(std::max(-low[0], high[0]));
+  cell.reach_third = static_cast<float>(std::max(-low[1], high[1]));
   const Range rest = slack_range(sequence, box);
   cell.low[slack] = tables_.layer(sequence.paste[slack], static_cast<std::size_t>(rest.low));
   cell.high[slack] = tables_.layer(sequence.paste[slack], static_cast<std::size_t>(rest.high));
 
-  constexpr std::size_t most_views = 16;
   std::array<CellSums, most_views> sums;
   cell_sums(tables_, cell, sums.data());
-
-  const double sigma = problem_.thickness_sd_mm;
-  double bound = constant(sequence);
-  double at_point = bound;
+  const double fixed = constant(sequence);
+  double at_point = fixed;
   std::array<double, 2> doubt{};
+  std::array<ViewBound, most_views> parts;
+  const auto total = [&] {
+    double square = fixed;
+    for (std::size_t v = 0; v < frames_.size(); ++v) {
+      square += frames_[v].weight * (parts[v].de * parts[v].de + parts[v].least_spread);
+    }
+    return std::sqrt(square);
+  };
   for (std::size_t v = 0; v < frames_.size(); ++v) {
-    const ViewFrame& frame = frames_[v];
-    const View& view = *frame.view;
-    const CellSums& s = sums[v];
-    const double white[3] = {view.white.x, view.white.y, view.white.z};
-    Vec3 f{};
-    Vec3 derivative{};
-    double relative = 0;  // how far df/dXYZ moves within the box, relative to the point
-    double off = 0;       // how far it is at the point from the target's
-    double most = 0;      // ratio of the two
-    for (std::size_t c = 0; c < 3; ++c) {
-      const double x = s.xyz[c];
-      const CubeRoot root = cube_root(x, white[c]);
-      f[c] = root.f;
-      derivative[c] = root.slope;
-      // df/dX goes as X^(−2/3); both ends by the tangent of that power, which bounds it.
-      const double least = std::max(x - static_cast<double>(s.below[c]), 1e-4 * x);
-      relative = std::max(
-          {relative, 2.0 / 3 * (x / least - 1), 2.0 / 3 * static_cast<double>(s.above[c]) / x});
-      const double ratio = root.slope / frame.derivative[c];
-      off = std::max(off, std::abs(ratio - 1));
-      most = std::max(most, ratio);
-    }
-    const Lab lab{116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])};
-    const Vec3 y = multiply(
-        frame.root, Vec3{lab.l - view.target.l, lab.a - view.target.a, lab.b - view.target.b});
-    std::array<Vec3, most_layers> gradient{};
-    std::array<double, most_layers> deviation{};
-    double spread = 0;
-    double least_spread = 0;
-    const double theta = off + relative * most;
-    for (std::size_t j = 0; j < sequence.layers; ++j) {
-      Vec3 df{};
-      double bend = 0;
-      for (std::size_t c = 0; c < 3; ++c) {
-        df[c] = derivative[c] * static_cast<double>(s.slope[j][c]);
-        const Vec3 column{frame.lab_root[0][c], frame.lab_root[1][c], frame.lab_root[2][c]};
-        bend += norm(column) * std::abs(df[c]);
-      }
-      gradient[j] = multiply(frame.lab_root, df);
-      deviation[j] = trust_ * (static_cast<double>(s.deviation[j]) +
-                               theta * static_cast<double>(s.crude_deviation[j]) + relative * bend);
-      const double steep = norm(gradient[j]);
-      spread += steep * steep;
-      const double least = std::max(0.0, steep - deviation[j]);
-      least_spread += least * least;
-    }
-    std::array<Vec3, 2> columns{};
-    double blur = 0;
-    for (std::size_t axis = 0; axis < axes; ++axis) {
-      const std::size_t j = free_layer(axis);
-      for (std::size_t c = 0; c < 3; ++c) {
-        columns[axis][c] = gradient[j][c] - gradient[slack][c];
-      }
-      const double reach = std::max(-low[axis], high[axis]);
-      const double step = reach * (deviation[j] + deviation[slack]);
-      blur += step;
-      doubt[axis] += frame.weight * (step + 0.25 * reach * norm(columns[axis]));
-    }
-    const double nearest = least_length(y, columns, axes, low, high) - blur;
-    const double de = nearest > 0 ? least_de00(frame, nearest) : 0;
-    const double straight = least_de00(frame, norm(y));
-    bound += frame.weight * (de * de + sigma * sigma * least_spread);
-    at_point += frame.weight * (straight * straight + sigma * sigma * spread);
+    parts[v] = view_bound(frames_[v], sums[v], sequence.layers, low, high);
+    at_point += frames_[v].weight * parts[v].at_point;
+    doubt[0] += frames_[v].weight * parts[v].doubt[0];
+    doubt[1] += frames_[v].weight * parts[v].doubt[1];
   }
-  result.bound = std::sqrt(bound);
+  result.bound = total();
+  if (result.bound < enough) {
+    for (std::size_t v = 0; v < frames_.size(); ++v) {
+      sharpen(frames_[v], parts[v]);
+    }
+    result.bound = total();
+  }
   result.at_point = std::sqrt(at_point);
-  result.axis = axes == 2 && doubt[1] > doubt[0] ? 1 : 0;
+  result.axis = doubt[1] > doubt[0] ? 1 : 0;
   return result;
 }
 
@@ -432,35 +569,22 @@ double Bounder::value(const Sequence& sequence, const Steps& steps) const {
       return std::numeric_limits<double>::infinity();
     }
   }
-  constexpr std::size_t most_views = 16;
+  return unlimited_value(sequence, steps);
+}
+
+double Bounder::unlimited_value(const Sequence& sequence, const Steps& steps) const {
   std::array<CellSums, most_views> sums;
   point_sums(tables_, input(sequence, steps), sums.data());
-  const double sigma = problem_.thickness_sd_mm;
+  const double variance = problem_.thickness_sd_mm * problem_.thickness_sd_mm;
   double square = constant(sequence);
   for (std::size_t v = 0; v < frames_.size(); ++v) {
-    const ViewFrame& frame = frames_[v];
-    const View& view = *frame.view;
-    const CellSums& s = sums[v];
-    const double white[3] = {view.white.x, view.white.y, view.white.z};
-    Vec3 f{};
-    Vec3 derivative{};
-    for (std::size_t c = 0; c < 3; ++c) {
-      const CubeRoot root = cube_root(s.xyz[c], white[c]);
-      f[c] = root.f;
-      derivative[c] = root.slope;
-    }
-    double part = de00(view.target, {116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])},
-                       problem_.weights);
-    part *= part;
+    const Point point = at_point(frames_[v], sums[v], sequence.layers);
+    const double de = de00(frames_[v].view->target, point.lab, problem_.weights);
+    double spread = 0;
     for (std::size_t j = 0; j < sequence.layers; ++j) {
-      Vec3 df{};
-      for (std::size_t c = 0; c < 3; ++c) {
-        df[c] = derivative[c] * static_cast<double>(s.slope[j][c]);
-      }
-      const double steep = norm(multiply(frame.lab_root, df));
-      part += sigma * sigma * steep * steep;
+      spread += dot(point.gradient[j], point.gradient[j]);
     }
-    square += frame.weight * part;
+    square += frames_[v].weight * (de * de + variance * spread);
   }
   return std::sqrt(square);
 }

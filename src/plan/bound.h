@@ -51,30 +51,53 @@ class Bounder {
   [[nodiscard]] bool whole(const Sequence& sequence, Box& box) const;
   // Shrinks a box to what the depth allows; false when nothing is left.
   [[nodiscard]] bool trim(const Sequence& sequence, Box& box) const;
-  [[nodiscard]] BoxValue bound(const Sequence& sequence, const Box& box) const;
+  // Bounds below `enough` are made as sharp as they can be.
+  // Whether the limits of the pastes allow every point of the box.
+  [[nodiscard]] bool within_limits(const Sequence& sequence, const Box& box) const;
+  [[nodiscard]] BoxValue bound(const Sequence& sequence, const Box& box, double enough) const;
   // The objective at a grid point; infinite outside the limits of a paste.
   [[nodiscard]] double value(const Sequence& sequence, const Steps& steps) const;
+  // The same, whatever the limits.
+  [[nodiscard]] double unlimited_value(const Sequence& sequence, const Steps& steps) const;
 
  private:
   struct ViewFrame {
     const View* view = nullptr;
-    Mat3 root{};        // metric = rootᵀ root
-    Mat3 lab_root{};    // root · dLab/df, f the cube roots of XYZ over white
-    Vec3 derivative{};  // df/dXYZ at the target
+    Mat3 root{};           // metric = rootᵀ root
+    Mat3 lab_root{};       // root · dLab/df, f the cube roots of XYZ over white
+    Vec3 column_length{};  // of lab_root
+    Vec3 f{};              // of the target
+    Vec3 f_to_y{};         // least |y| of a unit off in one f, whatever the others
+    Vec3 derivative{};     // df/dXYZ at the target
     double weight = 0;
-    std::vector<double> least_de00;  // at |y| = radius(i)
+    std::vector<double> least_de00;   // at |y| = radius(i)
+    std::vector<double> ratio_slope;  // how fast ΔE00 / |y| changes, times |y|, up to radius(i)
   };
   struct Range {
     int low = 0;
     int high = 0;
   };
 
+  // What the sums of one view say at the expansion point.
+  struct Point {
+    Vec3 f{};
+    Vec3 derivative{};
+    Lab lab;
+    std::array<Vec3, most_layers> gradient{};  // of y
+    std::array<double, most_layers> bend{};    // gradient summed over X, Y, Z apart
+  };
+  static Point at_point(const ViewFrame& frame, const CellSums& sums, std::size_t layers);
+  struct ViewBound;
+  void sharpen(const ViewFrame& frame, ViewBound& value) const;
+  [[nodiscard]] ViewBound view_bound(const ViewFrame& frame, const CellSums& sums,
+                                     std::size_t layers, const std::array<double, 2>& low,
+                                     const std::array<double, 2>& high) const;
   [[nodiscard]] double constant(const Sequence& sequence) const;
   [[nodiscard]] Range limits(std::size_t paste) const;
   [[nodiscard]] Range slack_range(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] Steps expansion_point(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] CellInput input(const Sequence& sequence, const Steps& at) const;
-  static double least_de00(const ViewFrame& frame, double radius);
+  static double interpolate(const std::vector<double>& at_radii, double y);
 
   const Problem& problem_;
   double trust_;

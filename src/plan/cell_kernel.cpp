@@ -37,6 +37,27 @@ MAMELON_INLINE void growth(const Vec& k, const Vec& s, const Vec& r, Vec& out) {
   out = s * (1.0F + r * r) - 2.0F * (k + s) * r;
 }
 
+MAMELON_INLINE void greatest_size(const Vec& low, const Vec& high, Vec& out) {
+  greater(high, -low, out);
+}
+
+// The thicknesses do not move alone: the second layer gives what the others take. The mean-value
+// form along those exchanges often says more than the ends of the box.
+MAMELON_INLINE void narrow(const CellInput& in, std::size_t j, Light& light) {
+  Vec first, third;
+  greatest_size(light.slope_low[0] - light.slope_high[1], light.slope_high[0] - light.slope_low[1],
+                first);
+  if (j == 1) {
+    greatest_size(light.slope_low[1], light.slope_high[1], third);
+  } else {
+    greatest_size(light.slope_low[2] - light.slope_high[1],
+                  light.slope_high[2] - light.slope_low[1], third);
+  }
+  const Vec reach = in.reach_first * first + in.reach_third * third;
+  greater(light.low, light.mid - reach, light.low);
+  lesser(light.high, light.mid + reach, light.high);
+}
+
 template <bool box>
 MAMELON_INLINE void cover(const CellInput& in, std::size_t j, std::size_t bands, std::size_t at,
                           Light& light) {
@@ -74,6 +95,11 @@ MAMELON_INLINE void cover(const CellInput& in, std::size_t j, std::size_t bands,
             light.high);
     growth(k, s, light.high, light.slope_low[j]);
     growth(k, s, light.low, light.slope_high[j]);
+    if (j > 0) {
+      narrow(in, j, light);
+      growth(k, s, light.high, light.slope_low[j]);
+      growth(k, s, light.low, light.slope_high[j]);
+    }
   }
 }
 

@@ -20,16 +20,19 @@ struct CellInput {
   float pass = 0;  // (1 − k1)(1 − k2) of the surface
   float k2 = 0;
   float added = 0;  // k1 where specular is included
+  // Most that the first and the third thickness differ from the point; the second gives way.
+  float reach_first = 0;
+  float reach_third = 0;
 };
 
 // Sums of one view: at the expansion point, and how far they can go within the box.
 struct CellSums {
-  std::array<float, 3> xyz{};
-  std::array<float, 3> below{};  // most that X, Y, Z can fall within the box
-  std::array<float, 3> above{};  // most that they can rise
-  std::array<std::array<float, 3>, most_layers> slope{};  // dXYZ/dd of each layer
-  std::array<float, most_layers> deviation{};  // Σ length · |slope − slope at the point|
-  std::array<float, most_layers> crude_deviation{};
+  std::array<float, 3> xyz;
+  std::array<float, 3> below;                           // most that X, Y, Z can fall within the box
+  std::array<float, 3> above;                           // most that they can rise
+  std::array<std::array<float, 3>, most_layers> slope;  // dXYZ/dd of each layer
+  std::array<float, most_layers> deviation;  // Σ length · |slope − slope at the point|
+  std::array<float, most_layers> crude_deviation;
 };
 
 // Everything about a box. `out` has one element a view.

@@ -9,7 +9,25 @@ namespace {
 
 constexpr double last_step_mm = 1e-4;
 
-// Brings a candidate from the grid within the limits of its pastes, keeping the sum.
+// Moves `amount` from layer `b` to layer `a`; false outside the limits.
+bool exchange(const Problem& problem, Candidate& candidate, std::size_t a, std::size_t b,
+              double amount) {
+  const Material& ma = problem.materials[candidate.pastes[a]];
+  const Material& mb = problem.materials[candidate.pastes[b]];
+  const double room = std::max(0.0, std::min(ma.maximum_mm - candidate.thickness_mm[a],
+                                             candidate.thickness_mm[b] - mb.minimum_mm));
+  const double moved = std::min(amount, room);
+  if (!(moved > 0)) {
+    return false;
+  }
+  candidate.thickness_mm[a] += moved;
+  candidate.thickness_mm[b] -= moved;
+  candidate.expected = expected_of(problem, candidate);
+  return true;
+}
+
+}  // namespace
+
 void settle(const Problem& problem, Candidate& candidate) {
   const std::size_t layers = candidate.pastes.size();
   for (std::size_t a = 0; a < layers; ++a) {
@@ -29,25 +47,6 @@ void settle(const Problem& problem, Candidate& candidate) {
     }
   }
 }
-
-// Moves `amount` from layer `b` to layer `a`; false outside the limits.
-bool exchange(const Problem& problem, Candidate& candidate, std::size_t a, std::size_t b,
-              double amount) {
-  const Material& ma = problem.materials[candidate.pastes[a]];
-  const Material& mb = problem.materials[candidate.pastes[b]];
-  const double room = std::max(0.0, std::min(ma.maximum_mm - candidate.thickness_mm[a],
-                                             candidate.thickness_mm[b] - mb.minimum_mm));
-  const double moved = std::min(amount, room);
-  if (!(moved > 0)) {
-    return false;
-  }
-  candidate.thickness_mm[a] += moved;
-  candidate.thickness_mm[b] -= moved;
-  candidate.expected = expected_of(problem, candidate);
-  return true;
-}
-
-}  // namespace
 
 void polish(const Problem& problem, Candidate& candidate, double reach_mm) {
   settle(problem, candidate);

@@ -5,6 +5,9 @@
 
 namespace mamelon::detail {
 
+// Brings thicknesses within the limits of their pastes, keeping the sum.
+void settle(const Problem& problem, Candidate& candidate);
+
 // Moves thickness between layers, within the limits of the pastes, until no exchange of 0.1 µm
 // improves. `reach_mm` is the first step.
 void polish(const Problem& problem, Candidate& candidate, double reach_mm);

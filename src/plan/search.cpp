@@ -17,12 +17,15 @@ constexpr double gap = 0.008;
 // What single precision may add to a bound.
 constexpr double rounding = 5e-4;
 // Share of a box's doubt that the quick mode believes in.
-constexpr double quick_trust = 0.25;
+constexpr double quick_trust = 0.4;
+// Boxes up to this many grid steps wide are closed by their values at nine points.
+constexpr int closing_width = 4;
 
 struct Node {
   float bound = 0;
   std::uint32_t sequence = 0;
   Box box;
+  std::uint8_t axis = 0;
 };
 bool later(const Node& a, const Node& b) {
   return a.bound != b.bound ? a.bound > b.bound : a.sequence > b.sequence;
@@ -47,7 +50,7 @@ class BranchAndBound {
     for (std::uint32_t s = 0; s < sequences_.size(); ++s) {
       Box box;
       if (bounder_.whole(sequences_[s], box)) {
-        look_at({0, s, box});
+        look_at({0, s, box, 0});
       }
     }
     std::make_heap(open_.begin(), open_.end(), later);
@@ -79,12 +82,7 @@ class BranchAndBound {
         });
     std::vector<Candidate> candidates;
     for (std::size_t i = 0; i < some; ++i) {
-      const Sequence& sequence = sequences_[order[i]];
-      Candidate candidate;
-      for (std::size_t j = 0; j < sequence.layers; ++j) {
-        candidate.pastes.push_back(sequence.paste[j]);
-        candidate.thickness_mm.push_back(found_[order[i]].steps[j] * bounder_.step_mm());
-      }
+      Candidate candidate = candidate_at(sequences_[order[i]], found_[order[i]].steps);
       polish(problem_, candidate, 2 * bounder_.step_mm());
       candidates.push_back(std::move(candidate));
     }
@@ -120,7 +118,10 @@ class BranchAndBound {
 
   void look_at(Node node) {
     const Sequence& sequence = sequences_[node.sequence];
-    const BoxValue value = bounder_.bound(sequence, node.box);
+    if (close(node)) {
+      return;
+    }
+    const BoxValue value = bounder_.bound(sequence, node.box, threshold());
     if (value.at_point < threshold() + gap + 0.1 && value.at_point < found_[node.sequence].value) {
       descend(node.sequence, value.point);
     }
@@ -129,10 +130,116 @@ class BranchAndBound {
       return;
     }
     node.bound = static_cast<float>(value.bound);
+    node.axis = static_cast<std::uint8_t>(value.axis);
     open_.push_back(node);
     if (growing_) {
       std::push_heap(open_.begin(), open_.end(), later);
     }
+  }
+
+  // Settles a small box by the objective at its ends and middles: between them it lies no lower
+  // than the least of these values, less twice what a parabola through them can fall. False for a
+  // larger box.
+  bool close(const Node& node) {
+    const Sequence& sequence = sequences_[node.sequence];
+    const std::size_t axes = sequence.layers - 1;
+    if (widest(node.box, axes) > closing_width) {
+      return false;
+    }
+    const std::array<std::size_t, 2> points{ends_and_middle(node.box, 0),
+                                            axes == 2 ? ends_and_middle(node.box, 1) : 1};
+    const bool inside = bounder_.within_limits(sequence, node.box);
+    std::array<std::array<double, 3>, 3> value{};
+    double least = infinity;
+    Steps best{};
+    for (std::size_t i = 0; i < points[0]; ++i) {
+      for (std::size_t j = 0; j < points[1]; ++j) {
+        const Steps steps = place(sequence, node.box, i, j);
+        value[i][j] =
+            inside ? bounder_.unlimited_value(sequence, steps) : limited_value(sequence, steps);
+        if (value[i][j] < least) {
+          least = value[i][j];
+          best = steps;
+        }
+      }
+    }
+    const double bound = least - 2 * fall_between(value, points);
+    if (bound < threshold() && bound < least - gap / 4 && widest(node.box, axes) > 1) {
+      return false;
+    }
+    least_left_ = std::min(least_left_, bound);
+    if (least < threshold() + gap + 0.02 && least < found_[node.sequence].value) {
+      descend(node.sequence, best);
+    }
+    return true;
+  }
+
+  static int widest(const Box& box, std::size_t axes) {
+    int most = 0;
+    for (std::size_t axis = 0; axis < axes; ++axis) {
+      most = std::max(most, box.high[axis] - box.low[axis]);
+    }
+    return most;
+  }
+
+  // Two points for one grid step, where the objective is as good as straight; else three.
+  static std::size_t ends_and_middle(const Box& box, std::size_t axis) {
+    return box.high[axis] - box.low[axis] > 1 ? 3 : 2;
+  }
+
+  // Low end, middle or high end of the box along both free thicknesses.
+  [[nodiscard]] Steps place(const Sequence& sequence, const Box& box, std::size_t i,
+                            std::size_t j) const {
+    const auto at = [&](std::size_t axis, std::size_t n) {
+      const int low = box.low[axis];
+      const int high = box.high[axis];
+      return n == 0 ? low : (n == 1 && ends_and_middle(box, axis) == 3 ? (low + high) / 2 : high);
+    };
+    Steps steps{};
+    steps[0] = at(0, i);
+    int rest = static_cast<int>(bounder_.tables().steps) - steps[0];
+    if (sequence.layers == 3) {
+      steps[2] = at(1, j);
+      rest -= steps[2];
+    }
+    steps[slack_layer(sequence.layers)] = rest;
+    return steps;
+  }
+
+  // The objective at the nearest thicknesses that the pastes' limits allow: a limit may lie
+  // between two grid points.
+  [[nodiscard]] double limited_value(const Sequence& sequence, const Steps& steps) const {
+    Candidate candidate = candidate_at(sequence, steps);
+    settle(problem_, candidate);
+    return expected_of(problem_, candidate);
+  }
+
+  [[nodiscard]] Candidate candidate_at(const Sequence& sequence, const Steps& steps) const {
+    Candidate candidate;
+    for (std::size_t j = 0; j < sequence.layers; ++j) {
+      candidate.pastes.push_back(sequence.paste[j]);
+      candidate.thickness_mm.push_back(steps[j] * bounder_.step_mm());
+    }
+    return candidate;
+  }
+
+  // What a parabola through three equidistant values can fall below the least of them: an eighth
+  // of their second difference; in two directions the sum, and the twist.
+  static double fall_between(const std::array<std::array<double, 3>, 3>& value,
+                             const std::array<std::size_t, 2>& points) {
+    double along[2] = {0, 0};
+    for (std::size_t i = 0; i < 3; ++i) {
+      if (points[0] == 3 && i < points[1]) {
+        along[0] = std::max(along[0], std::abs(value[0][i] - 2 * value[1][i] + value[2][i]));
+      }
+      if (points[1] == 3 && i < points[0]) {
+        along[1] = std::max(along[1], std::abs(value[i][0] - 2 * value[i][1] + value[i][2]));
+      }
+    }
+    const double twist = points[0] == 3 && points[1] == 3
+                             ? std::abs(value[0][0] - value[0][2] - value[2][0] + value[2][2])
+                             : 0;
+    return (along[0] + along[1] + twist / 2) / 8;
   }
 
   // Downhill on the grid by exchanges of halving size.
@@ -182,15 +289,14 @@ class BranchAndBound {
   void split(const Node& node) {
     const Sequence& sequence = sequences_[node.sequence];
     const std::size_t axes = sequence.layers - 1;
-    const BoxValue value = bounder_.bound(sequence, node.box);
-    std::size_t axis = value.axis;
+    std::size_t axis = node.axis;
     const auto width = [&](std::size_t a) { return node.box.high[a] - node.box.low[a]; };
     if (axes == 2 && width(axis) <= 1) {
       axis = 1 - axis;
     }
-    if (axes == 0 || width(axis) <= 1) {
+    if (width(axis) <= 1) {
       least_left_ = std::min(least_left_, static_cast<double>(node.bound));
-      descend(node.sequence, value.point);
+      descend(node.sequence, bounder_.bound(sequence, node.box, 0).point);
       return;
     }
     const auto middle = static_cast<std::uint16_t>((node.box.low[axis] + node.box.high[axis]) / 2);

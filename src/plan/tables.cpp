@@ -6,9 +6,9 @@
 namespace mamelon::detail {
 namespace {
 
-constexpr double grid_step_mm = 0.02;
+constexpr double grid_step_mm = 0.01;
 constexpr std::size_t fewest_steps = 32;
-constexpr std::size_t most_steps = 256;
+constexpr std::size_t most_steps = 320;
 
 void append_padded(std::vector<float>& to, const std::vector<double>& values, std::size_t padded,
                    float filler) {
