@@ -8,18 +8,15 @@
 
 #include "base/numbers.h"
 #include "capture/algebra.h"
-#include "capture/correction.h"
-#include "capture/patches.h"
-#include "capture/response_map.h"
+#include "capture/calibration.h"
 
 namespace mamelon {
 namespace {
 
+using detail::Calibration;
 using detail::CardSamples;
-using detail::Training;
-
-constexpr std::size_t min_patches_matrix = 6;
-constexpr std::size_t min_patches_roots = 16;
+using detail::list_of;
+using detail::names_with_reason;
 
 void check_card(const Card& card) {
   if (card.patches.empty()) throw ArgumentError("card '" + card.name + "' has no patches");
@@ -31,81 +28,20 @@ void check_card(const Card& card) {
   }
 }
 
-std::string list_of(const std::vector<std::string>& names) {
-  std::string text;
-  for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
-  return text;
-}
-
-std::vector<std::string> names_with_reason(const CardSamples& samples, std::string_view reason) {
-  std::vector<std::string> names;
-  for (const PatchFit& p : samples.patches) {
-    if (p.reason == reason) names.push_back(p.name);
-  }
-  return names;
-}
-
-void check_enough(const CardSamples& samples, std::size_t used, std::size_t needed) {
-  if (used >= needed) return;
-  const std::string counts =
-      std::to_string(used) + " patches can be used and " + std::to_string(needed) + " are needed";
-  const auto clipped = names_with_reason(samples, "clipped");
-  if (!clipped.empty()) {
-    throw CaptureError("the photo is over-exposed: " + counts + "; clipped: " + list_of(clipped));
-  }
-  const auto dark = names_with_reason(samples, "too dark");
-  if (!dark.empty()) {
-    throw CaptureError("the photo is under-exposed: " + counts + "; too dark: " + list_of(dark));
-  }
-  throw CaptureError("the card offers too little: " + counts);
-}
-
-struct Choice {
-  CorrectionMethod method;
-  detail::MapFitter fit;
-};
-
-Choice choose_method(const Training& training, const CardSamples& samples,
-                     const CardFitOptions& options) {
-  const std::size_t n = training.patches.size();
-  const bool all_spectra =
-      std::all_of(training.patches.begin(), training.patches.end(),
-                  [](const detail::TrainingPatch& p) { return p.reflectance.size() > 0; });
-  const CorrectionMethod best =
-      all_spectra ? CorrectionMethod::response_estimate : CorrectionMethod::matrix;
-  const CorrectionMethod method = options.method.value_or(best);
-  switch (method) {
-    case CorrectionMethod::matrix:
-      check_enough(samples, n, min_patches_matrix);
-      return {method, detail::fit_matrix};
-    case CorrectionMethod::root_polynomial:
-      check_enough(samples, n, min_patches_roots);
-      return {method, detail::fit_root_polynomial};
-    case CorrectionMethod::response_estimate: {
-      if (!all_spectra) {
-        throw ArgumentError(
-            "the response estimate needs the reflectance of every patch and of the white base");
-      }
-      check_enough(samples, n, min_patches_matrix);
-      const auto model = detail::make_response_model(training.viewing);
-      return {method, [model](const Training& t) { return detail::fit_response(t, model); }};
-    }
-    case CorrectionMethod::grey:
-      break;
-  }
-  throw ArgumentError("correction '" + std::string(to_string(method)) + "' cannot be used here");
-}
-
 // Writes fitted colours and errors of the used patches; the white base, where it trained, is last.
-void describe_patches(const Training& training, const detail::ColourMap& map,
-                      const std::vector<detail::LeaveOneOut>& errors, CardFit& fit) {
+void describe_patches(const Calibration& c, CardFit& fit) {
   std::size_t at = 0;
   std::vector<double> loo;
   for (PatchFit& p : fit.patches) {
     if (!p.used) continue;
-    p.fitted = to_lab(detail::to_xyz(map.of_patch(training.patches[at]).xyz), training.white);
+    p.fitted =
+        to_lab(detail::to_xyz(c.map->of_patch(c.training.patches[at]).xyz), c.training.white);
     p.de00 = de00(p.reference, p.fitted);
-    const Eigen::Vector3d& e = errors[at].error;
+    // A grey card has nothing to leave out: its error is its fit's.
+    const Eigen::Vector3d e =
+        c.errors.empty()
+            ? Eigen::Vector3d(detail::to_eigen(p.fitted) - detail::to_eigen(p.reference))
+            : c.errors[at].error;
     p.loo_de00 =
         de00(p.reference, {p.reference.l + e[0], p.reference.a + e[1], p.reference.b + e[2]});
     loo.push_back(p.loo_de00);
@@ -118,7 +54,9 @@ void describe_patches(const Training& training, const detail::ColourMap& map,
 }
 
 // A card that is not the one defined shows patches far from their colours whatever the camera.
-void check_agreement(const Card& card, const CardFit& fit) {
+void check_agreement(const Card& card, const Calibration& c, const CardFit& fit) {
+  // The average camera may be that far off at strong colours.
+  if (c.method == CorrectionMethod::grey) return;
   std::vector<const PatchFit*> far;
   std::size_t used = 0;
   for (const PatchFit& p : fit.patches) {
@@ -137,19 +75,12 @@ void check_agreement(const Card& card, const CardFit& fit) {
                      "': wrong card, or strongly uneven light; ΔE00 of " + table);
 }
 
-void add_warnings(const Card& card, const CardSamples& samples, const detail::LightField& light,
-                  CardFit& fit) {
+void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& fit) {
   for (const std::string_view reason : {"clipped", "too dark", "too few pixels"}) {
     const auto names = names_with_reason(samples, reason);
     if (!names.empty()) {
       fit.warnings.push_back("patches left out (" + std::string(reason) + "): " + list_of(names));
     }
-  }
-  if (light.is_flat()) {
-    fit.warnings.emplace_back(
-        "too few white samples to see whether the light is even: lightness may be off");
-  } else if (light.residual_rms() > 0.02) {
-    fit.warnings.emplace_back("the light on the card varies more than a smooth field explains");
   }
   std::vector<std::string> odd;
   for (const PatchFit& p : fit.patches) {
@@ -158,6 +89,30 @@ void add_warnings(const Card& card, const CardSamples& samples, const detail::Li
   if (!odd.empty()) {
     fit.warnings.push_back("patches that do not fit the others (dirty, shaded or glinting?): " +
                            list_of(odd));
+  }
+  if (c.method == CorrectionMethod::response_estimate &&
+      c.disagreement > detail::disagreement_limit) {
+    fit.warnings.emplace_back(
+        "the patches' stated spectra do not explain what the photo shows (metameric patches, or "
+        "measured on another card?): the interval is widened");
+  }
+}
+
+void warn_of_light(const Photo& photo, const Card& card, const Calibration& c, CardFit& fit) {
+  if (c.light.is_flat()) {
+    fit.warnings.emplace_back(
+        "too few white samples to see whether the light is even: lightness may be off");
+  } else if (c.light.residual_rms() > 0.02) {
+    fit.warnings.emplace_back("the light on the card varies more than a smooth field explains");
+  }
+  if (photo.encoding == Encoding::camera_rendering) {
+    fit.warnings.emplace_back(
+        "a camera's own rendering is known only through the neutral patches; a raw, linear or "
+        "unrendered sRGB export measures far better");
+  }
+  if (c.method == CorrectionMethod::grey) {
+    fit.warnings.emplace_back(
+        "only grey patches: the average camera stands for this one, with a wide interval");
   }
   const auto scale = detail::local_scale(fit.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
   if (scale.smallest < 0.87 * scale.largest) {
@@ -227,11 +182,7 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
   for (std::size_t i = 0; i < card.patches.size(); ++i) {
     samples.patches[i].reference = patch_lab(card, card.patches[i], viewing);
   }
-  const detail::LightField light = detail::fit_light(samples, card, true);
-  const Training training = detail::make_training(samples, card, light, viewing);
-  const Choice choice = choose_method(training, samples, options);
-  auto map = choice.fit(training);
-  auto errors = detail::leave_one_out(training, choice.fit);
+  Calibration c = detail::calibrate(samples, card, photo.encoding, viewing, options);
 
   CardFit fit{.mm_to_px = pose.mm_to_px,
               .card_width_mm = card.width_mm,
@@ -244,11 +195,19 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
               .warnings = {},
               .provenance = make_provenance("fit_card", settings_of(viewing, options),
                                             {photo.provenance.digest, card.provenance.digest})};
-  describe_patches(training, *map, errors, fit);
-  check_agreement(card, fit);
-  add_warnings(card, samples, light, fit);
-  fit.correction = std::make_shared<detail::FittedCorrection>(choice.method, light, std::move(map),
-                                                              training.white, std::move(errors));
+  describe_patches(c, fit);
+  check_agreement(card, c, fit);
+  warn_of_patches(samples, c, fit);
+  warn_of_light(photo, card, c, fit);
+  fit.correction = std::make_shared<detail::FittedCorrection>(
+      detail::FittedCorrection::Parts{.method = c.method,
+                                      .light = c.light,
+                                      .tone = std::move(c.tone),
+                                      .map = std::move(c.map),
+                                      .second_opinion = std::move(c.second_opinion),
+                                      .white = c.training.white,
+                                      .errors = std::move(c.errors),
+                                      .error_model = c.error_model});
   return fit;
 }
 

@@ -10,8 +10,12 @@
 
 namespace mamelon::detail {
 
-// What a map learns from. RGB is linear and corrected for uneven light.
+// What a map learns from: `rgb` is linear and corrected for uneven light, `raw` as the photo has
+// it, `gain` the light at the patch over the light at the card's centre.
 struct TrainingPatch {
+  Eigen::Vector3d raw;
+  Eigen::Matrix3d raw_cov;
+  double gain = 1;
   Eigen::Vector3d rgb;
   Eigen::Matrix3d rgb_cov;
   Lab lab;

@@ -28,7 +28,7 @@ bool is_tooth_colour(const cv::Vec3f& lab) {
 }
 
 bool is_gingiva_colour(const cv::Vec3f& lab, const cv::Vec3f& tooth) {
-  return lab[1] > tooth[1] + 8 && lab[1] > 0.72F * lab[2] && lab[0] > 12;
+  return lab[1] > tooth[1] + 6 && lab[1] > 0.55F * lab[2] && lab[0] > 12;
 }
 
 int pixels(double mm, const View& view) {

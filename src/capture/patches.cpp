@@ -83,14 +83,15 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
   return samples;
 }
 
-LightField fit_light(const CardSamples& samples, const Card& card, bool with_neutrals) {
+LightField fit_light(const CardSamples& samples, const Card& card, const Tone* tone) {
   constexpr double white_sd = 0.003;
   constexpr double neutral_sd = 0.008;
   std::vector<LightSample> light;
   for (const RegionSample& white : samples.whites) {
-    light.push_back({white.centre, mean_log(white.rgb), white_sd, 0});
+    const Vec3 rgb = tone == nullptr ? white.rgb : to_vec3((*tone)(to_eigen(white.rgb)));
+    light.push_back({white.centre, mean_log(rgb), white_sd, 0});
   }
-  if (with_neutrals) {
+  if (tone == nullptr) {
     for (std::size_t i = 0; i < samples.patches.size(); ++i) {
       if (!card.patches[i].neutral || !samples.patches[i].used) continue;
       const double y = to_xyz(samples.patches[i].reference, {1, 1, 1}).y;
@@ -109,10 +110,12 @@ Training make_training(const CardSamples& samples, const Card& card, const Light
   for (std::size_t i = 0; i < samples.patches.size(); ++i) {
     const PatchFit& fit = samples.patches[i];
     if (!fit.used) continue;
-    const double gain = light.gain(samples.centres[i]);
     TrainingPatch p;
-    p.rgb = to_eigen(fit.rgb) / gain;
-    p.rgb_cov = to_eigen(fit.rgb_cov) / (gain * gain);
+    p.gain = light.gain(samples.centres[i]);
+    p.raw = to_eigen(fit.rgb);
+    p.raw_cov = to_eigen(fit.rgb_cov);
+    p.rgb = p.raw / p.gain;
+    p.rgb_cov = p.raw_cov / (p.gain * p.gain);
     p.lab = fit.reference;
     p.xyz = to_eigen(
         reference_xyz(card.patches[i].reflectance, fit.reference, viewing, training.white));
@@ -120,20 +123,24 @@ Training make_training(const CardSamples& samples, const Card& card, const Light
     if (card.patches[i].reflectance) p.reflectance = on_response_grid(*card.patches[i].reflectance);
     training.patches.push_back(std::move(p));
   }
-  const bool white_known = card.white_reflectance || (card.white_lab && card.viewing == viewing);
+  // Beside patches with spectra a base known as Lab only would hide theirs.
+  const bool spectra = std::all_of(card.patches.begin(), card.patches.end(),
+                                   [](const Patch& p) { return p.reflectance.has_value(); });
+  const bool white_known =
+      card.white_reflectance || (!spectra && card.white_lab && card.viewing == viewing);
   if (white_known && samples.whites.size() >= 3) {
-    TrainingPatch p;
-    p.rgb.setZero();
-    for (const RegionSample& white : samples.whites) {
-      p.rgb += to_eigen(white.rgb) / light.gain(white.centre);
-    }
     const auto count = static_cast<double>(samples.whites.size());
-    p.rgb /= count;
-    p.rgb_cov.setZero();
+    TrainingPatch p;
+    p.raw.setZero();
+    p.raw_cov.setZero();
+    p.gain = 0;
     for (const RegionSample& white : samples.whites) {
-      const Eigen::Vector3d d = to_eigen(white.rgb) / light.gain(white.centre) - p.rgb;
-      p.rgb_cov += d * d.transpose() / (count * (count - 1));
+      p.raw += to_eigen(white.rgb) / count;
+      p.raw_cov += to_eigen(white.rgb_cov) / (count * count);
+      p.gain += light.gain(white.centre) / count;
     }
+    p.rgb = p.raw / p.gain;
+    p.rgb_cov = p.raw_cov / (p.gain * p.gain);
     p.lab = card.white_reflectance ? to_lab(*card.white_reflectance, viewing) : *card.white_lab;
     p.xyz = to_eigen(reference_xyz(card.white_reflectance, p.lab, viewing, training.white));
     p.neutral = true;

@@ -7,6 +7,7 @@
 #include "capture/fiducials.h"
 #include "capture/light_field.h"
 #include "capture/sampling.h"
+#include "capture/tone.h"
 
 namespace mamelon::detail {
 
@@ -22,8 +23,9 @@ struct CardSamples {
 CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
                         const CardFitOptions& options);
 
-// Light over the photo from the white areas and, where `with_neutrals`, the neutral patches.
-LightField fit_light(const CardSamples& samples, const Card& card, bool with_neutrals);
+// Light over the photo from the white areas and, in files that follow light, the neutral patches.
+// `tone`, where given, undoes a camera's own rendering first.
+LightField fit_light(const CardSamples& samples, const Card& card, const Tone* tone);
 
 // The used patches under even light, and the white base where its colour is stated.
 Training make_training(const CardSamples& samples, const Card& card, const LightField& light,

@@ -157,6 +157,17 @@ Eigen::VectorXd with_offset(const Eigen::VectorXd& reflectance) {
   return out;
 }
 
+std::vector<Eigen::MatrixXd> response_population() {
+  std::vector<Eigen::MatrixXd> responses;
+  const auto lights = light_population();
+  for (const Response& camera : camera_population()) {
+    for (const Band& light : lights) {
+      responses.emplace_back(camera.array().rowwise() * light.array());
+    }
+  }
+  return responses;
+}
+
 ResponsePrior make_response_prior(const Viewing& viewing) {
   const auto table = weights(response_grid(), viewing);
   Response s;
@@ -164,18 +175,14 @@ ResponsePrior make_response_prior(const Viewing& viewing) {
   s.row(1) = Eigen::Map<const Band>(table->y.data());
   s.row(2) = Eigen::Map<const Band>(table->z.data());
   const auto moment = reflectance_moment();
-  const auto cameras = camera_population();
-  const auto lights = light_population();
-  Eigen::MatrixXd samples(3 * bands, static_cast<Eigen::Index>(cameras.size() * lights.size()));
+  const auto population = response_population();
+  Eigen::MatrixXd samples(3 * bands, static_cast<Eigen::Index>(population.size()));
   Eigen::Index column = 0;
-  for (const Response& camera : cameras) {
-    for (const Band& light : lights) {
-      const Response w = camera.array().rowwise() * light.array();
-      const Eigen::Matrix<double, bands, 3> seen = moment * w.transpose();
-      const Eigen::Matrix3d m = (s * seen) * (w * seen).inverse();
-      const Eigen::Matrix<double, bands, 3> d = (m * w - s).transpose();
-      samples.col(column++) = d.reshaped();
-    }
+  for (const Response w : population) {
+    const Eigen::Matrix<double, bands, 3> seen = moment * w.transpose();
+    const Eigen::Matrix3d m = (s * seen) * (w * seen).inverse();
+    const Eigen::Matrix<double, bands, 3> d = (m * w - s).transpose();
+    samples.col(column++) = d.reshaped();
   }
   const Eigen::VectorXd mean = samples.rowwise().mean();
   samples.colwise() -= mean;

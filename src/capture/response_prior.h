@@ -1,6 +1,8 @@
 #pragma once
 // What is known of a camera in front of a light before the card is seen.
 
+#include <vector>
+
 #include <Eigen/Dense>
 
 #include "mamelon/viewing.h"
@@ -21,6 +23,9 @@ struct ResponsePrior {
 // incandescent and phosphor lights. M is chosen for each camera and light so that D weighs least
 // over the reflectances of teeth and of smooth surfaces.
 ResponsePrior make_response_prior(const Viewing& viewing);
+
+// Responses (3 × bands of the grid) of every camera of the population before every light.
+std::vector<Eigen::MatrixXd> response_population();
 
 // A reflectance on the response grid with the offset band's 1 added.
 Eigen::VectorXd with_offset(const Eigen::VectorXd& reflectance);

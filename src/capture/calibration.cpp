@@ -1,0 +1,150 @@
+#include "capture/calibration.h"
+
+#include <algorithm>
+
+#include "mamelon/error.h"
+
+#include "capture/grey_map.h"
+#include "capture/residual_map.h"
+#include "capture/response_map.h"
+
+namespace mamelon::detail {
+namespace {
+
+constexpr std::size_t min_patches_matrix = 6;
+constexpr std::size_t min_patches_roots = 16;
+
+// The covariance that the response estimate states, over the squared errors found by simulation
+// with cameras and lights that no part of the prior has seen.
+constexpr double response_variance_factor = 0.5;
+
+void check_enough(const CardSamples& samples, std::size_t used, std::size_t needed) {
+  if (used >= needed) return;
+  const std::string counts =
+      std::to_string(used) + " patches can be used and " + std::to_string(needed) + " are needed";
+  const auto clipped = names_with_reason(samples, "clipped");
+  if (!clipped.empty()) {
+    throw CaptureError("the photo is over-exposed: " + counts + "; clipped: " + list_of(clipped));
+  }
+  const auto dark = names_with_reason(samples, "too dark");
+  if (!dark.empty()) {
+    throw CaptureError("the photo is under-exposed: " + counts + "; too dark: " + list_of(dark));
+  }
+  throw CaptureError("the card offers too little: " + counts);
+}
+
+// Light, tone and training patches. A tone curve and the light depend on each other through
+// neutrals at unequally lit places: three rounds settle them.
+void prepare(Calibration& c, const CardSamples& samples, const Card& card, Encoding encoding,
+             const Viewing& viewing) {
+  if (encoding != Encoding::camera_rendering) {
+    c.light = fit_light(samples, card, nullptr);
+    c.training = make_training(samples, card, c.light, viewing);
+    return;
+  }
+  constexpr int rounds = 3;
+  for (int round = 0; round < rounds; ++round) {
+    c.training = make_training(samples, card, c.light, viewing);
+    c.tone.emplace(fit_tone(c.training.patches));
+    c.light = fit_light(samples, card, &*c.tone);
+  }
+  c.training = make_training(samples, card, c.light, viewing);
+  c.tone.emplace(fit_tone(c.training.patches));
+  for (TrainingPatch& p : c.training.patches) apply_tone(*c.tone, p);
+}
+
+bool all_spectra(const Training& training) {
+  return std::all_of(training.patches.begin(), training.patches.end(),
+                     [](const TrainingPatch& p) { return p.reflectance.size() > 0; });
+}
+
+CorrectionMethod best_method(const Training& training) {
+  const std::size_t n = training.patches.size();
+  const auto coloured = std::count_if(training.patches.begin(), training.patches.end(),
+                                      [](const TrainingPatch& p) { return !p.neutral; });
+  if (n < min_patches_matrix || coloured < 3) return CorrectionMethod::grey;
+  return all_spectra(training) ? CorrectionMethod::response_estimate : CorrectionMethod::matrix;
+}
+
+MapFitter fitter_of(CorrectionMethod method, const Training& training, Encoding encoding) {
+  switch (method) {
+    case CorrectionMethod::response_estimate: {
+      if (!all_spectra(training)) {
+        throw ArgumentError("the response estimate needs the reflectance of every patch");
+      }
+      const auto model = make_response_model(training.viewing);
+      return [model](const Training& t) { return fit_response(t, model); };
+    }
+    case CorrectionMethod::matrix:
+      return fit_matrix_with_residual;
+    case CorrectionMethod::root_polynomial:
+      return fit_root_polynomial;
+    case CorrectionMethod::grey:
+      return [encoding](const Training& t) { return fit_grey(t, encoding); };
+  }
+  throw ArgumentError("unknown correction method");
+}
+
+double mean_standardised(const std::vector<LeaveOneOut>& errors) {
+  double sum = 0;
+  for (const LeaveOneOut& e : errors) sum += e.standardised;
+  return errors.empty() ? 0 : sum / static_cast<double>(errors.size());
+}
+
+}  // namespace
+
+std::string list_of(const std::vector<std::string>& names) {
+  std::string text;
+  for (const std::string& name : names) text += (text.empty() ? "" : ", ") + name;
+  return text;
+}
+
+std::vector<std::string> names_with_reason(const CardSamples& samples, std::string_view reason) {
+  std::vector<std::string> names;
+  for (const PatchFit& p : samples.patches) {
+    if (p.reason == reason) names.push_back(p.name);
+  }
+  return names;
+}
+
+Calibration calibrate(const CardSamples& samples, const Card& card, Encoding encoding,
+                      const Viewing& viewing, const CardFitOptions& options) {
+  Calibration c{.light = {},
+                .tone = std::nullopt,
+                .training = {.patches = {}, .viewing = viewing, .white = white_point(viewing)},
+                .map = nullptr,
+                .second_opinion = nullptr,
+                .errors = {},
+                .error_model = {}};
+  prepare(c, samples, card, encoding, viewing);
+  c.method = options.method.value_or(best_method(c.training));
+  const std::size_t used = c.training.patches.size();
+  if (c.method == CorrectionMethod::grey) {
+    // A card of colours of which only the greys survived is over- or under-exposed, not grey.
+    const bool meant_as_grey = options.method || card.patches.size() < min_patches_matrix;
+    if (!meant_as_grey) check_enough(samples, used, min_patches_matrix);
+  } else {
+    check_enough(
+        samples, used,
+        c.method == CorrectionMethod::root_polynomial ? min_patches_roots : min_patches_matrix);
+  }
+  const MapFitter fit = fitter_of(c.method, c.training, encoding);
+  c.map = fit(c.training);
+  if (c.method == CorrectionMethod::grey) {
+    c.error_model = {.map_variance_factor = 1, .by_leave_one_out = false};
+    return c;
+  }
+  c.errors = leave_one_out(c.training, fit, c.tone.has_value());
+  c.disagreement = mean_standardised(c.errors);
+  if (c.method == CorrectionMethod::response_estimate) {
+    c.error_model = {
+        .map_variance_factor = response_variance_factor * std::max(1.0, c.disagreement),
+        .by_leave_one_out = false};
+  } else {
+    c.second_opinion = c.method == CorrectionMethod::matrix ? fit_root_polynomial(c.training)
+                                                            : fit_matrix(c.training);
+  }
+  return c;
+}
+
+}  // namespace mamelon::detail
