@@ -1,6 +1,7 @@
 #include <cmath>
 
 #include <Eigen/Dense>
+#include <Eigen/Sparse>
 
 #include "mamelon/error.h"
 #include "mamelon/reading.h"
@@ -31,6 +32,19 @@ double curvature_of(double z) {
   return (highest - lowest) * p * (1 - p) * (1 - 2 * p);
 }
 
+// DᵀD of the second differences D of n values: five diagonals.
+Eigen::SparseMatrix<double> roughness(Eigen::Index n) {
+  std::vector<Eigen::Triplet<double>> entries;
+  for (Eigen::Index i = 0; i + 2 < n; ++i) {
+    entries.emplace_back(i, i, 1);
+    entries.emplace_back(i, i + 1, -2);
+    entries.emplace_back(i, i + 2, 1);
+  }
+  Eigen::SparseMatrix<double> second(n - 2, n);
+  second.setFromTriplets(entries.begin(), entries.end());
+  return second.transpose() * second;
+}
+
 }  // namespace
 
 Reflectance estimate_reflectance(const Lab& lab, const Viewing& viewing, const Grid& grid) {
@@ -49,18 +63,16 @@ Reflectance estimate_reflectance(const Lab& lab, const Viewing& viewing, const G
   const Xyz wanted_xyz = to_xyz(lab, white);
   const Eigen::Vector3d wanted(wanted_xyz.x, wanted_xyz.y, wanted_xyz.z);
 
-  Eigen::MatrixXd second = Eigen::MatrixXd::Zero(n - 2, n);
-  for (Eigen::Index i = 0; i + 2 < n; ++i) {
-    second(i, i) = 1;
-    second(i, i + 1) = -2;
-    second(i, i + 2) = 1;
-  }
   // A trace of pull towards a level curve makes the system regular where no weight reaches.
-  const Eigen::MatrixXd stiffness =
-      second.transpose() * second + 1e-6 * Eigen::MatrixXd::Identity(n, n);
+  Eigen::SparseMatrix<double> stiffness = roughness(n);
+  for (Eigen::Index i = 0; i < n; ++i) stiffness.coeffRef(i, i) += 1e-6;
+  Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>, Eigen::Lower, Eigen::NaturalOrdering<int>>
+      solver;
+  solver.analyzePattern(stiffness);
 
-  const double level = std::fmin(std::fmax(wanted[1], 0.01), 0.99);
-  Eigen::VectorXd z = Eigen::VectorXd::Constant(n, std::log(level / (1 - level)));
+  // The start is the level curve with the wanted Y.
+  const double share = (std::fmin(std::fmax(wanted[1], 0.01), 0.99) - lowest) / (highest - lowest);
+  Eigen::VectorXd z = Eigen::VectorXd::Constant(n, std::log(share / (1 - share)));
   Eigen::Vector3d multipliers = Eigen::Vector3d::Zero();
   const double z_start = z[0];
   Eigen::VectorXd reflectance(n);
@@ -80,23 +92,23 @@ Reflectance estimate_reflectance(const Lab& lab, const Viewing& viewing, const G
     const Eigen::VectorXd gradient = stiffness * pull + constraint.transpose() * multipliers;
     if (miss.cwiseAbs().maxCoeff() < 1e-12 && gradient.cwiseAbs().maxCoeff() < 1e-9) break;
 
-    Eigen::MatrixXd system = Eigen::MatrixXd::Zero(n + 3, n + 3);
-    system.topLeftCorner(n, n) = stiffness;
     // Only the convex part of the constraint's own curvature: the other could make the system
     // indefinite.
     const Eigen::VectorXd bend = curvature.cwiseProduct(w.transpose() * multipliers).cwiseMax(0.0);
-    system.topLeftCorner(n, n).diagonal() += bend;
-    system.topRightCorner(n, 3) = constraint.transpose();
-    system.bottomLeftCorner(3, n) = constraint;
-    Eigen::VectorXd right(n + 3);
-    right.head(n) = -gradient;
-    right.tail(3) = -miss;
-    const Eigen::VectorXd move = system.partialPivLu().solve(right);
-    if (!move.allFinite()) break;
-    const double longest = move.head(n).cwiseAbs().maxCoeff();
+    Eigen::SparseMatrix<double> hessian = stiffness;
+    hessian.diagonal() += bend;
+    solver.factorize(hessian);
+    // The banded part is eliminated first, which leaves three equations in the multipliers.
+    const Eigen::VectorXd free_move = solver.solve(-gradient);
+    const Eigen::MatrixXd response = solver.solve(constraint.transpose());  // n × 3
+    const Eigen::Vector3d multiplier_move =
+        (constraint * response).partialPivLu().solve(constraint * free_move + miss);
+    const Eigen::VectorXd move = free_move - response * multiplier_move;
+    if (!move.allFinite() || !multiplier_move.allFinite()) break;
+    const double longest = move.cwiseAbs().maxCoeff();
     const double damping = longest > 2 ? 2 / longest : 1;
-    z += damping * move.head(n);
-    multipliers += damping * move.tail(3);
+    z += damping * move;
+    multipliers += damping * multiplier_move;
   }
 
   std::vector<double> values(grid.count);

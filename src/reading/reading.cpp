@@ -2,6 +2,8 @@
 
 #include "mamelon/error.h"
 
+#include "base/numbers.h"
+
 namespace mamelon {
 namespace {
 
@@ -11,6 +13,14 @@ Vec3 vector_of(const Lab& lab) {
 
 double trace(const Mat3& m) {
   return m[0][0] + m[1][1] + m[2][2];
+}
+
+// Digest of a spectrum: its grid and values as shortest text.
+std::string digest_of(const Grid& grid, const std::vector<double>& values) {
+  std::string record = detail::format_number(grid.first_nm);
+  record.append(" ").append(detail::format_number(grid.step_nm));
+  for (const double value : values) record.append(" ").append(detail::format_number(value));
+  return sha256_hex(std::string_view(record));
 }
 
 // The mean of the curves where every repeat has one on the same grid.
@@ -66,18 +76,19 @@ Reading combine(std::span<const Reading> repeats) {
 }
 
 Reading read_spectrum(std::string label, const Reflectance& reflectance, const Viewing& viewing) {
-  std::string record = to_string(viewing);
-  for (const double value : reflectance.values())
-    record += ' ' + std::to_string(static_cast<long long>(value * 1e12));
-  Reading reading{.label = std::move(label),
-                  .zone = {},
-                  .lab = {},
-                  .curve = reflectance,
-                  .viewing = viewing,
-                  .count = 1,
-                  .warnings = {},
-                  .provenance = make_provenance("read_spectrum", to_string(viewing),
-                                                {sha256_hex(std::string_view(record))})};
+  std::vector<std::string> inputs = {
+      digest_of(reflectance.grid(), reflectance.values()),
+      digest_of(viewing.illuminant.power().grid(), viewing.illuminant.power().values()),
+      cie_tables_digest()};
+  Reading reading{
+      .label = std::move(label),
+      .zone = {},
+      .lab = {},
+      .curve = reflectance,
+      .viewing = viewing,
+      .count = 1,
+      .warnings = {},
+      .provenance = make_provenance("read_spectrum", to_string(viewing), std::move(inputs))};
   reading.lab.value = to_lab(reflectance, viewing);
   return reading;
 }

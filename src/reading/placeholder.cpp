@@ -1,1 +1,0 @@
-// replaced by the layer's first source
