@@ -26,7 +26,7 @@ struct RepeatReading {
 struct CalibrationOptions {
   std::string name;  ///< of the tab set
   /// Chance that a sound reading is taken for a gross error, in (0, 0.05].
-  double gross_error_chance = 0.003;
+  double gross_error_chance = 0.002;
   /// Standard deviations of one reading in L*, a*, b* where nothing was read twice. The value is
   /// that of a mean difference of ΔE*ab 1.25 between repeats, as reported for tabs in vitro.
   Vec3 unrepeated_sd{0.55, 0.55, 0.55};
@@ -74,10 +74,10 @@ struct Calibration {
   std::vector<TabRecord> records;
   std::vector<SetAside> set_aside;
   std::vector<VariancePart> parts;
-  /// Covariances of one new reading by the same means: repeat as `random`, another day, operator
-  /// and instrument as `shared`. The value is not used.
-  Measured<Lab> one_reading;
-  double one_reading_shared_dof = std::numeric_limits<double>::infinity();
+  /// Covariance of one new reading by the same means, on another day, by another operator and
+  /// instrument, and the degrees of freedom behind it: what a `Reading` may state as its `random`.
+  Mat3 new_reading{};
+  double new_reading_dof = std::numeric_limits<double>::infinity();
   std::vector<std::string> warnings;
 };
 

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <utility>
+#include <vector>
 
 #include "base/numbers.h"
 #include "shade/content.h"
@@ -26,7 +28,6 @@ constexpr double least_dof = 3;
 Lab to_lab_value(const Vec3& v) {
   return {v[0], v[1], v[2]};
 }
-Vec3 to_vec(const Lab& lab) {
   return {lab.l, lab.a, lab.b};
 }
 
@@ -118,50 +119,52 @@ std::vector<VariancePart> parts_of(const Mat3& metric, const VarianceAnalysis& a
   return parts;
 }
 
-// The error that all means have in common, and the degrees of freedom behind it.
+// The part of a colour's error that changes with day, operator and instrument, each averaged over
+// its levels or not, on top of `repeats` times the error of one reading.
 struct SharedError {
   Mat3 covariance{};
   double dof = std::numeric_limits<double>::infinity();
 };
-// `averaged` over the levels for the means; for one new reading under new levels it is not.
-SharedError shared_error(const Mat3& metric, const VarianceAnalysis& analysis, bool averaged) {
+SharedError shared_error(const Mat3& metric, const VarianceAnalysis& analysis, bool averaged,
+                         double repeats) {
   SharedError shared;
-  double sum = 0;
-  double squares = 0;
+  std::vector<std::pair<double, double>> parts;
+  const double error = detail::mean_square(metric, analysis.error.matrix);
+  double own = repeats;
   for (const auto& factor : analysis.factors) {
     const double levels = averaged ? static_cast<double>(factor.independent_levels) : 1;
     shared.covariance = add(shared.covariance, scale(factor.covariance, 1 / levels));
-    const double part = detail::mean_square(metric, factor.mean_square.matrix) *
-                        factor.mean_square.dof / (factor.k * levels);
-    sum += part;
-    squares += part * part / factor.mean_square.dof;
+    const double share = factor.mean_square.dof / (factor.k * levels);
+    parts.emplace_back(share * detail::mean_square(metric, factor.mean_square.matrix),
+                       factor.mean_square.dof);
+    own -= share;
   }
-  shared.covariance = detail::positive_part(shared.covariance);
-  if (shared.covariance != Mat3{} && squares > 0) shared.dof = std::max(1.0, sum * sum / squares);
+  shared.covariance =
+      add(detail::positive_part(shared.covariance), scale(analysis.error.matrix, repeats));
+  if (repeats > 0) parts.emplace_back(own * error, std::max(analysis.error.dof, 0.0));
+  shared.dof = detail::combined_dof(parts);
   return shared;
 }
 
-// 95 % interval of one coordinate of a mean: a sum of mean squares has, nearly, the degrees of
-// freedom of Satterthwaite 1946.
+// 95 % interval of every coordinate of a mean, by Student's t.
 void fill_interval(const VarianceAnalysis& analysis, const Mat3& random, double random_dof,
                    const Vec3& mean, TabRecord& record) {
   for (std::size_t axis = 0; axis < 3; ++axis) {
     double variance = random[axis][axis];
-    double squares = 0;
-    double error_share = variance;
+    double error_part = variance;
+    std::vector<std::pair<double, double>> parts;
     for (const auto& factor : analysis.factors) {
       const double share =
           factor.mean_square.dof / (factor.k * static_cast<double>(factor.independent_levels));
       const double own = share * factor.mean_square.matrix[axis][axis];
       const double rest = share * analysis.error.matrix[axis][axis];
       variance += std::max(0.0, own - rest);
-      error_share -= rest;
-      squares += own * own / factor.mean_square.dof;
+      error_part -= rest;
+      parts.emplace_back(own, factor.mean_square.dof);
     }
-    if (random_dof > 0) squares += error_share * error_share / random_dof;
-    const double dof = squares > 0 ? std::max(1.0, variance * variance / squares)
-                                   : std::numeric_limits<double>::infinity();
-    const double half = detail::t_quantile(1 - interval_tail, dof) * std::sqrt(variance);
+    parts.emplace_back(error_part, random_dof);
+    const double half =
+        detail::t_quantile(1 - interval_tail, detail::combined_dof(parts)) * std::sqrt(variance);
     record.low[axis] = mean[axis] - half;
     record.high[axis] = mean[axis] + half;
   }
@@ -304,7 +307,14 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
   const StudyRows sound = detail::subset(rows, keep);
 
   const Mat3 metric = mean_metric(sound.lab);
-  const VarianceAnalysis analysis = detail::analyse(sound, metric);
+  VarianceAnalysis analysis = detail::analyse(sound, metric);
+  if (gross.cut > 0) {
+    // Setting aside beyond the cut takes the tails of sound readings too.
+    const double cut = gross.cut * gross.cut;
+    const double left = detail::chi_squared_cdf(cut, 5) / detail::chi_squared_cdf(cut, 3);
+    for (Mat3* square : {&analysis.error.matrix, &analysis.repeat.matrix})
+      *square = scale(*square, 1 / left);
+  }
   const Mat3 prior = diagonal({options.unrepeated_sd[0] * options.unrepeated_sd[0],
                                options.unrepeated_sd[1] * options.unrepeated_sd[1],
                                options.unrepeated_sd[2] * options.unrepeated_sd[2]});
@@ -317,8 +327,8 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
                    1 / (pooled_dof + least_dof));
     pooled_dof = pooled_dof > 0 ? pooled_dof + least_dof : 0;
   }
-  SharedError shared = shared_error(metric, analysis, true);
-  const SharedError anew = shared_error(metric, analysis, false);
+  SharedError shared = shared_error(metric, analysis, true, 0);
+  const SharedError anew = shared_error(metric, analysis, false, 1);
   shared.covariance = add(shared.covariance, own_shared(readings));
 
   Calibration result{.tabs = {.name = options.name,
@@ -328,12 +338,10 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
                      .records = {},
                      .set_aside = list_gross(readings, rows, gross),
                      .parts = parts_of(metric, analysis),
-                     .one_reading = {},
+                     .new_reading = {},
                      .warnings = circumstances(rows, analysis)};
-  result.one_reading.random = pooled;
-  result.one_reading.dof = pooled_dof;
-  result.one_reading.shared = add(anew.covariance, own_shared(readings));
-  result.one_reading_shared_dof = anew.dof;
+  result.new_reading = anew.covariance;
+  result.new_reading_dof = anew.dof;
   if (weak)
     result.warnings.push_back("too few repeat readings to tell repeatability: a prior of " +
                               detail::format_short(options.unrepeated_sd[0]) +

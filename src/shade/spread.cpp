@@ -1,6 +1,8 @@
 #include "shade/spread.h"
 
 #include <algorithm>
+#include <cmath>
+#include <limits>
 
 #include <Eigen/Dense>
 
@@ -31,6 +33,21 @@ double effective_axes(const Mat3& metric, const Mat3& covariance) {
   const double trace = product[0][0] + product[1][1] + product[2][2];
   const double of_square = square[0][0] + square[1][1] + square[2][2];
   return of_square > 0 ? std::clamp(trace * trace / of_square, 1.0, 3.0) : 1.0;
+}
+
+double combined_dof(std::span<const std::pair<double, double>> parts) {
+  double sum = 0;
+  for (const auto& [size, dof] : parts) sum += size;
+  double satterthwaite = 0;
+  double careful = 0;
+  for (const auto& [size, dof] : parts) {
+    if (!(dof > 0) || !(sum > 0)) continue;
+    const double share = size / sum;
+    satterthwaite += share * share / dof;
+    careful += std::fabs(share) / dof;
+  }
+  if (!(careful > 0)) return std::numeric_limits<double>::infinity();
+  return std::max(1.0, 1 / std::sqrt(satterthwaite * careful));
 }
 
 Mat3 positive_part(const Mat3& symmetric) {
