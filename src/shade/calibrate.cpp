@@ -28,8 +28,6 @@ constexpr double least_dof = 3;
 Lab to_lab_value(const Vec3& v) {
   return {v[0], v[1], v[2]};
 }
-  return {lab.l, lab.a, lab.b};
-}
 
 Mat3 mean_metric(const std::vector<Vec3>& colours) {
   Mat3 sum{};
