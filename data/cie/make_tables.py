@@ -1,8 +1,10 @@
 """Writes data/cie from the CIE tables that colour-science (BSD-3-Clause) carries.
 
 Observers are 1 nm tables as published. Illuminants are published at 5 nm and stand here at 1 nm:
-A from its defining formula, the others by linear interpolation, as CIE 015:2018 (4.1.2) prescribes
-for daylight; outside the published range (380 nm and below for F and LED) the power is 0.
+A from its defining formula; D50, D55, D65 and D75 by linear interpolation, as CIE 015:2018 (4.1.2)
+prescribes for daylight; C, F and LED by the cubic Lagrange interpolation of ASTM E2022, with which
+the sums give the white points that ASTM E308 prints (linear interpolation misses them by up to 0.1
+in Z). Outside the published range (below 380 nm for F and LED) the power is 0.
 
     python data/cie/make_tables.py
 """
@@ -11,8 +13,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import colour
 import numpy as np
+
+import colour
 
 OUT = Path(__file__).resolve().parent
 WAVELENGTHS = np.arange(360, 781)
@@ -28,9 +31,27 @@ def standard_a() -> np.ndarray:
     return 100 * (560 / wavelength) ** 5 * ratio
 
 
-def interpolated(name: str) -> np.ndarray:
+def linear(name: str) -> np.ndarray:
     table = colour.SDS_ILLUMINANTS[name]
     return np.interp(WAVELENGTHS, table.wavelengths, table.values, left=0.0, right=0.0)
+
+
+def lagrange(name: str) -> np.ndarray:
+    """Cubic through the four nearest bands, quadratic in the first and last interval."""
+    table = colour.SDS_ILLUMINANTS[name]
+    bands, values = table.wavelengths, table.values
+    power = np.zeros(WAVELENGTHS.shape)
+    for k, wavelength in enumerate(WAVELENGTHS):
+        if not bands[0] <= wavelength <= bands[-1]:
+            continue
+        interval = min(int((wavelength - bands[0]) // (bands[1] - bands[0])), len(bands) - 2)
+        nodes = range(max(interval - 1, 0), min(interval + 3, len(bands)))
+        for i in nodes:
+            others = [j for j in nodes if j != i]
+            weights = [(wavelength - bands[j]) / (bands[i] - bands[j]) for j in others]
+            power[k] += values[i] * np.prod(weights)
+    # Beside a steep edge of a nearly dark region the cubic may dip below 0.
+    return np.maximum(power, 0.0)
 
 
 def write(name: str, header: list[str], columns: list[np.ndarray], comments: list[str]) -> None:
@@ -54,7 +75,9 @@ def main() -> None:
     names = ["A", "C", "D50", "D55", "D65", "D75", "E", *SERIES_F, *LEDS]
     values = {"A": standard_a(), "E": np.full(WAVELENGTHS.shape, 100.0)}
     for name in names:
-        values.setdefault(name, interpolated(SERIES_F.get(name, name)))
+        if name not in values:
+            source = SERIES_F.get(name, name)
+            values[name] = linear(source) if source.startswith("D") else lagrange(source)
     write(
         "illuminants_1nm.csv",
         ["wavelength_nm", *names],
