@@ -91,9 +91,9 @@ class Walker {
   bool contiguous_ = false;
 };
 
-constexpr std::size_t block_rows = 4096;
-// Rows between two looks for Ctrl-C: about 20 ms of the slowest kernel.
-constexpr std::size_t rows_per_check = block_rows * 16;
+constexpr std::size_t block_rows = 32768;
+// Rows between two looks for Ctrl-C: well under half a second of the slowest kernel.
+constexpr std::size_t rows_per_check = block_rows * 4;
 
 void check_signals() {
   if (PyErr_CheckSignals() != 0) throw py::error_already_set();

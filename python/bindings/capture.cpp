@@ -88,7 +88,7 @@ Photo(6×4, 16 bit, linear)
     return py::make_tuple(py::type::of(self), py::tuple(values));
   });
   cls.def("__repr__", [](const Photo& self) { return Convert<Photo>::repr(self); });
-  bind_common(cls);
+  bind_common(cls, "Photo");
 
   m.def(
       "read_photo",
@@ -196,6 +196,8 @@ void bind_card_fit(py::module_& m) {
         (Convert<M>::out_type() + ": " + doc).c_str());
   };
   property("mm_to_px", &CardFit::mm_to_px, "3×3 homography, card mm to pixels");
+  property("card_width_mm", &CardFit::card_width_mm, "width of the card");
+  property("card_height_mm", &CardFit::card_height_mm, "height of the card");
   property("reprojection_rms_px", &CardFit::reprojection_rms_px, "of the fiducials' corners");
   property("patches", &CardFit::patches, "what became of each patch");
   property("viewing", &CardFit::viewing, "of the fitted colours");
@@ -232,7 +234,7 @@ CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) fou
             Convert<std::vector<std::string>>::to_python(value.options.exclude)));
   });
   cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
-  bind_common(cls);
+  bind_common(cls, "CardFit");
 
   const auto fit = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Card>& card,
                       const py::object& viewing, const py::object& method,

@@ -4,10 +4,12 @@
 
 #include <limits>
 
+#include "mamelon/batch.h"
 #include "mamelon/viewing.h"
 
 #include "bindings.h"
 #include "describe_colour.h"
+#include "rows3.h"
 
 namespace mamelon::python {
 
@@ -15,49 +17,47 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
-Xyz xyz_at(const double* row) {
-  return {row[0], row[1], row[2]};
-}
-Lab lab_at(const double* row) {
-  return {row[0], row[1], row[2]};
-}
-void put(double* row, double a, double b, double c) {
-  row[0] = a;
-  row[1] = b;
-  row[2] = c;
+// Tristimulus values of rows of reflectances; rows with NaN give NaN.
+void xyz_of_spectra(std::span<const double> values, const Grid& grid, const Viewing& viewing,
+                    Integration integration, double* out) {
+  const std::size_t count = values.size() / grid.count;
+  std::vector<double> clean(values.begin(), values.end());
+  std::vector<bool> missing(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    double* row = clean.data() + i * grid.count;
+    missing[i] = std::any_of(row, row + grid.count, [](double r) { return std::isnan(r); });
+    if (missing[i]) std::fill(row, row + grid.count, 0.5);
+    const bool in_range =
+        std::all_of(row, row + grid.count, [](double r) { return r >= 0 && r <= 2; });
+    if (!in_range || integration == Integration::sprague) {
+      const Reflectance curve(grid, {row, row + grid.count});
+      check_reflectance(curve, "reflectance");
+      const Xyz xyz = to_xyz(curve, viewing, integration);
+      put(out + 3 * i, xyz.x, xyz.y, xyz.z);
+    }
+  }
+  if (integration == Integration::weighting)
+    xyz_rows(clean, *weights(grid, viewing), {out, 3 * count}, 1);
+  for (std::size_t i = 0; i < count; ++i)
+    if (missing[i]) put(out + 3 * i, nan, nan, nan);
 }
 
-bool is_viewing(py::handle object) {
-  return py::isinstance<Viewing>(object) || PyUnicode_Check(object.ptr());
-}
-
-// A white point as rows, from tristimulus values or from a viewing; never decides the dtype.
-Rows white_rows(py::handle object, const std::string& where) {
-  if (!is_viewing(object)) return rows(object, 3, where);
-  const Xyz white = white_point(Convert<Viewing>::from_python(object, where));
-  Rows result = rows(py::make_tuple(white.x, white.y, white.z), 3, where);
-  result.weak = true;
-  return result;
-}
-
-template <class To>
+// Tristimulus values or CIELAB of rows of reflectances under a viewing.
 py::object spectra_to(const py::object& values, const py::object& viewing, const py::object& grid,
-                      const py::object& integration, To to) {
-  if (grid.is_none()) throw ArgumentError("rows of reflectances under a Viewing need their `grid`");
+                      const py::object& integration, bool lab) {
   const auto on = Convert<Grid>::from_python(grid, "grid");
   const auto under = Convert<Viewing>::from_python(viewing, "viewing");
   const auto how = Convert<Integration>::from_python(integration, "integration");
-  const Rows spectra = rows(values, on.count, "reflectance");
-  return map_rows({spectra}, {3}, [&](std::size_t count, const double* const* in, double* out) {
-    for (std::size_t i = 0; i < count; ++i) {
-      const double* row = in[0] + i * on.count;
-      if (std::any_of(row, row + on.count, [](double r) { return std::isnan(r); })) {
-        put(out + 3 * i, nan, nan, nan);
-        continue;
-      }
-      to(Reflectance(on, {row, row + on.count}), under, how, out + 3 * i);
-    }
-  });
+  const Xyz white = white_point(under);
+  return map_rows({rows(values, on.count, "reflectance")}, {3},
+                  [&](std::size_t count, const double* const* in, double* out) {
+                    xyz_of_spectra({in[0], count * on.count}, on, under, how, out);
+                    if (!lab) return;
+                    for (std::size_t i = 0; i < 3 * count; i += 3) {
+                      const Lab seen = to_lab(xyz_at(out + i), white);
+                      put(out + i, seen.l, seen.a, seen.b);
+                    }
+                  });
 }
 
 py::object to_lab_any(const py::object& first, const py::object& second, const py::object& grid,
@@ -70,12 +70,7 @@ py::object to_lab_any(const py::object& first, const py::object& second, const p
                            Convert<Viewing>::from_python(second, "viewing"),
                            Convert<Integration>::from_python(integration, "integration")));
   }
-  if (!grid.is_none())
-    return spectra_to(first, second, grid, integration,
-                      [](const Reflectance& r, const Viewing& v, Integration how, double* out) {
-                        const Lab lab = to_lab(r, v, how);
-                        put(out, lab.l, lab.a, lab.b);
-                      });
+  if (!grid.is_none()) return spectra_to(first, second, grid, integration, true);
   return map_rows({rows(first, 3, "xyz"), white_rows(second, "white")}, {3},
                   [](std::size_t count, const double* const* in, double* out) {
                     for (std::size_t i = 0; i < 3 * count; i += 3) {
@@ -92,12 +87,7 @@ py::object to_xyz_any(const py::object& first, const py::object& second, const p
                            Convert<Viewing>::from_python(second, "viewing"),
                            Convert<Integration>::from_python(integration, "integration")));
   }
-  if (!grid.is_none())
-    return spectra_to(first, second, grid, integration,
-                      [](const Reflectance& r, const Viewing& v, Integration how, double* out) {
-                        const Xyz xyz = to_xyz(r, v, how);
-                        put(out, xyz.x, xyz.y, xyz.z);
-                      });
+  if (!grid.is_none()) return spectra_to(first, second, grid, integration, false);
   return map_rows({rows(first, 3, "lab"), white_rows(second, "white")}, {3},
                   [](std::size_t count, const double* const* in, double* out) {
                     for (std::size_t i = 0; i < 3 * count; i += 3) {

@@ -19,8 +19,6 @@
 
 #include "mamelon/error.h"
 #include "mamelon/measured.h"
-#include "mamelon/spectrum.h"
-#include "mamelon/viewing.h"
 
 #include "arrays.h"
 #include "text.h"
@@ -316,6 +314,12 @@ struct Convert<std::array<double, N>> {
     return N == 9 ? std::vector<std::size_t>{3, 3} : std::vector<std::size_t>{N};
   }
   static py::object to_python(const M& values) { return copied_array(values.data(), shape()); }
+  // For defaults, which must not wake NumPy at import.
+  static py::tuple to_tuple(const M& values) {
+    py::tuple items(N);
+    for (std::size_t i = 0; i < N; ++i) items[i] = values[i];
+    return items;
+  }
   static M from_python(py::handle object, const std::string& where) {
     const Doubles row = doubles(object, where);
     if (row.shape != shape())
@@ -457,67 +461,6 @@ struct Convert<T> {
       return Fields<T>::repr(value);
     else
       return std::string(Fields<T>::name) + "(…)";
-  }
-};
-
-template <class Unit>
-struct UnitName;
-template <>
-struct UnitName<unit::Reflectance> {
-  static constexpr const char* name = "Reflectance";
-};
-template <>
-struct UnitName<unit::PerMm> {
-  static constexpr const char* name = "PerMm";
-};
-template <>
-struct UnitName<unit::Power> {
-  static constexpr const char* name = "Power";
-};
-
-template <class Unit>
-struct Convert<Spectrum<Unit>> {
-  using T = Spectrum<Unit>;
-  static std::string in_type() { return UnitName<Unit>::name; }
-  static std::string out_type() { return UnitName<Unit>::name; }
-  static py::object to_python(const T& value) { return py::cast(std::make_shared<T>(value)); }
-  static T from_python(py::handle object, const std::string& where) {
-    if (!py::isinstance<T>(object))
-      wrong_type(where, "a " + std::string(UnitName<Unit>::name), object);
-    return object.cast<const T&>();
-  }
-  static bool same(const T& a, const T& b) { return a == b; }
-  static std::size_t hash(const T& value) {
-    std::size_t seed = Convert<std::vector<double>>::hash(value.values());
-    mix(seed, Convert<double>::hash(value.grid().first_nm));
-    mix(seed, Convert<double>::hash(value.grid().step_nm));
-    return seed;
-  }
-  static std::string repr(const T& value) {
-    return std::string(UnitName<Unit>::name) + "(" + short_number(value.grid().first_nm) + "–" +
-           short_number(value.grid().last_nm()) + " nm step " + short_number(value.grid().step_nm) +
-           ", " + std::to_string(value.size()) + " bands)";
-  }
-};
-
-template <>
-struct Convert<Illuminant> {
-  static std::string in_type() { return "Illuminant | str"; }
-  static std::string out_type() { return "Illuminant"; }
-  static py::object to_python(const Illuminant& value) {
-    return py::cast(std::make_shared<Illuminant>(value));
-  }
-  static Illuminant from_python(py::handle object, const std::string& where) {
-    if (PyUnicode_Check(object.ptr())) return standard_illuminant(py::cast<std::string>(object));
-    if (!py::isinstance<Illuminant>(object)) wrong_type(where, "an Illuminant or its name", object);
-    return object.cast<const Illuminant&>();
-  }
-  static bool same(const Illuminant& a, const Illuminant& b) { return a == b; }
-  static std::size_t hash(const Illuminant& value) {
-    return std::hash<std::string>{}(value.name());
-  }
-  static std::string repr(const Illuminant& value) {
-    return "Illuminant(" + in_quotes(value.name()) + ")";
   }
 };
 

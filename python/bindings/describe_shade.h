@@ -12,9 +12,11 @@ template <>
 struct Fields<Tab> {
   static constexpr const char* name = "Tab";
   static constexpr auto all() {
-    return std::tuple{needed("name", &Tab::name, "unique in its set"),
-                      needed("lab", &Tab::lab, "the colour with its uncertainty"),
-                      field("curve", &Tab::curve, "the reflectance where one was measured")};
+    return std::tuple{
+        needed("name", &Tab::name, "unique in its set"),
+        needed("lab", &Tab::lab, "the colour with its uncertainty"),
+        field("curve", &Tab::curve, "the reflectance where one was measured"),
+        field("shared_dof", &Tab::shared_dof, "degrees of freedom behind the shared covariance")};
   }
 };
 template <>
@@ -49,21 +51,49 @@ struct Fields<RankedTab> {
         field("dc", &RankedTab::dc, "signed chroma part of ΔE00"),
         field("dh", &RankedTab::dh, "signed hue part of ΔE00"),
         field("difference", &RankedTab::difference, "plain CIELAB differences, reading minus tab"),
+        field("lab", &RankedTab::lab, "the tab's colour"),
         field("grade", &RankedTab::grade, "of the match by PT, AT, 2·AT, 3·AT")};
+  }
+};
+template <>
+struct Fields<Between> {
+  static constexpr const char* name = "Between";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("nearer", &Between::nearer, "the nearer tab"),
+        needed("other", &Between::other, "the other tab"),
+        needed("share_of_other", &Between::share_of_other, "0–0.5: how far towards `other`"),
+        field("de00", &Between::de00, "of the reading to that point")};
+  }
+};
+template <>
+struct Fields<PickUnder> {
+  static constexpr const char* name = "PickUnder";
+  static constexpr auto all() {
+    return std::tuple{needed("illuminant", &PickUnder::illuminant, "name of the light"),
+                      needed("nearest", &PickUnder::nearest, "tab that is nearest under it"),
+                      needed("nearest_de00", &PickUnder::nearest_de00, "ΔE00 to that tab"),
+                      field("first_de00", &PickUnder::first_de00,
+                            "of the tab that is nearest under the set's own viewing")};
   }
 };
 template <>
 struct Fields<Match> {
   static constexpr const char* name = "Match";
   static constexpr auto all() {
-    return std::tuple{needed("label", &Match::label, "of the reading"),
-                      needed("zone", &Match::zone, "of the reading"),
-                      needed("ranked", &Match::ranked, "tabs, nearest first"),
-                      field("indistinguishable", &Match::indistinguishable,
-                            "tabs whose chance of being the nearest is 5 % or more"),
-                      field("weights", &Match::weights, "parametric factors that were used"),
-                      field("warnings", &Match::warnings, "what to know before using it"),
-                      field("provenance", &Match::provenance, "how it was made")};
+    return std::tuple{
+        needed("label", &Match::label, "of the reading"),
+        needed("zone", &Match::zone, "of the reading"),
+        needed("ranked", &Match::ranked, "tabs, nearest first"),
+        field("indistinguishable", &Match::indistinguishable,
+              "tabs whose chance of being the nearest is 5 % or more"),
+        field("between", &Match::between,
+              "a point between two tabs that is clearly nearer than any tab, or None"),
+        field("picks_under", &Match::picks_under,
+              "the pick under D65, A and LED-B3; empty without reflectance curves"),
+        field("weights", &Match::weights, "parametric factors that were used"),
+        field("warnings", &Match::warnings, "what to know before using it"),
+        field("provenance", &Match::provenance, "how it was made")};
   }
 };
 

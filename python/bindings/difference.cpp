@@ -3,9 +3,11 @@
 #include "mamelon/difference.h"
 
 #include "mamelon/appearance.h"
+#include "mamelon/batch.h"
 
 #include "bindings.h"
 #include "describe_colour.h"
+#include "rows3.h"
 #include "run.h"
 
 namespace mamelon::python {
@@ -38,13 +40,12 @@ py::object map_pairs(const py::object& a, const char* name_a, const py::object& 
                   });
 }
 
-std::vector<Lab> lab_list(const py::object& object, const std::string& where) {
-  const Doubles table = doubles(object, where);
-  if (table.shape.size() != 2 || table.shape[1] != 3)
-    throw ArgumentError(where + " must have shape (n, 3), not " + shape_text(table.shape));
-  std::vector<Lab> colours;
-  for (std::size_t i = 0; i < table.shape[0]; ++i) colours.push_back(lab_at(table.data + 3 * i));
-  return colours;
+// Below this many rows threads cost more than they save.
+constexpr std::size_t enough_for_threads = 8192;
+
+template <class T>
+BatchOptions batch_options(const DifferenceWeights& weights, std::size_t count) {
+  return {.weights = weights, .threads = count < enough_for_threads ? std::size_t{1} : 0};
 }
 
 void bind_differences(py::module_& m) {
@@ -52,8 +53,13 @@ void bind_differences(py::module_& m) {
       "de00",
       [](const py::object& reference, const py::object& sample, const py::object& weights) {
         const DifferenceWeights w = weights_from(weights);
-        return map_pairs(reference, "reference", sample, "sample",
-                         [w](const Lab& a, const Lab& b) { return de00(a, b, w); });
+        const auto kernel = [w]<class T>(std::size_t count, const T* const* in, T* out) {
+          de00_rows<T>(LabRows<T>::interleaved({in[0], 3 * count}),
+                       LabRows<T>::interleaved({in[1], 3 * count}), {out, count},
+                       batch_options<T>(w, count));
+        };
+        return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {}, kernel,
+                        kernel);
       },
       py::arg("reference"), py::arg("sample"), py::arg("weights") = DifferenceWeights{},
       R"(de00(reference: Lab | Sequence[float], sample: Lab | Sequence[float], weights: DifferenceWeights = ...) -> np.float64
@@ -62,7 +68,7 @@ de00(reference: ArrayLike, sample: ArrayLike, weights: DifferenceWeights = ...) 
 CIEDE2000 colour difference (ISO/CIE 11664-6; Sharma, Wu, Dalal 2005) of CIELAB (…, 3), broadcast.
 
 Symmetric to the bit, exactly 0 for equal colours, NaN in NaN out. A pair gives a number, rows give
-(…,). Raises ArgumentError for a wrong shape or dtype.
+(…,). Within 1e-11 of the exact formula in float64 and 1e-4 in float32. Raises ArgumentError for a wrong shape or dtype.
 
 >>> float(de00([50, 2.6772, -79.7751], [50, 0, -82.7485]).round(4))
 2.0425
@@ -97,8 +103,13 @@ np.True_
   m.def(
       "de76",
       [](const py::object& reference, const py::object& sample) {
-        return map_pairs(reference, "reference", sample, "sample",
-                         [](const Lab& a, const Lab& b) { return de76(a, b); });
+        const auto kernel = []<class T>(std::size_t count, const T* const* in, T* out) {
+          de76_rows<T>(LabRows<T>::interleaved({in[0], 3 * count}),
+                       LabRows<T>::interleaved({in[1], 3 * count}), {out, count},
+                       batch_options<T>({}, count));
+        };
+        return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {}, kernel,
+                        kernel);
       },
       py::arg("reference"), py::arg("sample"),
       R"(de76(reference: Lab | Sequence[float], sample: Lab | Sequence[float]) -> np.float64
@@ -185,17 +196,35 @@ Mean over `teeth` (n, 3) of the least CIEDE2000 to any of `tabs` (m, 3).
 >>> coverage_error([[70, 1, 15]], [[70, 1, 15], [60, 1, 15]])
 0.0
 )");
-  const auto constant = [](double value) { return [value](const Thresholds&) { return value; }; };
-  py::class_<Thresholds>(m, "_Thresholds",
-                         "50:50 % thresholds of the median observer (Paravina et al. 2015).")
-      .def_property_readonly("perceptible_de00", constant(threshold::perceptible_de00),
-                             "float: perceptibility in CIEDE2000(1:1:1)")
-      .def_property_readonly("acceptable_de00", constant(threshold::acceptable_de00),
-                             "float: acceptability in CIEDE2000(1:1:1)")
-      .def_property_readonly("perceptible_de76", constant(threshold::perceptible_de76),
-                             "float: perceptibility in ΔE*ab")
-      .def_property_readonly("acceptable_de76", constant(threshold::acceptable_de76),
-                             "float: acceptability in ΔE*ab");
+  const py::class_<Thresholds> named(m, "_Thresholds",
+                                     "50:50 % thresholds of the median observer; their sources "
+                                     "stand in mamelon/appearance.h.");
+  const auto constant = [&named](const char* name, double value, const char* doc) {
+    add_property(
+        named, name, [value](const Thresholds&) { return value; }, std::string("float: ") + doc);
+  };
+  constant("perceptible_de00", threshold::perceptible_de00, "perceptibility in CIEDE2000(1:1:1)");
+  constant("acceptable_de00", threshold::acceptable_de00, "acceptability in CIEDE2000(1:1:1)");
+  constant("perceptible_de76", threshold::perceptible_de76, "perceptibility in ΔE*ab");
+  constant("acceptable_de76", threshold::acceptable_de76, "acceptability in ΔE*ab");
+  constant("perceptible_lightness_00", threshold::perceptible_lightness_00,
+           "of the lightness part of ΔE00");
+  constant("acceptable_lightness_00", threshold::acceptable_lightness_00,
+           "of the lightness part of ΔE00");
+  constant("perceptible_chroma_00", threshold::perceptible_chroma_00, "of the chroma part of ΔE00");
+  constant("acceptable_chroma_00", threshold::acceptable_chroma_00, "of the chroma part of ΔE00");
+  constant("perceptible_translucency_00", threshold::perceptible_translucency_00,
+           "of a difference of translucency_00");
+  constant("acceptable_translucency_00", threshold::acceptable_translucency_00,
+           "of a difference of translucency_00");
+  constant("perceptible_translucency_ab", threshold::perceptible_translucency_ab,
+           "of a difference of translucency_ab");
+  constant("acceptable_translucency_ab", threshold::acceptable_translucency_ab,
+           "of a difference of translucency_ab");
+  constant("perceptible_whiteness", threshold::perceptible_whiteness,
+           "of a difference of whiteness indices");
+  constant("acceptable_whiteness", threshold::acceptable_whiteness,
+           "of a difference of whiteness indices");
   m.attr("threshold") = Thresholds{};
 }
 

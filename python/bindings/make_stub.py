@@ -26,7 +26,9 @@ from typing_extensions import Self
 _Floats: TypeAlias = NDArray[np.floating[Any]]
 '''
 
-SPECTRA = '_Spectrum = TypeVar("_Spectrum", Reflectance, PerMm, Power)\n'
+SAME_TYPE = """_Spectrum = TypeVar("_Spectrum", Reflectance, PerMm, Power)
+_Carried = TypeVar("_Carried", Reading, TabSet)
+"""
 
 
 def signatures(name: str, doc: str | None) -> list[str]:
@@ -85,13 +87,15 @@ def make() -> str:
     lines += ["]", ""]
     classes = {name: v for name, v in vars(_core).items() if isinstance(v, type)}
     # Bases first, then by name.
-    ordered = sorted(classes.items(), key=lambda item: (len(item[1].__mro__) if issubclass(
-        item[1], Exception) else 99, item[0]))
+    ordered = sorted(
+        classes.items(),
+        key=lambda item: (len(item[1].__mro__) if issubclass(item[1], Exception) else 99, item[0]),
+    )
     for name, cls in ordered:
         if name == "_View":
             continue
         lines += [*class_lines(cls), ""]
-    lines.append(SPECTRA)
+    lines.append(SAME_TYPE)
     for name, value in sorted(vars(_core).items()):
         if isinstance(value, type) or name.startswith("__") or name == "_names":
             continue

@@ -23,6 +23,8 @@ PYBIND11_MODULE(_core, m) {
   mamelon::python::bind_colour(m);
   mamelon::python::bind_difference(m);
   mamelon::python::bind_reading(m);
+  mamelon::python::bind_formulas(m);
+  mamelon::python::bind_spectra(m);
   mamelon::python::bind_capture(m);
   mamelon::python::bind_shade(m);
   mamelon::python::bind_material(m);

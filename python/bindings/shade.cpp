@@ -6,6 +6,22 @@
 
 namespace mamelon::python {
 
+namespace {
+
+MatchOptions match_options(const py::object& weights, const py::object& draws,
+                           const py::object& seed, const py::object& keep,
+                           const py::object& threads) {
+  MatchOptions options;
+  options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
+  options.draws = Convert<std::size_t>::from_python(draws, "draws");
+  options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
+  options.keep = Convert<std::size_t>::from_python(keep, "keep");
+  options.threads = Convert<std::size_t>::from_python(threads, "threads");
+  return options;
+}
+
+}  // namespace
+
 void bind_shade(py::module_& m) {
   bind_value<Tab>(m, R"(One tab of a set.
 
@@ -43,6 +59,16 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', provenance=Provenance(…))
 >>> RankedTab("Linden", de00=0.4).grade
 'excellent'
 )");
+  bind_value<Between>(m, R"(The point between two tabs that looks most like the reading.
+
+>>> Between("Linden", "Alder", 0.4).nearer
+'Linden'
+)");
+  bind_value<PickUnder>(m, R"(The pick under another light.
+
+>>> PickUnder("A", "Linden", 0.6).nearest
+'Linden'
+)");
   auto found = bind_value<Match>(m, R"(A set ranked for one reading, nearest tab first.
 
 >>> Match("tooth", "middle", [RankedTab("Linden", 0.4)]).best.tab
@@ -58,24 +84,60 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', provenance=Provenance(…))
   m.def(
       "match",
       [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<TabSet>& tabs,
-         const py::object& weights, const py::object& draws, const py::object& seed) {
-        MatchOptions options;
-        options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
-        options.draws = Convert<std::size_t>::from_python(draws, "draws");
-        options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
-        return interruptibly([=] { return match(*reading, *tabs, options); });
+         const py::object& weights, const py::object& draws, const py::object& seed,
+         const py::object& keep, const py::object& threads) {
+        return interruptibly(
+            [reading, tabs, options = match_options(weights, draws, seed, keep, threads)] {
+              return match(*reading, *tabs, options);
+            });
       },
       py::arg("reading"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
       py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
-      R"(match(reading: Reading, tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ...) -> Match
+      py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
+      R"(match(reading: Reading, tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ...) -> Match
 
 Ranks the whole set for a reading: ΔE00 with a 95 % interval and each tab's chance of being best.
 
-Raises ArgumentError when the viewings differ.
+Chances come from a fixed low-discrepancy sample of `draws` points; `keep` reports only the nearest
+tabs (0 for all); the result does not depend on `threads` (0 for all of the machine's). Raises
+ArgumentError when the viewings differ.
 
 >>> tabs = TabSet("two", [Tab("Linden", Measured([70, 1, 15])), Tab("Alder", Measured([66, 2, 18]))], "D65/2")
 >>> match(Reading("tooth", Measured([69.8, 1, 15]), "D65/2"), tabs).best.tab
 'Linden'
+)");
+  m.def(
+      "match_all",
+      [](const py::object& readings, const std::shared_ptr<TabSet>& tabs, const py::object& weights,
+         const py::object& draws, const py::object& seed, const py::object& keep,
+         const py::object& threads) {
+        return Convert<std::vector<Match>>::to_python(interruptibly(
+            [readings = Convert<std::vector<Reading>>::from_python(readings, "readings"), tabs,
+             options = match_options(weights, draws, seed, keep, threads)] {
+              return match_all(readings, *tabs, options);
+            }));
+      },
+      py::arg("readings"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
+      py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
+      py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
+      R"(match_all(readings: Sequence[Reading], tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ...) -> tuple[Match, ...]
+
+The same for many readings at once, in their order; every match is the one `match` returns.
+
+>>> tabs = TabSet("one", [Tab("Linden", Measured([70, 1, 15]))], "D65/2")
+>>> readings = [Reading("tooth", Measured([69.8, 1, 15]), "D65/2")]
+>>> match_all(readings, tabs)[0] == match(readings[0], tabs)
+True
+)");
+  m.def(
+      "between_in_words",
+      [](const std::shared_ptr<Between>& between) { return between_in_words(*between); },
+      py::arg("between"), R"(between_in_words(between: Between) -> str
+
+The same in words.
+
+>>> between_in_words(Between("Linden", "Alder", 0.4))
+'between Linden and Alder, nearer Linden'
 )");
   m.def(
       "difference_in_words",

@@ -51,7 +51,7 @@ void bind_spectrum(py::module_& m, const char* doc) {
                           py::make_tuple(self.attr("grid"), self.attr("values")));
   });
   cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
-  bind_common(cls);
+  bind_common(cls, UnitName<Unit>::name);
 }
 
 void bind_illuminant(py::module_& m) {
@@ -78,7 +78,7 @@ void bind_illuminant(py::module_& m) {
                           py::make_tuple(self.attr("name"), self.attr("power")));
   });
   cls.def("__repr__", [](const Illuminant& self) { return Convert<Illuminant>::repr(self); });
-  bind_common(cls);
+  bind_common(cls, "Illuminant");
 }
 
 void bind_viewing(py::module_& m) {
@@ -103,13 +103,10 @@ True
       }),
       py::arg("illuminant"), py::arg("observer") = py::none(),
       "__init__(self, illuminant: Illuminant | str, observer: _Observer | None = ...) -> None");
-  for_each_field<Viewing>([&](const auto& f) {
-    using M = ValueOf<decltype(f)>;
-    const auto member = f.member;
-    cls.def_property_readonly(
-        f.name, [member](const Viewing& self) { return Convert<M>::to_python(self.*member); },
-        (Convert<M>::out_type() + ": " + f.doc).c_str());
-  });
+  for (const FieldOps& f : type_ops<Viewing>().fields)
+    add_property(
+        cls, f.name, [get = f.get](const Viewing& self) { return get(&self); },
+        f.out_type() + ": " + f.doc);
   cls.def("__str__", [](const Viewing& self) { return to_string(self); });
   cls.def("__repr__",
           [](const Viewing& self) { return "Viewing(" + in_quotes(to_string(self)) + ")"; });
@@ -117,7 +114,7 @@ True
     return py::make_tuple(py::type::of(self),
                           py::make_tuple(self.attr("illuminant"), self.attr("observer")));
   });
-  bind_common(cls);
+  bind_common(cls, "Viewing");
 }
 
 }  // namespace

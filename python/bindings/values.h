@@ -1,18 +1,20 @@
 #pragma once
 // Turns the library's value types into Python classes from one table of fields a type: an immutable
 // class with a keyword constructor, read-only properties, equality, hash, pickling, `replace` and a
-// short repr. A type is described once, by a specialisation of Fields.
+// short repr. A type is described once, by a specialisation of Fields; everything that can be is
+// done here through function pointers, so that a type adds little to compile.
 
-#include <algorithm>
+#include <cstddef>
 #include <memory>
 #include <string>
-#include <string_view>
 #include <tuple>
+#include <utility>
 #include <vector>
 
 #include <pybind11/pybind11.h>
 
 #include "convert.h"
+#include "convert_spectra.h"
 #include "text.h"
 
 namespace mamelon::python {
@@ -26,6 +28,53 @@ template <class T, class M>
 constexpr Field<T, M> field(const char* name, M T::*member, const char* doc) {
   return {name, member, doc, false};
 }
+
+// What can be done with one field of a value, and with a value, without its type.
+struct FieldOps {
+  const char* name;
+  const char* doc;
+  bool required;
+  std::string (*in_type)();
+  std::string (*out_type)();
+  py::object (*get)(const void* value);
+  void (*set)(void* value, py::handle object, const std::string& where);
+  std::string (*repr)(const void* value);
+};
+struct TypeOps {
+  const char* name;
+  std::vector<FieldOps> fields;
+  bool (*is)(py::handle object);
+  const void* (*address)(py::handle object);
+  bool (*same)(const void* a, const void* b);
+  std::size_t (*hash)(const void* value);
+  // A copy of `base` with the fields of `changes`.
+  py::object (*replaced)(const void* base, const py::kwargs& changes);
+};
+
+// Sets fields of a value from positional and keyword arguments.
+void fill(void* value, const TypeOps& type, const py::args& args, const py::kwargs& kwargs,
+          bool all_needed);
+[[nodiscard]] py::tuple field_values(const void* value, const TypeOps& type);
+[[nodiscard]] std::string short_repr(const void* value, const TypeOps& type);
+[[nodiscard]] std::string constructor_signature(const TypeOps& type);
+
+// Adds a method, or a read-only property, to a class.
+template <class Function>
+void add_method(const py::object& cls, const char* name, Function function, const char* doc = "") {
+  cls.attr(name) = py::cpp_function(std::move(function), py::name(name), py::is_method(cls), doc);
+}
+template <class Getter>
+void add_property(const py::object& cls, const char* name, Getter getter, const std::string& doc) {
+  cls.attr(name) = py::module_::import("builtins")
+                       .attr("property")(py::cpp_function(std::move(getter), py::is_method(cls)),
+                                         py::none(), py::none(), doc);
+}
+// Equality, hash, copying and HTML: what every class has, however it is built.
+void add_common(const py::object& cls, const TypeOps& type);
+// The same and everything that comes from the table of fields.
+void add_fields(const py::object& cls, const TypeOps& type);
+// Length, items and __array__ of a type of numbers alone.
+void add_sequence(const py::object& cls, const TypeOps& type);
 
 template <class T>
 concept HasBlank = requires {
@@ -45,84 +94,65 @@ T blank() {
     return T{};
 }
 
-template <class T, class Visitor>
-void for_each_field(Visitor&& visitor) {
-  std::apply([&](const auto&... fields) { (visitor(fields), ...); }, Fields<T>::all());
+template <class T, std::size_t I>
+FieldOps field_ops() {
+  constexpr auto described = std::get<I>(Fields<T>::all());
+  using M = ValueOf<decltype(described)>;
+  return {described.name,
+          described.doc,
+          described.required,
+          &Convert<M>::in_type,
+          &Convert<M>::out_type,
+          [](const void* value) {
+            return Convert<M>::to_python(
+                static_cast<const T*>(value)->*(std::get<I>(Fields<T>::all()).member));
+          },
+          [](void* value, py::handle object, const std::string& where) {
+            static_cast<T*>(value)->*(std::get<I>(Fields<T>::all()).member) =
+                Convert<M>::from_python(object, where);
+          },
+          [](const void* value) {
+            return Convert<M>::repr(
+                static_cast<const T*>(value)->*(std::get<I>(Fields<T>::all()).member));
+          }};
 }
 
 template <class T>
-std::string field_names() {
-  std::string names;
-  for_each_field<T>(
-      [&](const auto& f) { names += (names.empty() ? "" : ", ") + std::string(f.name); });
-  return names;
+TypeOps common_ops(const char* name) {
+  return {name,
+          {},
+          [](py::handle object) { return py::isinstance<T>(object); },
+          [](py::handle object) -> const void* { return &object.cast<const T&>(); },
+          [](const void* a, const void* b) {
+            return Convert<T>::same(*static_cast<const T*>(a), *static_cast<const T*>(b));
+          },
+          [](const void* value) { return Convert<T>::hash(*static_cast<const T*>(value)); },
+          nullptr};
 }
 
-// Builds a T from positional and keyword arguments on top of `value`.
+// The table of a described type; it lives as long as the process.
 template <class T>
-T build(T value, const py::args& args, const py::kwargs& kwargs, bool all_needed) {
-  const std::string type = Fields<T>::name;
-  std::size_t position = 0;
-  std::size_t taken = 0;
-  for_each_field<T>([&](const auto& f) {
-    using M = ValueOf<decltype(f)>;
-    const std::string where = type + "." + f.name;
-    const std::size_t at = position++;
-    if (at < args.size()) {
-      if (kwargs.contains(f.name)) throw ArgumentError(where + " is given twice");
-      value.*(f.member) = Convert<M>::from_python(args[at], where);
-    } else if (kwargs.contains(f.name)) {
-      value.*(f.member) = Convert<M>::from_python(kwargs[f.name], where);
-      ++taken;
-    } else if (f.required && all_needed) {
-      throw ArgumentError(type + " needs `" + f.name + "`; its fields are " + field_names<T>());
+const TypeOps& type_ops() {
+  static const TypeOps table = [] {
+    TypeOps made = common_ops<T>(Fields<T>::name);
+    [&]<std::size_t... I>(std::index_sequence<I...>) {
+      made.fields = {field_ops<T, I>()...};
     }
-  });
-  if (args.size() > position)
-    throw ArgumentError(type + " takes at most " + std::to_string(position) + " values, not " +
-                        std::to_string(args.size()));
-  if (taken < kwargs.size()) {
-    for (const auto& item : kwargs) {
-      const auto name = py::cast<std::string>(item.first);
-      bool known = false;
-      for_each_field<T>([&](const auto& f) { known = known || name == f.name; });
-      if (!known)
-        throw ArgumentError(type + " has no field `" + name + "`; its fields are " +
-                            field_names<T>());
-    }
-  }
-  if constexpr (HasCheck<T>) Fields<T>::check(value);
-  return value;
-}
-
-template <class T>
-py::tuple field_values(const T& value) {
-  py::list values;
-  for_each_field<T>([&](const auto& f) {
-    using M = ValueOf<decltype(f)>;
-    values.append(Convert<M>::to_python(value.*(f.member)));
-  });
-  return py::tuple(values);
+    (std::make_index_sequence<std::tuple_size_v<decltype(Fields<T>::all())>>{});
+    made.replaced = [](const void* base, const py::kwargs& changes) -> py::object {
+      T value = *static_cast<const T*>(base);
+      fill(&value, type_ops<T>(), py::args(), changes, false);
+      if constexpr (HasCheck<T>) Fields<T>::check(value);
+      return py::cast(std::make_shared<T>(std::move(value)));
+    };
+    return made;
+  }();
+  return table;
 }
 
 template <class T>
 std::string short_repr(const T& value) {
-  std::string text = std::string(Fields<T>::name) + "(";
-  bool first = true;
-  bool full = false;
-  for_each_field<T>([&](const auto& f) {
-    if (full) return;
-    using M = ValueOf<decltype(f)>;
-    const std::string item = Convert<M>::repr(value.*(f.member));
-    if (text.size() + item.size() > 110) {
-      text += first ? "…" : ", …";
-      full = true;
-      return;
-    }
-    text += (first ? "" : ", ") + std::string(f.name) + "=" + item;
-    first = false;
-  });
-  return text + ")";
+  return short_repr(&value, type_ops<T>());
 }
 
 // Notes the words of an enumeration for the stub file.
@@ -136,62 +166,26 @@ void bind_names(py::module_& m) {
 template <class T>
 using ValueClass = py::class_<T, std::shared_ptr<T>>;
 
-// What every class of this module has, however it is built.
+// For a class with a constructor and properties of its own.
 template <class T>
-void bind_common(ValueClass<T>& cls) {
-  cls.def("__eq__", [](const T& self, const py::object& other) -> py::object {
-    if (!py::isinstance<T>(other)) return py::reinterpret_borrow<py::object>(Py_NotImplemented);
-    return py::bool_(Convert<T>::same(self, other.cast<const T&>()));
-  });
-  cls.def("__hash__",
-          [](const T& self) { return static_cast<py::ssize_t>(Convert<T>::hash(self) >> 1); });
-  cls.def("__copy__", [](const py::object& self) { return self; });
-  cls.def("__deepcopy__", [](const py::object& self, const py::object&) { return self; });
-  cls.def("_repr_html_", [](const py::object& self) {
-    return py::module_::import("mamelon._html").attr("to_html")(self);
-  });
-}
-
-template <class T>
-std::string constructor_signature() {
-  std::string text = "(self";
-  for_each_field<T>([&](const auto& f) {
-    using M = ValueOf<decltype(f)>;
-    text +=
-        ", " + std::string(f.name) + ": " + Convert<M>::in_type() + (f.required ? "" : " = ...");
-  });
-  return text + ") -> None";
+void bind_common(ValueClass<T>& cls, const char* name) {
+  static const TypeOps table = common_ops<T>(name);
+  add_common(cls, table);
 }
 
 template <class T>
 ValueClass<T> bind_value(py::module_& m, const char* doc) {
+  const TypeOps& type = type_ops<T>();
   ValueClass<T> cls(m, Fields<T>::name, doc);
   cls.def(py::init([](const py::args& args, const py::kwargs& kwargs) {
-            return std::make_shared<T>(build<T>(blank<T>(), args, kwargs, true));
+            auto value = std::make_shared<T>(blank<T>());
+            fill(value.get(), type_ops<T>(), args, kwargs, true);
+            if constexpr (HasCheck<T>) Fields<T>::check(*value);
+            return value;
           }),
-          ("__init__" + constructor_signature<T>()).c_str());
-  py::list names;
-  for_each_field<T>([&](const auto& f) {
-    using M = ValueOf<decltype(f)>;
-    const auto member = f.member;
-    names.append(f.name);
-    cls.def_property_readonly(
-        f.name, [member](const T& self) { return Convert<M>::to_python(self.*member); },
-        (Convert<M>::out_type() + ": " + f.doc).c_str());
-  });
-  cls.attr("__match_args__") = py::tuple(names);
-  cls.def("__reduce__", [](const py::object& self) {
-    return py::make_tuple(py::type::of(self), field_values(self.cast<const T&>()));
-  });
-  const char* replace_doc =
-      "replace(self, **changes: Any) -> Self\n\nA copy with some fields changed.";
-  const auto replace = [](const T& self, const py::kwargs& changes) {
-    return std::make_shared<T>(build<T>(self, py::args(), changes, false));
-  };
-  cls.def("replace", replace, replace_doc);
-  cls.def("__replace__", replace, "__replace__(self, **changes: Any) -> Self");
-  cls.def("__repr__", [](const T& self) { return short_repr(self); });
-  bind_common(cls);
+          ("__init__" + constructor_signature(type)).c_str());
+  add_fields(cls, type);
+  add_common(cls, type);
   return cls;
 }
 
@@ -199,24 +193,7 @@ ValueClass<T> bind_value(py::module_& m, const char* doc) {
 template <class T>
 ValueClass<T> bind_numbers(py::module_& m, const char* doc) {
   auto cls = bind_value<T>(m, doc);
-  cls.def(
-      "__len__", [](const T&) { return std::tuple_size_v<decltype(Fields<T>::all())>; },
-      "__len__(self) -> int");
-  cls.def(
-      "__iter__", [](const T& self) { return py::iter(field_values(self)); },
-      "__iter__(self) -> Iterator[float]");
-  cls.def(
-      "__getitem__",
-      [](const T& self, const py::object& index) { return field_values(self)[index]; },
-      "__getitem__(self, index: int) -> float");
-  cls.def(
-      "__array__",
-      [](const T& self, const py::object& dtype, const py::object&) {
-        return py::module_::import("numpy").attr("array")(
-            field_values(self), dtype.is_none() ? py::str("float64") : dtype);
-      },
-      py::arg("dtype") = py::none(), py::arg("copy") = py::none(),
-      "__array__(self, dtype: DTypeLike = ..., copy: bool | None = ...) -> NDArray[np.float64]");
+  add_sequence(cls, type_ops<T>());
   return cls;
 }
 

@@ -50,7 +50,7 @@ void bind_mask(py::module_& m) {
                           py::make_tuple(self.attr("inside"), self.attr("x"), self.attr("y")));
   });
   cls.def("__repr__", [](const Mask& self) { return Convert<Mask>::repr(self); });
-  bind_common(cls);
+  bind_common(cls, "Mask");
 }
 
 ToothHint hint_from(const py::object& point, const py::object& box, const py::object& mask) {

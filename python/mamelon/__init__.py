@@ -21,7 +21,7 @@ __version__ = _core.library_version()
 __all__ = ["__version__"]
 __all__ += _core.__all__
 
-_LAZY = ("agreement", "plot", "study")
+_LAZY = ("agreement", "judgement", "plot", "study")
 
 
 def __getattr__(name: str) -> ModuleType:

@@ -1,0 +1,82 @@
+// Spectra as instruments give them: irregular steps, bandpass, errors of bands.
+
+#include "bindings.h"
+#include "describe_colour.h"
+
+namespace mamelon::python {
+
+namespace {
+
+template <class Unit>
+py::object irregular(const Doubles& nm, const Doubles& values, const Grid& grid,
+                     Interpolation interpolation, Extrapolation extrapolation) {
+  return py::cast(resample_irregular<Unit>({nm.data, nm.size()}, {values.data, values.size()}, grid,
+                                           interpolation, extrapolation));
+}
+
+}  // namespace
+
+void bind_spectra(py::module_& m) {
+  m.def(
+      "resample_irregular",
+      [](const py::object& wavelengths_nm, const py::object& values, const py::object& grid,
+         const py::object& interpolation, const py::object& extrapolation) {
+        return irregular<unit::Reflectance>(
+            doubles(wavelengths_nm, "wavelengths_nm"), doubles(values, "values"),
+            Convert<Grid>::from_python(grid, "grid"),
+            Convert<Interpolation>::from_python(interpolation, "interpolation"),
+            Convert<Extrapolation>::from_python(extrapolation, "extrapolation"));
+      },
+      py::arg("wavelengths_nm"), py::arg("values"), py::arg("grid"), py::arg("interpolation"),
+      py::arg("extrapolation"),
+      R"(resample_irregular(wavelengths_nm: ArrayLike, values: ArrayLike, grid: Grid, interpolation: _Interpolation, extrapolation: _Extrapolation) -> Reflectance
+
+Reflectances measured at irregular wavelengths, on a uniform grid, linear or cubic. Raises
+ArgumentError unless the wavelengths rise strictly with one finite value each.
+
+>>> resample_irregular([400, 410, 430], [0.2, 0.3, 0.5], Grid(400, 10, 4), "linear", "error").values
+array([0.2, 0.3, 0.4, 0.5])
+)");
+  m.def(
+      "correct_bandpass",
+      [](const py::object& reflectance) {
+        return correct_bandpass(Convert<Reflectance>::from_python(reflectance, "reflectance"));
+      },
+      py::arg("reflectance"), R"(correct_bandpass(reflectance: Reflectance) -> Reflectance
+
+A reflectance corrected for a triangular passband as wide as the step (Stearns and Stearns 1988).
+Most instruments do this in their firmware; doing it twice sharpens falsely.
+
+>>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
+>>> bool(abs(correct_bandpass(grey).values - 0.5).max() < 1e-12)
+True
+)");
+  m.def(
+      "xyz_covariance",
+      [](const py::object& grid, const py::object& viewing, const py::object& band_sd) {
+        const Doubles sd = doubles(band_sd, "band_sd");
+        return Convert<Mat3>::to_python(
+            xyz_covariance(*weights(Convert<Grid>::from_python(grid, "grid"),
+                                    Convert<Viewing>::from_python(viewing, "viewing")),
+                           {sd.data, sd.size()}));
+      },
+      py::arg("grid"), py::arg("viewing"), py::arg("band_sd"),
+      R"(xyz_covariance(grid: Grid, viewing: Viewing | str, band_sd: ArrayLike) -> NDArray[np.float64]
+
+Covariance (3, 3) of the tristimulus values when each band has an independent error of `band_sd` (n,).
+
+>>> xyz_covariance(Grid(400, 10, 31), "D65/2", [0.001] * 31).shape
+(3, 3)
+)");
+  m.def(
+      "cie_tables_digest", [] { return cie_tables_digest(); },
+      R"(cie_tables_digest() -> str
+
+SHA-256 of the CIE tables that the library was built with.
+
+>>> len(cie_tables_digest())
+64
+)");
+}
+
+}  // namespace mamelon::python

@@ -1,0 +1,253 @@
+// Calibration, transfer and audit of tab sets.
+
+#include "bindings.h"
+#include "describe_tabs.h"
+#include "rows3.h"
+#include "run.h"
+
+namespace mamelon::python {
+
+namespace {
+
+void bind_calibration(py::module_& m) {
+  bind_value<RepeatReading>(
+      m, R"(One reading of one tab and the circumstances under which it was taken.
+
+>>> RepeatReading(Reading("Linden", Measured([70, 1, 15]), "D65/2"), day="2026-03-02").day
+'2026-03-02'
+)");
+  bind_value<SetAside>(m, R"(A reading that was left out of the means.
+
+>>> SetAside(3, "Linden", [70, 1, 15], reason="gross error").row
+3
+)");
+  bind_value<VariancePart>(m, R"(One part of the variance of a reading.
+
+>>> VariancePart("day", levels=4).levels
+4
+)");
+  bind_value<TabRecord>(m, R"(What is known of one tab beside its colour.
+
+>>> TabRecord("Linden", count=5, used=5).used
+5
+)");
+  bind_value<Calibration>(m, "A tab set from repeat readings, with what they say of its error.");
+  bind_numbers<Mcdm>(m, R"(Mean colour difference from the mean (ASTM E2214).
+
+>>> Mcdm(0.4, 0.6).de00
+0.4
+)");
+  m.def(
+      "calibrate",
+      [](const py::object& readings, const py::object& name, const py::object& gross_error_chance,
+         const py::object& unrepeated_sd) {
+        CalibrationOptions options;
+        options.name = Convert<std::string>::from_python(name, "name");
+        options.gross_error_chance =
+            Convert<double>::from_python(gross_error_chance, "gross_error_chance");
+        options.unrepeated_sd = Convert<Vec3>::from_python(unrepeated_sd, "unrepeated_sd");
+        return interruptibly(
+            [readings = Convert<std::vector<RepeatReading>>::from_python(readings, "readings"),
+             options] { return calibrate(readings, options); });
+      },
+      py::arg("readings"), py::kw_only(), py::arg("name"),
+      py::arg("gross_error_chance") = CalibrationOptions{}.gross_error_chance,
+      py::arg("unrepeated_sd") = Convert<Vec3>::to_tuple(CalibrationOptions{}.unrepeated_sd),
+      R"(calibrate(readings: Sequence[RepeatReading], *, name: str, gross_error_chance: float = ..., unrepeated_sd: ArrayLike = ...) -> Calibration
+
+Robust mean, random and shared covariance of every tab from repeat readings (Henderson 1953, method 3).
+
+Gross errors are set aside and listed. Raises ArgumentError for no reading, mixed viewings, an empty
+label or options out of range.
+
+>>> rows = [RepeatReading(Reading("Linden", Measured([70 + d, 1, 15]), "D65/2")) for d in (-0.2, 0, 0.2)]
+>>> calibrate(rows, name="bench").records[0].used
+3
+)");
+  m.def(
+      "mcdm", [](const py::object& readings) { return mcdm(lab_list(readings, "readings")); },
+      py::arg("readings"), R"(mcdm(readings: ArrayLike) -> Mcdm
+
+Mean colour difference from the mean of colours (n, 3) (ASTM E2214). Raises ArgumentError for none.
+
+>>> mcdm([[70, 0, 0], [72, 0, 0]]).de76
+1.0
+)");
+}
+
+void bind_transfer(py::module_& m) {
+  bind_value<TransferScore>(m, R"(How well one form of transfer predicts tabs left out of its fit.
+
+>>> TransferScore("offset", 0.4).form
+'offset'
+)");
+  bind_value<Transfer>(m, "From the readings of one instrument to those another would give.");
+  m.def(
+      "fit_transfer",
+      [](const std::shared_ptr<TabSet>& first, const std::shared_ptr<TabSet>& second) {
+        return interruptibly([first, second] { return fit_transfer(*first, *second); });
+      },
+      py::arg("from_"), py::arg("to"), R"(fit_transfer(from_: TabSet, to: TabSet) -> Transfer
+
+The simplest map that predicts one instrument's tabs from the other's, tabs paired by name.
+
+Raises ArgumentError for mixed viewings, ModelError where the data cannot support a transfer.
+
+>>> labs = [[70, 1, 15], [66, 2, 18], [74, 0, 12], [62, 3, 20], [78, 0, 10]]
+>>> first = TabSet("first", [Tab(f"tab {i}", Measured(lab)) for i, lab in enumerate(labs)], "D65/2")
+>>> second = TabSet("second", [Tab(t.name, Measured([t.lab.value.l + 1, *list(t.lab.value)[1:]])) for t in first.tabs], "D65/2")
+>>> fit_transfer(first, second).form
+'offset'
+)");
+  m.def(
+      "apply",
+      [](const std::shared_ptr<Transfer>& transfer, const py::object& value) -> py::object {
+        if (py::isinstance<Reading>(value))
+          return py::cast(apply(*transfer, value.cast<const Reading&>()));
+        if (py::isinstance<TabSet>(value))
+          return py::cast(apply(*transfer, value.cast<const TabSet&>()));
+        wrong_type("value", "a Reading or a TabSet", value);
+      },
+      py::arg("transfer"), py::arg("value"),
+      R"(apply(transfer: Transfer, value: _Carried) -> _Carried
+
+What the other instrument would read of a Reading or a TabSet. Raises ArgumentError for another
+viewing than the transfer's.)");
+}
+
+void bind_audit(py::module_& m) {
+  bind_value<Population>(m, R"(A sample of teeth to hold a tab set against.
+
+>>> Population("three", [[70, 1, 15], [66, 2, 18], [74, 0, 12]], "D65/2").generated
+False
+)");
+  bind_value<Neighbour>(m, R"(A tab and the tab nearest to it.
+
+>>> Neighbour("Linden", "Alder", 2.1).nearest
+'Alder'
+)");
+  bind_value<RedundantPair>(m, R"(Two tabs closer than the perceptibility threshold.
+
+>>> RedundantPair("Linden", "Alder", 0.4).second
+'Alder'
+)");
+  bind_value<Gap>(m, R"(A region of the population without a tab within the acceptability threshold.
+
+>>> Gap([62, 3, 20], 0.05, "Linden", 2.4).share
+0.05
+)");
+  bind_value<Coverage>(m, R"(Coverage error with its interval.
+
+>>> Coverage(1.2, 1.1, 1.3).error_de00
+1.2
+)");
+  bind_value<ExtraTab>(m, R"(The one colour that would lower the coverage error most.
+
+>>> ExtraTab([62, 3, 20], 1.1).error_de00
+1.1
+)");
+  bind_value<TabChoice>(m, R"(The best few tabs of a set.
+
+>>> TabChoice(["Linden"], 2.0).tabs
+('Linden',)
+)");
+  bind_value<Audit>(m, "What a tab set can and cannot match.");
+  bind_value<TabDrift>(m, R"(One tab against its own earlier calibration.
+
+>>> TabDrift("Linden", 0.3).verdict
+'steady'
+)");
+  bind_value<Drift>(m, "A tab set against its own earlier calibration.");
+  m.def(
+      "population_of",
+      [](const py::object& name, const py::object& readings) {
+        return population_of(Convert<std::string>::from_python(name, "name"),
+                             Convert<std::vector<Reading>>::from_python(readings, "readings"));
+      },
+      py::arg("name"), py::arg("readings"),
+      R"(population_of(name: str, readings: Sequence[Reading]) -> Population
+
+The user's own teeth. Raises ArgumentError for no reading or mixed viewings.
+
+>>> len(population_of("own", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).teeth)
+1
+)");
+  m.def(
+      "generated_population",
+      [](const py::object& viewing, const py::object& count, const py::object& seed) {
+        return generated_population(Convert<Viewing>::from_python(viewing, "viewing"),
+                                    Convert<std::size_t>::from_python(count, "count"),
+                                    Convert<std::uint64_t>::from_python(seed, "seed"));
+      },
+      py::arg("viewing"), py::kw_only(), py::arg("count") = 1000, py::arg("seed") = 1,
+      R"(generated_population(viewing: Viewing | str, *, count: int = ..., seed: int = ...) -> Population
+
+A generated sample of natural anterior teeth, a stand-in for readings of one's own.
+
+>>> generated_population("D65/2", count=200).generated
+True
+)");
+  m.def(
+      "audit",
+      [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<Population>& population,
+         const py::object& weights, const py::object& bootstrap, const py::object& seed) {
+        AuditOptions options;
+        options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
+        options.bootstrap = Convert<std::size_t>::from_python(bootstrap, "bootstrap");
+        options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
+        return interruptibly([=] { return audit(*tabs, *population, options); });
+      },
+      py::arg("tabs"), py::arg("population"), py::kw_only(),
+      py::arg("weights") = DifferenceWeights{}, py::arg("bootstrap") = AuditOptions{}.bootstrap,
+      py::arg("seed") = AuditOptions{}.seed,
+      R"(audit(tabs: TabSet, population: Population, *, weights: DifferenceWeights = ..., bootstrap: int = ..., seed: int = ...) -> Audit
+
+What a tab set can and cannot match: neighbours, redundant pairs, coverage error, gaps.
+
+Raises ArgumentError when the viewings differ or the population is empty.)");
+  m.def(
+      "best_tabs",
+      [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<Population>& population,
+         const py::object& count, const py::object& weights) {
+        return interruptibly([tabs, population,
+                              number = Convert<std::size_t>::from_python(count, "count"),
+                              w = Convert<DifferenceWeights>::from_python(weights, "weights")] {
+          return best_tabs(*tabs, *population, number, w);
+        });
+      },
+      py::arg("tabs"), py::arg("population"), py::arg("count"), py::kw_only(),
+      py::arg("weights") = DifferenceWeights{},
+      R"(best_tabs(tabs: TabSet, population: Population, count: int, *, weights: DifferenceWeights = ...) -> TabChoice
+
+The `count` tabs with the least coverage error (Cornuéjols, Fisher, Nemhauser 1977).
+
+Raises ArgumentError for a count of 0 or above the number of tabs.)");
+  m.def(
+      "drift",
+      [](const std::shared_ptr<TabSet>& earlier, const std::shared_ptr<TabSet>& now,
+         const py::object& false_alarm, const py::object& weights) {
+        DriftOptions options;
+        options.false_alarm = Convert<double>::from_python(false_alarm, "false_alarm");
+        options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
+        return interruptibly([=] { return drift(*earlier, *now, options); });
+      },
+      py::arg("earlier"), py::arg("now"), py::kw_only(),
+      py::arg("false_alarm") = DriftOptions{}.false_alarm, py::arg("weights") = DifferenceWeights{},
+      R"(drift(earlier: TabSet, now: TabSet, *, false_alarm: float = ..., weights: DifferenceWeights = ...) -> Drift
+
+Hotelling's T² of every tab that both sets have (Yao 1965).
+
+Raises ArgumentError when the viewings differ or no tab is in both sets.)");
+}
+
+}  // namespace
+
+void bind_tabs(py::module_& m) {
+  bind_names<TransferForm>(m);
+  bind_names<DriftVerdict>(m);
+  bind_calibration(m);
+  bind_transfer(m);
+  bind_audit(m);
+}
+
+}  // namespace mamelon::python

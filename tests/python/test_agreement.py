@@ -1,0 +1,176 @@
+"""Agreement statistics and thresholds against simulation, general packages and published forms."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+from scipy.special import expit
+
+import mamelon as mm
+from mamelon import agreement, judgement
+
+
+def test_mcdm_is_the_mean_difference_from_the_mean(rng: np.random.Generator) -> None:
+    rows = rng.normal([70, 1, 15], [0.3, 0.1, 0.2], (12, 3))
+    interval = agreement.mcdm_interval(rows)
+    expected = np.mean([mm.de00(rows.mean(axis=0), row) for row in rows])
+    assert interval.estimate == pytest.approx(expected, abs=1e-12)
+    assert agreement.mcdm_interval(rows) == interval
+    assert agreement.mcdm_interval(np.tile(rows[0], (4, 1))) == agreement.Interval(0, 0, 0)
+
+
+def test_mcdm_interval_holds_the_truth_about_as_often_as_it_says() -> None:
+    rng = np.random.default_rng(11)
+    sd = np.array([0.4, 0.15, 0.3])
+    truth = float(np.mean(mm.de00([70, 1, 15], rng.normal([70, 1, 15], sd, (200_000, 3)))))
+    held = 0
+    for _ in range(120):
+        rows = rng.normal([70, 1, 15], sd, (20, 3))
+        interval = agreement.mcdm_interval(rows, bootstrap=300)
+        # The expected MCDM of n repeats is smaller by √((n − 1)/n): the mean follows them.
+        held += interval.low <= truth * np.sqrt(19 / 20) <= interval.high
+    # 95 % of 120 is 114; three standard deviations of a binomial below it is 107.
+    assert held >= 105
+
+
+def test_coverage_error_agrees_with_the_core(rng: np.random.Generator, tabs: mm.TabSet) -> None:
+    teeth = rng.normal([72, 1.5, 17], [6, 1.5, 4], (500, 3))
+    interval = agreement.coverage_error_interval(teeth, tabs.labs)
+    assert interval.estimate == pytest.approx(mm.coverage_error(teeth, tabs.labs), abs=1e-12)
+    nearest = np.asarray(mm.de00(teeth[:, None], tabs.labs[None])).min(axis=1)
+    # The percentile bootstrap of a mean of 500 is the normal interval to within a tenth.
+    half = 1.96 * nearest.std(ddof=1) / np.sqrt(500)
+    assert interval.high - interval.estimate == pytest.approx(half, rel=0.15)
+    assert interval.estimate - interval.low == pytest.approx(half, rel=0.15)
+
+
+def test_wilsons_interval() -> None:
+    # Newcombe 1998, Stat Med 17:857–872, Table I: 81 of 263 by the score method: 0.2553 to 0.3662.
+    first = ["a"] * 263
+    second = ["a"] * 81 + ["b"] * 182
+    found = agreement.exact_tab_agreement(first, second)
+    assert round(found.exact.low, 4) == 0.2553
+    assert round(found.exact.high, 4) == 0.3662
+    assert found.tied is None
+
+
+def test_ties_count_only_where_tabs_cannot_be_told_apart() -> None:
+    def match(best: str, *alike: str) -> mm.Match:
+        return mm.Match("x", "", [mm.RankedTab(best, 0.3)], [best, *alike])
+
+    first = [match("oat"), match("oat", "flax"), match("oat"), match("oat")]
+    second = [match("oat"), match("flax"), match("flax", "oat"), match("birch", "clay")]
+    found = agreement.exact_tab_agreement(first, second)
+    assert found.exact.estimate == 0.25
+    assert found.tied is not None
+    assert found.tied.estimate == 0.75
+
+
+def test_limits_of_agreement_cover_simulated_differences(rng: np.random.Generator) -> None:
+    first = rng.normal([70, 1, 15], [6, 1.5, 4], (4000, 3))
+    second = first + rng.normal([0.5, -0.2, 0.1], [0.6, 0.3, 0.4], first.shape)
+    for axis, difference in zip(
+        agreement.bland_altman(first, second), (second - first).T, strict=True
+    ):
+        inside = np.mean((difference > axis.lower.estimate) & (difference < axis.upper.estimate))
+        assert inside == pytest.approx(0.95, abs=0.01)
+        expected = stats.ttest_1samp(difference, 0).confidence_interval(0.95)
+        assert axis.bias.low == pytest.approx(expected.low, abs=1e-12)
+        assert axis.bias.high == pytest.approx(expected.high, abs=1e-12)
+
+
+def judgements(
+    rng: np.random.Generator, count: int, middle: float = 0.8, slope: float = 4.0
+) -> tuple[np.ndarray, np.ndarray]:
+    x = rng.uniform(0.05, 2.5, count).round(2)
+    return x, rng.random(count) < expit(slope * (x - middle))
+
+
+def test_logistic_fit_is_the_maximum_likelihood_one(rng: np.random.Generator) -> None:
+    sm = pytest.importorskip("statsmodels.api")
+    x, y = judgements(rng, 800)
+    fit = judgement.fit_threshold(x, y, bootstrap=200)
+    expected = sm.Logit(y, sm.add_constant(x)).fit(disp=0).params
+    assert fit.parameters == pytest.approx(list(expected), rel=1e-7)
+    assert fit.threshold.estimate == pytest.approx(-expected[0] / expected[1], rel=1e-7)
+    assert fit.share(fit.threshold.estimate) == pytest.approx(0.5, abs=1e-9)
+
+
+@pytest.mark.parametrize("model", ["logistic", "tsk"])
+def test_threshold_interval_holds_the_truth(model: str) -> None:
+    rng = np.random.default_rng(5)
+    held = 0
+    estimates = []
+    for _ in range(60):
+        x, y = judgements(rng, 400)
+        fit = judgement.fit_threshold(x, y, model=model, bootstrap=200)  # type: ignore[arg-type]
+        estimates.append(fit.threshold.estimate)
+        held += fit.threshold.low <= 0.8 <= fit.threshold.high
+    assert np.mean(estimates) == pytest.approx(0.8, abs=0.03)
+    # 95 % of 60 is 57; three standard deviations of a binomial below it is 52.
+    assert held >= 51
+
+
+def test_tsk_follows_a_curve_that_is_not_logistic(rng: np.random.Generator) -> None:
+    x = np.linspace(0, 3, 61).repeat(60)
+    share = np.clip(x / 2, 0, 1)
+    y = rng.random(len(x)) < share
+    fit = judgement.fit_threshold(x, y, model="tsk", rules=4, bootstrap=200)
+    grid = np.linspace(0.1, 2.9, 50)
+    assert np.abs(fit.share(grid) - np.clip(grid / 2, 0, 1)).max() < 0.08
+    assert fit.threshold.estimate == pytest.approx(1.0, abs=0.08)
+
+
+def test_observers_who_differ_widen_the_interval() -> None:
+    rng = np.random.default_rng(8)
+    x, y, who = [], [], []
+    for number in range(20):
+        own = rng.normal(0.8, 0.3)
+        a, b = judgements(rng, 60, middle=own, slope=6)
+        x += a.tolist()
+        y += b.tolist()
+        who += [f"observer {number}"] * 60
+    alone = judgement.fit_threshold(x, y, bootstrap=400).threshold
+    grouped = judgement.fit_threshold(x, y, observer=who, bootstrap=400).threshold
+    assert grouped.estimate == alone.estimate
+    assert grouped.high - grouped.low > 1.5 * (alone.high - alone.low)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "kind", "words"),
+    [
+        ([0.5, 1.0] * 10, [0] * 20, mm.ModelError, "fix no threshold"),
+        ([0.5, 1.0] * 10, [0, 1] * 10, mm.ModelError, "fix no threshold"),
+        ([0.5, 1.0] * 10, [1, 0] * 9 + [0, 1], mm.ModelError, "fix no threshold"),
+        ([0.5] * 20, [0, 1] * 10, mm.ArgumentError, "more than one value"),
+        ([0.5, 1.0], [0, 1], mm.ArgumentError, "at least 10"),
+        ([0.5, 1.0] * 10, [0, 2] * 10, mm.ArgumentError, "0 or 1"),
+        ([-0.5, 1.0] * 10, [0, 1] * 10, mm.ArgumentError, "0 or more"),
+        ([0.5, np.nan] * 10, [0, 1] * 10, mm.ArgumentError, "finite"),
+        ([0.5, 1.0] * 10, [0, 1] * 9, mm.ArgumentError, r"\(20,\) and \(18,\)"),
+        (["x"] * 20, [0, 1] * 10, mm.ArgumentError, "must be numbers"),
+    ],
+)
+def test_judgements_that_fix_nothing(
+    x: list[float], y: list[int], kind: type[Exception], words: str
+) -> None:
+    with pytest.raises(kind, match=words):
+        judgement.fit_threshold(x, y, bootstrap=100)
+
+
+def test_wrong_rows_are_refused() -> None:
+    with pytest.raises(mm.ArgumentError, match=r"shape \(n, 3\), not \(3,\)"):
+        agreement.mcdm_interval([70, 1, 15])
+    with pytest.raises(mm.ArgumentError, match="row 1 is not finite"):
+        agreement.mcdm_interval([[70, 1, 15], [np.nan, 1, 15], [70, 1, 15]])
+    with pytest.raises(mm.ArgumentError, match="at least 3 rows, not 2"):
+        agreement.mcdm_interval([[70, 1, 15], [71, 1, 15]])
+    with pytest.raises(mm.ArgumentError, match="must be numbers"):
+        agreement.mcdm_interval([["x", "y", "z"]])
+    with pytest.raises(mm.ArgumentError, match="equal lengths above 0, not 1 and 2"):
+        agreement.exact_tab_agreement(["a"], ["a", "b"])
+    with pytest.raises(mm.ArgumentError, match="pairs, not 3 and 4 rows"):
+        agreement.bland_altman(np.zeros((3, 3)), np.zeros((4, 3)))
+    with pytest.raises(mm.ArgumentError, match="confidence"):
+        agreement.bland_altman(np.zeros((3, 3)), np.zeros((3, 3)), confidence=95)
