@@ -12,6 +12,7 @@
 #include "mamelon/viewing.h"
 #include "mamelon/difference.h"
 #include "mamelon/appearance.h"
+#include "mamelon/batch.h"
 
 #include "mamelon/reading.h"
 
