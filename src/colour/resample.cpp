@@ -109,10 +109,14 @@ Spectrum<Unit> resample(const Spectrum<Unit>& source, const Grid& target,
   for (std::size_t i = 0; i < target.count; ++i) {
     double position = (target.wavelength_nm(i) - source.grid().first_nm) / source.grid().step_nm;
     // A band that should fall on a source band misses it by rounding when steps are not integers.
-    if (std::fabs(position - std::round(position)) < 1e-9) position = std::round(position);
+    const double nearest = std::round(position);
+    const bool on_band = std::fabs(position - nearest) < 1e-9;
+    if (on_band) position = nearest;
     if (position < 0 || position > last) {
       const bool hold = extrapolation == Extrapolation::hold;
       values[i] = hold ? (position < 0 ? y.front() : y.back()) : 0.0;
+    } else if (on_band) {
+      values[i] = y[static_cast<std::size_t>(position)];
     } else if (interpolation == Interpolation::linear) {
       values[i] = linear_at(y, position);
     } else if (interpolation == Interpolation::cubic) {
