@@ -219,7 +219,7 @@ void bind_card_fit(py::module_& m) {
                                         Convert<PointPx>::from_python(at, "at"));
       },
       py::arg("rgb"), py::arg("rgb_cov"), py::arg("at"),
-      R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | Sequence[float]) -> Measured
+      R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | _Numbers) -> Measured
 
 CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) found around `at`.)");
   cls.def("__reduce__", [m](const py::object& self) {
@@ -254,7 +254,7 @@ CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) fou
       "fit_card", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"), py::kw_only(),
       py::arg("method") = py::none(), py::arg("corners_px") = py::none(),
       py::arg("exclude") = py::tuple(),
-      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | Sequence[float]] | None = ..., exclude: Sequence[str] = ...) -> CardFit
+      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | _Numbers] | None = ..., exclude: Sequence[str] = ...) -> CardFit
 
 Finds the card by its fiducials, reads its patches, corrects uneven light and fits the correction.
 
@@ -268,7 +268,7 @@ can be used. A pickled fit holds the photo and the card and is fitted again when
         return to_px(card_fit->fit, Convert<PointMm>::from_python(at, "at"));
       },
       py::arg("fit"), py::arg("at"),
-      R"(to_px(fit: CardFit, at: PointMm | Sequence[float]) -> PointPx
+      R"(to_px(fit: CardFit, at: PointMm | _Numbers) -> PointPx
 
 Where a point of the card stands in the photo.)");
 }

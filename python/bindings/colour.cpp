@@ -253,7 +253,7 @@ array([1., 1., 1., 0.])
         return to_hex(to_display(colour, seen_under));
       },
       py::arg("lab"), py::arg("white"),
-      R"(to_hex(lab: Lab | Sequence[float], white: Xyz | Viewing | str | Sequence[float]) -> str
+      R"(to_hex(lab: Lab | _Numbers, white: Xyz | Viewing | str | _Numbers) -> str
 
 One colour for a display as `#rrggbb`.
 

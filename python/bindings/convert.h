@@ -407,7 +407,7 @@ struct Convert<std::array<M, N>> {
 template <HasFields T>
 struct Convert<T> {
   static std::string in_type() {
-    if constexpr (HasPlain<T>) return std::string(Fields<T>::name) + " | Sequence[float]";
+    if constexpr (HasPlain<T>) return std::string(Fields<T>::name) + " | _Numbers";
     if constexpr (requires(py::handle h) { Fields<T>::from_other(h); })
       return std::string(Fields<T>::name) + " | " + Fields<T>::other_type;
     return Fields<T>::name;

@@ -62,7 +62,7 @@ void bind_differences(py::module_& m) {
                         kernel);
       },
       py::arg("reference"), py::arg("sample"), py::arg("weights") = DifferenceWeights{},
-      R"(de00(reference: Lab | Sequence[float], sample: Lab | Sequence[float], weights: DifferenceWeights = ...) -> np.float64
+      R"(de00(reference: Lab | _Numbers, sample: Lab | _Numbers, weights: DifferenceWeights = ...) -> np.float64
 de00(reference: ArrayLike, sample: ArrayLike, weights: DifferenceWeights = ...) -> _Floats
 
 CIEDE2000 colour difference (ISO/CIE 11664-6; Sharma, Wu, Dalal 2005) of CIELAB (…, 3), broadcast.
@@ -112,7 +112,7 @@ np.True_
                         kernel);
       },
       py::arg("reference"), py::arg("sample"),
-      R"(de76(reference: Lab | Sequence[float], sample: Lab | Sequence[float]) -> np.float64
+      R"(de76(reference: Lab | _Numbers, sample: Lab | _Numbers) -> np.float64
 de76(reference: ArrayLike, sample: ArrayLike) -> _Floats
 
 CIELAB difference ΔE*ab (ISO/CIE 11664-4) of colours (…, 3), broadcast.

@@ -285,7 +285,7 @@ array([[1., 0., 0.],
         return measured_lab(xyz, white_of(white));
       },
       py::arg("xyz"), py::arg("white"),
-      R"(measured_lab(xyz: MeasuredXyz, white: Xyz | Viewing | str | Sequence[float]) -> Measured
+      R"(measured_lab(xyz: MeasuredXyz, white: Xyz | Viewing | str | _Numbers) -> Measured
 
 `to_lab` with both covariances carried by its Jacobian (JCGM 100:2008, 5.2).
 
@@ -298,7 +298,7 @@ array([[1., 0., 0.],
         return measured_xyz(lab, white_of(white));
       },
       py::arg("lab"), py::arg("white"),
-      R"(measured_xyz(lab: Measured, white: Xyz | Viewing | str | Sequence[float]) -> MeasuredXyz
+      R"(measured_xyz(lab: Measured, white: Xyz | Viewing | str | _Numbers) -> MeasuredXyz
 
 `to_xyz` with both covariances carried.
 
@@ -322,7 +322,7 @@ array([[1., 0., 0.],
                                 Convert<Adaptation>::from_python(method, "method"));
       },
       py::arg("xyz"), py::arg("from_white"), py::arg("to_white"), py::arg("method"),
-      R"(measured_adapted(xyz: MeasuredXyz, from_white: Xyz | Viewing | str | Sequence[float], to_white: Xyz | Viewing | str | Sequence[float], method: _Adaptation) -> MeasuredXyz
+      R"(measured_adapted(xyz: MeasuredXyz, from_white: Xyz | Viewing | str | _Numbers, to_white: Xyz | Viewing | str | _Numbers, method: _Adaptation) -> MeasuredXyz
 
 `adapt` with both covariances carried.
 

@@ -15,6 +15,9 @@ from mamelon import _core
 
 HEAD = '''"""Types of the C++ core. Made by python/bindings/make_stub.py; do not edit."""
 
+# A pair of colours is also array-like, but gives one number rather than an array.
+# mypy: disable-error-code="overload-overlap"
+
 from collections.abc import Iterator, Sequence
 from os import PathLike
 from typing import Any, Literal, TypeAlias, TypeVar, overload
@@ -24,6 +27,7 @@ from numpy.typing import ArrayLike, DTypeLike, NDArray
 from typing_extensions import Self
 
 _Floats: TypeAlias = NDArray[np.floating[Any]]
+_Numbers: TypeAlias = Sequence[float] | NDArray[Any]
 '''
 
 SAME_TYPE = """_Spectrum = TypeVar("_Spectrum", Reflectance, PerMm, Power)
@@ -44,12 +48,10 @@ def signatures(name: str, doc: str | None) -> list[str]:
 def definitions(name: str, doc: str | None, indent: str) -> Iterator[str]:
     """`def` lines of one function, overloaded where it has several signatures."""
     found = signatures(name, doc)
-    for number, signature in enumerate(found):
+    for signature in found:
         if len(found) > 1:
             yield f"{indent}@overload"
-        # A pair of colours is also array-like, but gives one number.
-        note = "  # type: ignore[overload-overlap]" if number + 1 < len(found) else ""
-        yield f"{indent}def {signature}: ...{note}"
+        yield f"{indent}def {signature}: ..."
 
 
 def class_lines(cls: type[Any]) -> Iterator[str]:

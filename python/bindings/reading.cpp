@@ -75,7 +75,7 @@ The reading of a reflectance under a viewing, with no stated uncertainty.
         });
       },
       py::arg("lab"), py::arg("viewing"), py::arg("grid"),
-      R"(estimate_reflectance(lab: Lab | Sequence[float], viewing: Viewing | str, grid: Grid) -> Reflectance
+      R"(estimate_reflectance(lab: Lab | _Numbers, viewing: Viewing | str, grid: Grid) -> Reflectance
 
 The smoothest physically plausible reflectance with this colour. Raises ModelError where none
 within [0.001, 0.999] reaches it within ΔE*ab 0.01.

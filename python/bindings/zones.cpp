@@ -98,7 +98,7 @@ void bind_zones(py::module_& m) {
       py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("kind") = "anterior",
       py::arg("cervical_direction_deg") = py::none(),
       py::arg("margin_mm") = ZoneOptions{}.margin_mm,
-      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | Sequence[float] | None = ..., box: BoxPx | Sequence[float] | None = ..., mask: Mask | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
+      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
 
 Outlines the tooth and cuts it into thirds along its long axis.
 

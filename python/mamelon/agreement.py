@@ -92,7 +92,8 @@ def mcdm_interval(
     def statistic(index: NDArray[np.intp], axis: int = -1) -> Floats:
         chosen = rows[np.moveaxis(index, axis, -1)]
         mean = chosen.mean(axis=-2, keepdims=True)
-        return np.asarray(de00(mean, chosen, factors)).mean(axis=-1)
+        apart = np.asarray(de00(mean, chosen, factors), dtype=np.float64)
+        return np.asarray(apart.mean(axis=-1))
 
     estimate = float(statistic(np.arange(len(rows))))
     if np.ptp(rows, axis=0).max() == 0:
@@ -190,7 +191,7 @@ def exact_tab_agreement(
     def pick(item: str | Match) -> str:
         return item.best.tab if isinstance(item, Match) else item
 
-    pairs = list(zip(first, second, strict=True))
+    pairs: list[tuple[str | Match, str | Match]] = list(zip(first, second, strict=True))
     exact = sum(pick(a) == pick(b) for a, b in pairs)
     tied = None
     if all(isinstance(item, Match) for pair in pairs for item in pair):

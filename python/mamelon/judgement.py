@@ -84,8 +84,8 @@ def fit_threshold(
     levels, level_of = np.unique(x, return_inverse=True)
 
     def threshold_of(weights: Floats) -> tuple[float, Floats] | None:
-        total = np.bincount(level_of, weights, len(levels))
-        positive = np.bincount(level_of, weights * y, len(levels))
+        total = np.bincount(level_of, weights, len(levels)).astype(np.float64)
+        positive = np.bincount(level_of, weights * y, len(levels)).astype(np.float64)
         seen = total > 0
         return fit(levels[seen], positive[seen], total[seen])
 

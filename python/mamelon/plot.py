@@ -90,7 +90,7 @@ def threshold_contour(
     def lab_at(radius: Floats) -> Floats:
         xy = origin + radius[:, None] * towards
         if plane == "ab":
-            return np.column_stack([np.full(points, middle[0]), xy])
+            return np.asarray(np.column_stack([np.full(points, middle[0]), xy]))
         hue = np.where(xy[:, 0] < 0, lch[2] + 180, lch[2])
         return np.asarray(
             lch_to_lab(np.column_stack([xy[:, 1], np.abs(xy[:, 0]), hue])), dtype=np.float64
@@ -108,7 +108,7 @@ def threshold_contour(
         near, far = np.where(inside, half, near), np.where(inside, far, half)
     curve = origin + ((near + far) / 2)[:, None] * towards
     curve[-1] = curve[0]
-    return curve
+    return np.asarray(curve)
 
 
 def _plane(
@@ -133,7 +133,7 @@ def _plane(
             curve = threshold_contour(lab, level, plane=plane, weights=weights)
             drawn.plot(*curve.T, style, color="0.6", linewidth=0.7, zorder=1)
     shown = [to_hex(lab, viewing) for lab in labs.tolist()]
-    drawn.scatter(*at.T, c=shown, edgecolors="0.2", linewidths=0.6, s=45, zorder=2)
+    drawn.scatter(at[:, 0], at[:, 1], c=shown, edgecolors="0.2", linewidths=0.6, s=45, zorder=2)
     for name, place in zip(names or (), at, strict=False):
         drawn.annotate(name, place, xytext=(4, 4), textcoords="offset points", fontsize=7)
     drawn.set_xlabel("a*" if plane == "ab" else "C*")

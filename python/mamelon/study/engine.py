@@ -19,8 +19,6 @@ from mamelon.study.settings import Settings
 if TYPE_CHECKING:
     import pandas as pd
 
-Source = "str | Path | Manifest | pd.DataFrame"
-
 
 def run(
     manifest: str | Path | Manifest | pd.DataFrame,
@@ -125,7 +123,10 @@ def _bar(
             from tqdm import tqdm
         except ImportError:
             return done
-        return tqdm(done, total=total, initial=total - len(left), unit="item")
+        shown_done: Iterable[tuple[int, list[Row]]] = tqdm(
+            done, total=total, initial=total - len(left), unit="item"
+        )
+        return shown_done
     return done
 
 

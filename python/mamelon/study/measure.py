@@ -8,6 +8,7 @@ import math
 import os
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 from mamelon import _core
 from mamelon.study.manifest import Item, is_wavelength
@@ -171,22 +172,26 @@ def _photo_readings(item: Item, settings: Settings) -> tuple[Sequence[_core.Read
     photo = _core.read_photo(photo_file, camera_rendering=settings.camera_rendering)
     fit = _core.fit_card(photo, card, settings.viewing)
     direction = item.numbers("cervical_direction_deg", 1)
-    kind = item.get("tooth_kind") or "anterior"
-    if kind != "anterior" and kind != "posterior":
-        raise _core.DataError(
-            f"{item.where}: tooth_kind must be anterior or posterior, not {kind!r}"
-        )
     zones = _core.find_zones(
         photo,
         fit,
         point=item.numbers("tooth_point", 2),
         box=item.numbers("tooth_box", 4),
         mask=_mask(item),
-        kind=kind,
+        kind=_kind(item),
         cervical_direction_deg=direction[0] if direction else None,
         margin_mm=settings.margin_mm,
     )
     return _core.read_zones(photo, fit, zones, item.name), _number(fit.loo_de00_median)
+
+
+def _kind(item: Item) -> Literal["anterior", "posterior"]:
+    text = item.get("tooth_kind")
+    if text in ("", "anterior"):
+        return "anterior"
+    if text == "posterior":
+        return "posterior"
+    raise _core.DataError(f"{item.where}: tooth_kind must be anterior or posterior, not {text!r}")
 
 
 def _mask(item: Item) -> _core.Mask | None:
