@@ -72,7 +72,7 @@ def expose(
     colour. A raw channel clips at 1; the brightest channel of white has a gain of 1, so that a
     pixel clipped in all channels is cut to white as raw developers do.
     """
-    from scipy.ndimage import gaussian_filter  # type: ignore[import-untyped]
+    from scipy.ndimage import gaussian_filter
 
     white = (one.response.sum(axis=0)).astype(np.float32)
     raw = (signal + glare[..., None] * white) * (field * np.float32(exposure))[..., None]

@@ -187,7 +187,7 @@ def _ramp(value: Field, low: float, high: float) -> Field:
 
 
 def _smooth_profile(profile: tuple[float, ...]) -> Array:
-    from scipy.interpolate import PchipInterpolator  # type: ignore[import-untyped]
+    from scipy.interpolate import PchipInterpolator
 
     knots = np.array([0, 0.3, 0.6, 0.8, 1.0])
     return np.asarray(PchipInterpolator(knots, profile)(np.linspace(0, 1, 41)), dtype=np.float64)

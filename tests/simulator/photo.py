@@ -142,6 +142,19 @@ def simulate(shot: Shot) -> Simulated:
     return simulated
 
 
+def card_in_view(shot: Shot) -> bool:
+    """Whether the whole card, with a rim of 0.5 mm less, stands in the picture."""
+    card = _card(shot)
+    if card is None:
+        return False
+    view = _view(shot, np.random.default_rng(shot.seed))
+    x0, y0 = card.corners_mm()[0] + 0.5
+    x1, y1 = card.corners_mm()[2] - 0.5
+    at = np.array([[x0, y0, 1], [x1, y0, 1], [x1, y1, 1], [x0, y1, 1]]) @ view.T
+    points = at[:, :2] / at[:, 2:]
+    return bool((points > 0).all() and (points < [shot.width - 1, shot.height - 1]).all())
+
+
 def _view(shot: Shot, draws: np.random.Generator) -> Array:
     """Homography from the plane to pixels of a camera turned a little about its three axes."""
     about_x, about_y, roll = np.deg2rad(draws.normal(0, 1, 3) * shot.tilt_deg * [1, 1, 0.5])

@@ -55,7 +55,7 @@ def tooth_reflectances() -> dict[str, Array]:
 @functools.cache
 def _weights() -> tuple[Array, Array]:
     """Matrix (31, 3) from reflectance on WAVELENGTHS_NM to XYZ, and the white's XYZ; Y = 1."""
-    from scipy.interpolate import CubicSpline  # type: ignore[import-untyped]
+    from scipy.interpolate import CubicSpline
 
     import colour
 
@@ -102,7 +102,7 @@ def smooth_reflectance(lab: tuple[float, float, float], blue_fall: float) -> Arr
     log R is a parabola in wavelength less `blue_fall` · exp(−(λ − 400)/60); the parabola's three
     coefficients are solved for the colour.
     """
-    from scipy.optimize import fsolve  # type: ignore[import-untyped]
+    from scipy.optimize import fsolve
 
     x = (WAVELENGTHS_NM - 560) / 140
     fall = blue_fall * np.exp(-(WAVELENGTHS_NM - 400) / 60)

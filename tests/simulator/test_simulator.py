@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import itertools
 import json
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from . import camera, files, frame_cards, materials, spectra
+from . import camera, files, frame_cards, held_out, materials, spectra, study_capture
 from .canvas import Bits, Canvas, Field
 from .card_art import MARKER_CELLS, CardArt
 from .photo import Shot, Simulated, from_run_lengths, run_lengths, simulate, write
@@ -327,3 +328,45 @@ def test_pastes_over_a_dark_floor_look_like_teeth() -> None:
             lightness, a, b = spectra.to_lab(materials.to_air(layer))
             if role != "translucent":
                 assert 62 <= lightness <= 80 and -1.5 <= a <= 7 and 7 <= b <= 28, name
+
+
+def test_held_out_cameras_are_as_far_from_the_measured_as_those_from_each_other() -> None:
+    measured = {letter: spectra.camera(letter) for letter in "ABCD"}
+    between = [
+        held_out.distance(measured[one], measured[other])
+        for one, other in itertools.combinations("ABCD", 2)
+    ]
+    for make in held_out.FAMILIES.values():
+        draws = np.random.default_rng(1)
+        nearest = []
+        for _ in range(40):
+            made = np.array(make(draws))
+            assert made.shape == (31, 3) and made.min() >= 0 and made.max() == 1
+            nearest.append(min(held_out.distance(made, other) for other in measured.values()))
+        assert min(nearest) > 0.015
+        assert np.median(nearest) > 0.9 * min(between)
+
+
+def test_held_out_lights_are_not_the_shipped_ones() -> None:
+    shipped = [spectra.light(name) for name in ("D50", "D65", "A", "LED-B3")]
+    for names in held_out.LIGHTS.values():
+        for name in names:
+            light = np.array(held_out.light(name))
+            assert light[16] == 1 and light.min() >= 0
+            assert min(np.abs(light - other).max() for other in shipped) > 0.05
+
+
+def test_a_class_of_the_study_shows_the_same_photos_whatever_else_is_wanted() -> None:
+    every = study_capture.tasks(432, 600, None)
+    some = study_capture.tasks(432, 600, "chart24")
+    assert [task for task in every if "chart24" in task.kind.name] == some
+    for kind in study_capture.CLASSES:
+        mine = [task for task in every if task.kind == kind]
+        pairs = {(task.light_name, study_capture.camera_family(task)) for task in mine}
+        assert len(pairs) == 2 * sum(len(names) for names in held_out.LIGHTS.values())
+
+
+def test_u95_is_the_95_percent_point_of_the_stated_error() -> None:
+    # Along L* at 50, ΔE00 equals ΔL*/S_L with S_L = 1 (Sharma et al. 2005, eqs 15-16).
+    stated = study_capture.u95(np.array([50.0, 0, 0]), np.diag([0.09, 0, 0]))
+    assert stated == pytest.approx(1.96 * 0.3, rel=0.05)
