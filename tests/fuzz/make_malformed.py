@@ -104,13 +104,14 @@ def photos() -> Iterator[tuple[str, bytes, bool]]:
     good = png(800, 600, zlib.compress((b"\0" + b"\x80" * 2400) * 600))
     for name, content in truncations(good, 8):
         yield f"png_{name}.png", content, False
+    curve_tags = (b"rTRC", b"gTRC", b"bTRC")
     for label, profile in {
         "empty": b"",
         "short": b"acsp",
         "many_tags": icc(2**32 - 1, b""),
         "tag_outside": icc(1, b"rXYZ" + struct.pack(">II", 2**31, 2**31)),
         "size_lie": icc(1, b"rXYZ" + struct.pack(">II", 144, 20), size=2**31),
-        "tag_itself": icc(3, b"".join(t + struct.pack(">II", 128, 40) for t in (b"rTRC", b"gTRC", b"bTRC"))),
+        "tag_itself": icc(3, b"".join(t + struct.pack(">II", 128, 40) for t in curve_tags)),
     }.items():
         yield f"png_icc_{label}.png", png_with_profile(profile), False
 
