@@ -140,7 +140,7 @@ SharedError shared_error(const Mat3& metric, const VarianceAnalysis& analysis, b
   shared.covariance =
       add(detail::positive_part(shared.covariance), scale(analysis.error.matrix, repeats));
   if (repeats > 0) parts.emplace_back(own * error, std::max(analysis.error.dof, 0.0));
-  shared.dof = detail::combined_dof(parts);
+  shared.dof = detail::satterthwaite_dof(parts);
   return shared;
 }
 
@@ -162,7 +162,7 @@ void fill_interval(const VarianceAnalysis& analysis, const Mat3& random, double 
     }
     parts.emplace_back(error_part, random_dof);
     const double half =
-        detail::t_quantile(1 - interval_tail, detail::combined_dof(parts)) * std::sqrt(variance);
+        detail::t_quantile(1 - interval_tail, detail::careful_dof(parts)) * std::sqrt(variance);
     record.low[axis] = mean[axis] - half;
     record.high[axis] = mean[axis] + half;
   }

@@ -64,6 +64,18 @@ Vec3 mean_shift(const std::vector<Change>& changes, const std::vector<bool>& use
   return sum;
 }
 
+Vec3 median_shift(const std::vector<Change>& changes) {
+  Vec3 median{};
+  for (std::size_t axis = 0; axis < 3; ++axis) {
+    std::vector<double> values;
+    for (const Change& change : changes) values.push_back(change.shift[axis]);
+    std::sort(values.begin(), values.end());
+    const std::size_t n = values.size();
+    median[axis] = (values[(n - 1) / 2] + values[n / 2]) / 2;
+  }
+  return median;
+}
+
 Lab moved(const Lab& lab, const Vec3& by) {
   return {lab.l + by[0], lab.a + by[1], lab.b + by[2]};
 }
@@ -120,13 +132,14 @@ Drift drift(const TabSet& earlier, const TabSet& now, const DriftOptions& option
   constexpr std::size_t least_for_shift = 4;
   result.common_shift_removed = changes.size() >= least_for_shift;
 
-  // Tabs that drifted would pull the common shift with them, so it is taken from the others; each
-  // round leaves out those found so far.
+  // Tabs that drifted would pull the common shift with them, so it is the mean of the others: those
+  // that do not stand out from the median at first, then those that do not from the mean.
   std::vector<bool> steady(changes.size(), true);
   std::vector<Test> tests(changes.size());
   Vec3 shift{};
   for (int round = 0; round < 10; ++round) {
-    if (result.common_shift_removed) shift = mean_shift(changes, steady);
+    if (result.common_shift_removed)
+      shift = round == 0 ? median_shift(changes) : mean_shift(changes, steady);
     std::vector<bool> next(changes.size(), true);
     const auto others = static_cast<double>(std::count(steady.begin(), steady.end(), true));
     for (std::size_t i = 0; i < changes.size(); ++i) {
@@ -151,8 +164,10 @@ Drift drift(const TabSet& earlier, const TabSet& now, const DriftOptions& option
       next[i] = tests[i].p_value >= options.false_alarm;
     }
     const auto left = std::count(next.begin(), next.end(), true);
-    if (next == steady || left < static_cast<std::ptrdiff_t>(least_for_shift)) break;
-    steady = next;
+    if (round > 0 && (next == steady || left < static_cast<std::ptrdiff_t>(least_for_shift) ||
+                      !result.common_shift_removed))
+      break;
+    if (left >= static_cast<std::ptrdiff_t>(least_for_shift)) steady = next;
   }
 
   for (std::size_t i = 0; i < changes.size(); ++i) {

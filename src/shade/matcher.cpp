@@ -15,9 +15,6 @@
 namespace mamelon::detail {
 namespace {
 
-// Blocks of the sample: which error takes which coordinates.
-enum Block : std::uint64_t { reading_random, reading_shared, set_shared, first_tab };
-
 // Errors up to this size (root mean square in Lab) go through the linearised ΔE00, whose chances
 // then lie within 0.003 of those of the exact formula; larger ones through the formula itself.
 constexpr double linear_rms = 0.8;
@@ -102,37 +99,30 @@ void check_options(const MatchOptions& options) {
 Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const MatchOptions& options)
     : tabs_((check_options(options), check_tab_set(tabs), tabs)),
       options_(options),
-      sample_(options.draws, options.seed),
-      standard_random_(sample_.standard(reading_random)),
-      standard_shared_(sample_.standard(reading_shared)),
+      interval_errors_(tabs, readings, NormalSample(options.draws, options.seed),
+                       Question::interval),
       set_warnings_(warnings_of_set(tabs)),
       picks_under_(tabs) {
+  bool estimated = false;
   for (const Reading& reading : readings) {
     check_reading(reading, tabs);
-    const double dof = reading.lab.dof;
-    if (is_estimated(dof) && !stretch_.contains(std::floor(dof))) {
-      stretch_[std::floor(dof)] = sample_.stretch(std::floor(dof), reading_random);
-      reach_[std::floor(dof)] = reach_of(dof);
-    }
+    if (!is_estimated(reading.lab.dof)) continue;
+    estimated = true;
+    const double dof = std::floor(reading.lab.dof);
+    if (!reach_.contains(dof)) reach_[dof] = reach_of(dof);
   }
-  const Draws shared = sample_.standard(set_shared);
-  std::map<double, std::vector<double>> shared_stretch;
-  std::set<double> fresh_dof;
-  for (std::size_t i = 0; i < tabs.tabs.size(); ++i) {
-    const Tab& tab = tabs.tabs[i];
-    Draws errors = sample_.draw(tab.lab.random, tab.lab.dof, first_tab + i);
-    if (tab.lab.shared != Mat3{}) {
-      auto [stretch, fresh] = shared_stretch.try_emplace(tab.shared_dof);
-      if (fresh && is_estimated(tab.shared_dof))
-        stretch->second = sample_.stretch(tab.shared_dof, set_shared);
-      add_error(errors, lower_root(tab.lab.shared), shared, stretch->second);
-    }
-    tab_errors_.push_back(std::move(errors));
+  std::set<double> seen;
+  for (const Tab& tab : tabs.tabs) {
     tab_rms_.push_back(std::sqrt(trace(tab.lab.covariance())));
     largest_tab_rms_ = std::max(largest_tab_rms_, tab_rms_.back());
-    for (const double dof : {tab.lab.dof, tab.shared_dof})
-      if (fresh_dof.insert(dof).second) tab_reach_ = std::max(tab_reach_, reach_of(dof));
+    for (const double dof : {tab.lab.dof, tab.shared_dof}) {
+      estimated = estimated || is_estimated(dof);
+      if (seen.insert(dof).second) tab_reach_ = std::max(tab_reach_, reach_of(dof));
+    }
   }
+  if (estimated)
+    contest_errors_.emplace(tabs, readings, NormalSample(options.draws, options.seed),
+                            Question::contest);
   set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
   settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
               " keep=" + std::to_string(options.keep) +
@@ -252,97 +242,104 @@ Matcher::Order Matcher::order(const Reading& reading) const {
   return order;
 }
 
-Draws Matcher::reading_errors(const Measured<Lab>& reading) const {
-  Draws errors(options_.draws);
-  const bool estimated = is_estimated(reading.dof);
-  // Two normal errors are one with the sum of their covariances.
-  const Mat3 first = estimated ? reading.random : reading.covariance();
-  static const std::vector<double> none;
-  if (first != Mat3{})
-    add_error(errors, lower_root(first), standard_random_,
-              estimated ? stretch_.at(std::floor(reading.dof)) : none);
-  if (estimated && reading.shared != Mat3{})
-    add_error(errors, lower_root(reading.shared), standard_shared_, none);
-  return errors;
-}
-
-void Matcher::squared_distances(const Lab& reading, std::size_t tab, const Draws& errors,
-                                bool exact, std::span<double> squared) const {
-  const Lab& at = tabs_.tabs[tab].lab.value;
-  const double* rx = errors.x.data();
-  const double* ry = errors.y.data();
-  const double* rz = errors.z.data();
-  const double* tx = tab_errors_[tab].x.data();
-  const double* ty = tab_errors_[tab].y.data();
-  const double* tz = tab_errors_[tab].z.data();
-  const std::size_t count = squared.size();
-  if (exact) {
-    for (std::size_t i = 0; i < count; ++i) {
-      const double de = de00(plus(at, {tx[i], ty[i], tz[i]}), plus(reading, {rx[i], ry[i], rz[i]}),
-                             options_.weights);
-      squared[i] = de * de;
-    }
-    return;
-  }
-  const PairMetric m = pair_metric(at, reading, options_.weights);
-  const Mat3& p = m.by_reading;
-  const Mat3& q = m.by_tab;
-  const double rotation = m.rotation;
-  double* out = squared.data();
-  for (std::size_t i = 0; i < count; ++i) {
-    const double l = m.w0[0] + p[0][0] * rx[i] + p[0][1] * ry[i] + p[0][2] * rz[i] +
-                     q[0][0] * tx[i] + q[0][1] * ty[i] + q[0][2] * tz[i];
-    const double c = m.w0[1] + p[1][0] * rx[i] + p[1][1] * ry[i] + p[1][2] * rz[i] +
-                     q[1][0] * tx[i] + q[1][1] * ty[i] + q[1][2] * tz[i];
-    const double h = m.w0[2] + p[2][0] * rx[i] + p[2][1] * ry[i] + p[2][2] * rz[i] +
-                     q[2][0] * tx[i] + q[2][1] * ty[i] + q[2][2] * tz[i];
-    out[i] = l * l + c * c + h * h + rotation * (c * h);
-  }
-}
-
-void Matcher::fill_chances(const Reading& reading, const Order& order, Match& result) const {
-  const std::size_t draws = options_.draws;
-  const std::size_t count = order.nearest.size();
-  const Lab& at = reading.lab.value;
-  const Draws errors = reading_errors(reading.lab);
-  double size = rms(reading.lab);
+bool Matcher::needs_exact(const Measured<Lab>& reading, const Order& order) const {
   double largest_tab = 0;
   for (const std::size_t i : order.nearest) largest_tab = std::max(largest_tab, tab_rms_[i]);
-  size = std::sqrt(size * size + largest_tab * largest_tab);
-  const double chroma = std::sqrt(at.a * at.a + at.b * at.b);
-  const bool exact = size > linear_rms || chroma < linear_chroma * size;
+  const double of_reading = rms(reading);
+  const double size = std::sqrt(of_reading * of_reading + largest_tab * largest_tab);
+  const Lab& at = reading.value;
+  return size > linear_rms || std::sqrt(at.a * at.a + at.b * at.b) < linear_chroma * size;
+}
 
+std::vector<double> Matcher::squared_distances(const Reading& reading, const Order& order,
+                                               std::size_t count, const ErrorSample& errors) const {
+  const std::size_t draws = options_.draws;
+  const Lab& at = reading.lab.value;
+  const Draws of_reading = errors.of_reading(reading.lab);
+  const double* rx = of_reading.x.data();
+  const double* ry = of_reading.y.data();
+  const double* rz = of_reading.z.data();
+  const bool exact = needs_exact(reading.lab, order);
   std::vector<double> squared(count * draws);
-  std::vector<double> best(draws, std::numeric_limits<double>::infinity());
   for (std::size_t k = 0; k < count; ++k) {
-    const std::span<double> own(squared.data() + k * draws, draws);
-    squared_distances(at, order.nearest[k], errors, exact, own);
+    const std::size_t tab = order.nearest[k];
+    const Lab& centre = tabs_.tabs[tab].lab.value;
+    const double* tx = errors.of_tab(tab).x.data();
+    const double* ty = errors.of_tab(tab).y.data();
+    const double* tz = errors.of_tab(tab).z.data();
+    double* out = squared.data() + k * draws;
+    if (exact) {
+      for (std::size_t i = 0; i < draws; ++i) {
+        const double de = de00(plus(centre, {tx[i], ty[i], tz[i]}), plus(at, {rx[i], ry[i], rz[i]}),
+                               options_.weights);
+        out[i] = de * de;
+      }
+      continue;
+    }
+    const PairMetric m = pair_metric(centre, at, options_.weights);
+    const Mat3& p = m.by_reading;
+    const Mat3& q = m.by_tab;
+    for (std::size_t i = 0; i < draws; ++i) {
+      const double l = m.w0[0] + p[0][0] * rx[i] + p[0][1] * ry[i] + p[0][2] * rz[i] +
+                       q[0][0] * tx[i] + q[0][1] * ty[i] + q[0][2] * tz[i];
+      const double c = m.w0[1] + p[1][0] * rx[i] + p[1][1] * ry[i] + p[1][2] * rz[i] +
+                       q[1][0] * tx[i] + q[1][1] * ty[i] + q[1][2] * tz[i];
+      const double h = m.w0[2] + p[2][0] * rx[i] + p[2][1] * ry[i] + p[2][2] * rz[i] +
+                       q[2][0] * tx[i] + q[2][1] * ty[i] + q[2][2] * tz[i];
+      out[i] = l * l + c * c + h * h + m.rotation * (c * h);
+    }
+  }
+  return squared;
+}
+
+void Matcher::fill_contest(std::span<const double> squared, const Order& order,
+                           Match& result) const {
+  const std::size_t draws = options_.draws;
+  const std::size_t count = order.nearest.size();
+  std::vector<double> best(squared.begin(), squared.begin() + static_cast<std::ptrdiff_t>(draws));
+  for (std::size_t k = 1; k < count; ++k) {
+    const double* own = squared.data() + k * draws;
     for (std::size_t i = 0; i < draws; ++i) best[i] = own[i] < best[i] ? own[i] : best[i];
   }
   // Tabs that tie in a draw share it.
   std::vector<double> share(draws, 0.0);
-  for (std::size_t k = 0; k < count; ++k)
-    for (std::size_t i = 0; i < draws; ++i)
-      share[i] += squared[k * draws + i] == best[i] ? 1.0 : 0.0;
+  for (std::size_t k = 0; k < count; ++k) {
+    const double* own = squared.data() + k * draws;
+    for (std::size_t i = 0; i < draws; ++i) share[i] += own[i] == best[i] ? 1.0 : 0.0;
+  }
   const bool tied = std::any_of(share.begin(), share.end(), [](double s) { return s != 1; });
   for (double& s : share) s = 1 / s;
-
-  constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
-  constexpr double at2 = threshold::acceptable_de00 * threshold::acceptable_de00;
-  const auto total = static_cast<double>(draws);
   for (std::size_t k = 0; k < count; ++k) {
-    const std::span<const double> own(squared.data() + k * draws, draws);
+    const double* own = squared.data() + k * draws;
     double wins = 0;
     if (tied)
       for (std::size_t i = 0; i < draws; ++i) wins += own[i] == best[i] ? share[i] : 0.0;
     else
       wins = counted(draws, [&](std::size_t i) { return own[i] == best[i]; });
-    if (wins / total >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
-    if (k >= result.ranked.size()) continue;
+    const double chance = wins / static_cast<double>(draws);
+    if (k < result.ranked.size()) result.ranked[k].chance_best = chance;
+    if (chance >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
+  }
+}
+
+void Matcher::fill_chances(const Reading& reading, const Order& order, Match& result) const {
+  const std::size_t draws = options_.draws;
+  const std::size_t reported = result.ranked.size();
+  const std::size_t contenders = order.nearest.size();
+  const std::vector<double> squared =
+      squared_distances(reading, order, contest_errors_ ? reported : contenders, interval_errors_);
+  fill_contest(
+      contest_errors_ ? squared_distances(reading, order, contenders, *contest_errors_) : squared,
+      order, result);
+
+  constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
+  constexpr double at = threshold::acceptable_de00 * threshold::acceptable_de00;
+  const auto total = static_cast<double>(draws);
+  for (std::size_t k = 0; k < reported; ++k) {
+    const std::span<const double> own(squared.data() + k * draws, draws);
     RankedTab& ranked = result.ranked[k];
-    ranked.chance_best = wins / total;
     ranked.chance_perceptible = counted(draws, [&](std::size_t i) { return own[i] <= pt; }) / total;
-    ranked.chance_acceptable = counted(draws, [&](std::size_t i) { return own[i] <= at2; }) / total;
+    ranked.chance_acceptable = counted(draws, [&](std::size_t i) { return own[i] <= at; }) / total;
     const auto [low, high] = central_interval(own, interval_tail);
     ranked.low = std::sqrt(std::max(low, 0.0));
     ranked.high = std::sqrt(std::max(high, 0.0));

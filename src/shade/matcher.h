@@ -10,8 +10,8 @@
 
 #include "mamelon/match.h"
 
+#include "shade/error_sample.h"
 #include "shade/picks_under.h"
-#include "shade/sample.h"
 
 namespace mamelon::detail {
 
@@ -33,21 +33,21 @@ class Matcher {
   class Contest;
   [[nodiscard]] Order order(const Reading& reading) const;
   [[nodiscard]] double rms(const Measured<Lab>& reading) const;
-  [[nodiscard]] Draws reading_errors(const Measured<Lab>& reading) const;
-  void squared_distances(const Lab& reading, std::size_t tab, const Draws& errors, bool exact,
-                         std::span<double> squared) const;
+  [[nodiscard]] bool needs_exact(const Measured<Lab>& reading, const Order& order) const;
+  // Squared ΔE00 of one draw after another, row after row for the first `count` tabs of the order.
+  [[nodiscard]] std::vector<double> squared_distances(const Reading& reading, const Order& order,
+                                                      std::size_t count,
+                                                      const ErrorSample& errors) const;
+  void fill_contest(std::span<const double> squared, const Order& order, Match& result) const;
   void fill_chances(const Reading& reading, const Order& order, Match& result) const;
   [[nodiscard]] std::optional<Between> between(const Lab& reading, const Order& order) const;
 
   const TabSet& tabs_;
   MatchOptions options_;
-  NormalSample sample_;
-  Draws standard_random_;                          // of the reading's random error
-  Draws standard_shared_;                          // of its shared error
-  std::map<double, std::vector<double>> stretch_;  // by the readings' degrees of freedom
-  std::map<double, double> reach_;                 // the same
-  std::vector<Draws> tab_errors_;                  // random and shared, one entry a tab
-  std::vector<double> tab_rms_;                    // of each tab's error in Lab
+  ErrorSample interval_errors_;
+  std::optional<ErrorSample> contest_errors_;  // where they are not the same
+  std::map<double, double> reach_;             // by the readings' whole degrees of freedom
+  std::vector<double> tab_rms_;                // of each tab's error in Lab
   double largest_tab_rms_ = 0;
   double tab_reach_ = 0;
   std::vector<std::string> set_warnings_;

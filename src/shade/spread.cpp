@@ -25,6 +25,20 @@ Mat3 from_eigen(const Eigen::Matrix3d& m) {
   return out;
 }
 
+// Σ share²/ν and Σ share/ν over the parts that were estimated.
+std::pair<double, double> reciprocal_dof(std::span<const std::pair<double, double>> parts) {
+  double sum = 0;
+  for (const auto& [size, dof] : parts) sum += size;
+  std::pair<double, double> reciprocal{0, 0};
+  for (const auto& [size, dof] : parts) {
+    if (!(dof > 0) || !(sum > 0)) continue;
+    const double share = size / sum;
+    reciprocal.first += share * share / dof;
+    reciprocal.second += std::fabs(share) / dof;
+  }
+  return reciprocal;
+}
+
 }  // namespace
 
 double effective_axes(const Mat3& metric, const Mat3& covariance) {
@@ -35,19 +49,15 @@ double effective_axes(const Mat3& metric, const Mat3& covariance) {
   return of_square > 0 ? std::clamp(trace * trace / of_square, 1.0, 3.0) : 1.0;
 }
 
-double combined_dof(std::span<const std::pair<double, double>> parts) {
-  double sum = 0;
-  for (const auto& [size, dof] : parts) sum += size;
-  double satterthwaite = 0;
-  double careful = 0;
-  for (const auto& [size, dof] : parts) {
-    if (!(dof > 0) || !(sum > 0)) continue;
-    const double share = size / sum;
-    satterthwaite += share * share / dof;
-    careful += std::fabs(share) / dof;
-  }
-  if (!(careful > 0)) return std::numeric_limits<double>::infinity();
-  return std::max(1.0, 1 / std::sqrt(satterthwaite * careful));
+double satterthwaite_dof(std::span<const std::pair<double, double>> parts) {
+  const auto [squares, plain] = reciprocal_dof(parts);
+  return squares > 0 ? std::max(1.0, 1 / squares) : std::numeric_limits<double>::infinity();
+}
+
+double careful_dof(std::span<const std::pair<double, double>> parts) {
+  const auto [squares, plain] = reciprocal_dof(parts);
+  return squares > 0 ? std::max(1.0, 1 / std::sqrt(squares * plain))
+                     : std::numeric_limits<double>::infinity();
 }
 
 Mat3 positive_part(const Mat3& symmetric) {
@@ -60,7 +70,7 @@ Mat3 positive_part(const Mat3& symmetric) {
 
 Mat3 inverse(const Mat3& covariance) {
   Eigen::Matrix3d m = to_eigen(covariance);
-  m.diagonal().array() += 1e-9 * m.trace();
+  m.diagonal().array() += 1e-12 * m.trace();
   return from_eigen(m.inverse());
 }
 

@@ -14,17 +14,21 @@ namespace mamelon::detail {
 double effective_axes(const Mat3& metric, const Mat3& covariance);
 
 // Degrees of freedom of a sum of independent variance estimates, each a size and its own degrees
-// of freedom (0: known). Satterthwaite's figure, 1/ν = Σ share²/νᵢ, comes out too large where a
+// of freedom (0: known), by Satterthwaite 1946: 1/ν = Σ share²/νᵢ. At least 1; infinite where every
+// part is known.
+double satterthwaite_dof(std::span<const std::pair<double, double>> parts);
+
+// The same for the interval of a single mean. Satterthwaite's figure comes out too large where a
 // part with few degrees of freedom comes out small by chance, and 95 % intervals then cover 92.5 %
 // with parts of 4, 2 and 1; Σ share/νᵢ is the most careful reading. Their geometric mean covers
-// 94–96 %. At least 1; infinite where every part is known.
-double combined_dof(std::span<const std::pair<double, double>> parts);
+// 95–96 %.
+double careful_dof(std::span<const std::pair<double, double>> parts);
 
 // The nearest positive semi-definite matrix: negative eigenvalues become 0.
 Mat3 positive_part(const Mat3& symmetric);
 
 // The inverse of a positive definite matrix, directions without variance held off by a floor of
-// 1e-9 of the trace.
+// 1e-12 of the trace.
 Mat3 inverse(const Mat3& covariance);
 
 }  // namespace mamelon::detail
