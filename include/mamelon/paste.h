@@ -18,6 +18,13 @@ enum class Role { opaque, dentine, body, enamel, translucent };
 /// Throws ArgumentError naming the known roles.
 [[nodiscard]] Role role_from_string(std::string_view text);
 
+/// Constants of radiative transfer.
+struct TransportConstants {
+  PerMm absorption;          ///< μa ≥ 0
+  PerMm reduced_scattering;  ///< μs(1 − g) > 0
+  double anisotropy = 0.6;   ///< g of Henyey and Greenstein, 0 ≤ g < 1
+};
+
 /// A cured paste.
 struct Paste {
   std::string name;
@@ -30,6 +37,7 @@ struct Paste {
   double minimum_mm = 0.3;               ///< thinnest layer that can be placed
   double maximum_mm = 10.0;
   double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
+  std::optional<TransportConstants> transport{};
 };
 
 struct PasteSet {
@@ -40,7 +48,8 @@ struct PasteSet {
 
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
 /// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
-/// or minimum that is not positive, a maximum below the minimum, or a reflectance sd outside 0–0.2.
+/// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2, or
+/// transport constants on another grid or out of their range.
 void check_paste(const Paste& paste, const std::string& where);
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or

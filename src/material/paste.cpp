@@ -32,6 +32,19 @@ void check_constants(const PerMm& values, double least, bool strict, const char*
   }
 }
 
+void check_transport(const TransportConstants& constants, const Grid& grid,
+                     const std::string& where) {
+  if (constants.absorption.grid() != grid || constants.reduced_scattering.grid() != grid) {
+    throw ArgumentError(where + ": transport constants stand on another wavelength grid");
+  }
+  check_constants(constants.absorption, 0, false, "transport absorption", where);
+  check_constants(constants.reduced_scattering, 0, true, "reduced scattering", where);
+  if (!(constants.anisotropy >= 0 && constants.anisotropy < 1)) {
+    throw ArgumentError(where + ": anisotropy " + detail::format_short(constants.anisotropy) +
+                        " is outside 0 to 1");
+  }
+}
+
 }  // namespace
 
 std::string_view to_string(Role role) {
@@ -75,6 +88,9 @@ void check_paste(const Paste& paste, const std::string& where) {
   if (!(paste.reflectance_sd >= 0 && paste.reflectance_sd <= 0.2)) {
     throw ArgumentError(where + ": reflectance sd " + detail::format_short(paste.reflectance_sd) +
                         " is outside 0 to 0.2; give it as a fraction");
+  }
+  if (paste.transport) {
+    check_transport(*paste.transport, paste.absorption.grid(), where);
   }
 }
 

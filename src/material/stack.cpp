@@ -5,11 +5,15 @@
 #include <vector>
 
 #include "base/numbers.h"
+#include "material/stack_check.h"
 
 namespace mamelon {
+namespace detail {
 namespace {
 
 constexpr double thickest_stack_mm = 30;
+
+}  // namespace
 
 void check_stack(const Stack& stack) {
   if (stack.layers.empty()) {
@@ -25,27 +29,27 @@ void check_stack(const Stack& stack) {
                           " and the floor stand on different wavelength grids; resample one");
     }
     if (!(layer.thickness_mm > 0) || !std::isfinite(layer.thickness_mm)) {
-      throw ArgumentError(where + ": thickness " + detail::format_short(layer.thickness_mm) +
+      throw ArgumentError(where + ": thickness " + format_short(layer.thickness_mm) +
                           " mm must be above 0");
     }
     total_mm += layer.thickness_mm;
   }
   for (const double r : stack.floor.values()) {
     if (r > 1) {
-      throw ArgumentError("floor of the stack: internal reflectance " + detail::format_short(r) +
+      throw ArgumentError("floor of the stack: internal reflectance " + format_short(r) +
                           " is above 1");
     }
   }
   if (total_mm > thickest_stack_mm) {
-    throw ModelError("the stack is " + detail::format_short(total_mm) +
+    throw ModelError("the stack is " + format_short(total_mm) +
                      " mm thick; layers up to 30 mm in all can be predicted");
   }
 }
 
-}  // namespace
+}  // namespace detail
 
 Reflectance predict(const Stack& stack) {
-  check_stack(stack);
+  detail::check_stack(stack);
   std::vector<double> r = stack.floor.values();
   for (const Layer& layer : stack.layers) {
     for (std::size_t i = 0; i < r.size(); ++i) {

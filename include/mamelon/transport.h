@@ -1,0 +1,41 @@
+#pragma once
+/// @file
+/// Radiative transfer in discrete ordinates: the accurate engine behind `predict`.
+
+#include "mamelon/stack.h"
+
+namespace mamelon {
+
+/// A turbid medium at one wavelength.
+struct Medium {
+  double absorption_per_mm = 0;  ///< μa ≥ 0
+  double scattering_per_mm = 0;  ///< μs ≥ 0, unreduced
+  double anisotropy = 0;         ///< g of Henyey and Greenstein, 0 ≤ g < 1
+};
+
+/// Reflectance and transmittance of a slab in air, surface reflections included.
+struct SlabTotals {
+  double r_normal = 0;  ///< all light reflected of a beam at normal incidence
+  double t_normal = 0;  ///< all light transmitted of it
+  double r_diffuse = 0;
+  double t_diffuse = 0;
+};
+
+/// The whole of what a slab does to light. Discrete ordinates with `streams` per hemisphere (4, 6,
+/// 8, 16 or 32), split at the critical angle; the phase function is that of Henyey and Greenstein
+/// with the forward peak taken out (δ–M, Wiscombe 1977, J Atmos Sci 34:1408). Throws ArgumentError
+/// for constants, an index (1, or 1.01–2), a thickness or a number of streams out of range.
+[[nodiscard]] SlabTotals slab_totals(const Medium& medium, double thickness_mm,
+                                     double refractive_index, int streams = 4);
+
+enum class Engine {
+  kubelka_munk,  ///< two fluxes; microseconds a stack
+  transport,     ///< discrete ordinates; needs `Paste::transport`
+};
+
+/// The reflectance seen outside under diffuse light near the normal (d:8). With
+/// `Engine::kubelka_munk` as `predict(stack)`. Throws ArgumentError as that does, and for a paste
+/// without transport constants or a number of streams other than 4, 6, 8, 16 or 32.
+[[nodiscard]] Reflectance predict(const Stack& stack, Engine engine, int streams = 4);
+
+}  // namespace mamelon
