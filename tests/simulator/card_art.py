@@ -10,7 +10,7 @@ from typing import Any, Literal
 import numpy as np
 
 from .canvas import Canvas
-from .spectra import Array
+from .spectra import DATA, Array
 
 #: Inner 4×4 cells, 1 white, of markers 0–3 of the 4×4 dictionary of 50 (Garrido-Jurado et al. 2014,
 #: as issued with OpenCV).
@@ -20,8 +20,19 @@ MARKER_CELLS = {
     2: ("0011", "0011", "0010", "1101"),
     3: ("1001", "1001", "0100", "0110"),
 }
+#: Folders with card documents: the shipped ones and those that only tests need.
+CARD_FOLDERS = (DATA / "cards", DATA.parent / "tests" / "data" / "cards")
 INK = np.full(31, 0.035)
 Pose = Literal["upright", "upside down", "mirrored"]
+
+
+def card_file(name: str) -> Path:
+    """The document of a card, from the shipped cards or the tests' own."""
+    for folder in CARD_FOLDERS:
+        file = folder / f"{name}.json"
+        if file.exists():
+            return file
+    raise ValueError(f"no card {name} in {' or '.join(map(str, CARD_FOLDERS))}")
 
 
 @dataclass(frozen=True)

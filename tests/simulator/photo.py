@@ -19,9 +19,9 @@ import numpy as np
 
 from . import camera, files, spectra
 from .canvas import Bits, Canvas, Field, Region
-from .card_art import CardArt, Pose
+from .card_art import CardArt, Pose, card_file
 from .mouth import PARTS, ZONES, Mouth, Tooth, zone_masks
-from .spectra import DATA, Array
+from .spectra import Array
 
 #: Width of the plane that an untilted photo shows.
 VIEW_WIDTH_MM = 50.0
@@ -38,7 +38,7 @@ class Shot:
     """What to simulate. Equal values give equal bytes."""
 
     seed: int
-    card: str | None = "tooth20"  #: name of a card in data/cards; None: no card in the picture
+    card: str | None = "tooth20"  #: name of a card document; None: no card in the picture
     width: int = 1800
     height: int = 1200
     camera_name: str = "A"
@@ -180,7 +180,7 @@ def _view(shot: Shot, draws: np.random.Generator) -> Array:
 def _card(shot: Shot) -> CardArt | None:
     if shot.card is None:
         return None
-    document = CardArt.read(DATA / "cards" / f"{shot.card}.json").document
+    document = CardArt.read(card_file(shot.card)).document
     if shot.swap_patches:
         curves = [patch["reflectance"] for patch in document["patches"]]
         for patch, curve in zip(document["patches"], reversed(curves), strict=True):

@@ -26,8 +26,9 @@ import numpy as np
 
 from . import held_out
 from .camera import Encoding
+from .card_art import card_file
 from .photo import Shot, card_in_view, from_run_lengths, simulate, write
-from .spectra import DATA, Array
+from .spectra import Array
 
 VIEWING = "D65/2"
 #: Teeth read in each photo.
@@ -44,6 +45,7 @@ class Class:
     encoding: Encoding
     method: Literal["grey"] | None  #: None: the best that the card allows
     goal: tuple[float, float]
+    lab_only: bool = False  #: the document's reflectances are taken away before reading
 
 
 CLASSES = (
@@ -59,11 +61,23 @@ CLASSES = (
 )
 
 
+#: A card that is not what it seems: metamer20 has the Lab of tooth20 with other spectra. Read as if it
+#: were tooth20 it must be flagged or given a wider interval.
+METAMERIC = (
+    Class("tooth20 by Lab, linear", "tooth20", "tooth20_frame", "linear", None, (0.5, 1.1), True),
+    Class(
+        "metamer20 by Lab, linear", "metamer20", "tooth20_frame", "linear", None, (1.0, 2.5), True
+    ),
+    Class("metamer20 as tooth20, linear", "metamer20", "tooth20_frame", "linear", None, (1.0, 2.5)),
+)
+
+
 @dataclass(frozen=True)
 class Task:
     """One photo of one class."""
 
     number: int
+    turn: int  #: round of the classes
     kind: Class
     light_class: str
     light_name: str
@@ -76,14 +90,16 @@ def tasks(photos: int, width: int, only: str | None) -> list[Task]:
     A photo has the same number and shows the same whatever is wanted.
     """
     lights = [(group, name) for group, names in held_out.LIGHTS.items() for name in names]
+    rounds = photos // len(CLASSES)
     spread = [
-        Task(
-            number,
-            CLASSES[number % len(CLASSES)],
-            *lights[(number // len(CLASSES)) % len(lights)],
-            width,
-        )
-        for number in range(photos)
+        Task(len(CLASSES) * turn + order, turn, kind, *lights[turn % len(lights)], width)
+        for turn in range(rounds)
+        for order, kind in enumerate(CLASSES)
+    ]
+    spread += [
+        Task(1000 * (order + 1) + turn, turn, kind, *lights[turn % len(lights)], width)
+        for order, kind in enumerate(METAMERIC)
+        for turn in range(rounds)
     ]
     return [task for task in spread if only is None or only in task.kind.name]
 
@@ -120,7 +136,7 @@ def camera_family(task: Task) -> str:
     """One family of held-out cameras in the first half of each round of lights, then the other."""
     names = tuple(held_out.FAMILIES)
     lights = sum(len(group) for group in held_out.LIGHTS.values())
-    return names[task.number // len(CLASSES) // lights % len(names)]
+    return names[task.turn // lights % len(names)]
 
 
 def ciede2000(one: Array, other: Array) -> Array:
@@ -167,9 +183,11 @@ def run(task: Task, folder: Path) -> list[dict[str, Any]]:
     }
     try:
         photo = mamelon.read_photo(file, camera_rendering=task.kind.encoding == "rendered")
-        card = mamelon.read_card(DATA / "cards" / f"{task.kind.read_card}.json")
+        document = _document(task.kind)
+        card = mamelon.parse_card(json.dumps(document), task.kind.read_card)
         fit = mamelon.fit_card(photo, card, VIEWING, method=task.kind.method)
         base["loo"] = fit.loo_de00_median
+        base["warned"] = len(fit.warnings)
         base["px"] = _corner_error(fit, card, truth)
         records = []
         for tooth in truth["teeth"]:
@@ -183,11 +201,20 @@ def run(task: Task, folder: Path) -> list[dict[str, Any]]:
         return [{**base, "error": str(error)}]
 
 
+def _document(kind: Class) -> dict[str, Any]:
+    """The card as the library is told it."""
+    document: dict[str, Any] = json.loads(card_file(kind.read_card).read_text(encoding="utf-8"))
+    if kind.lab_only:
+        for patch in document["patches"]:
+            del patch["reflectance"]
+    return document
+
+
 def _corner_error(fit: Any, card: Any, truth: dict[str, Any]) -> float:
     """Largest distance in pixels between found and true corners of the fiducials."""
     found = np.array(fit.mm_to_px, dtype=np.float64).reshape(3, 3)
     true = np.array(truth["mm_to_px"])
-    painted = json.loads((DATA / "cards" / f"{truth['card']}.json").read_text(encoding="utf-8"))
+    painted = json.loads(card_file(truth["card"]).read_text(encoding="utf-8"))
     worst = 0.0
     for here, there in zip(card.fiducials, painted["fiducials"], strict=True):
         a = found @ [here.x_mm, here.y_mm, 1]
