@@ -61,8 +61,8 @@ CLASSES = (
 )
 
 
-#: A card that is not what it seems: metamer20 has the Lab of tooth20 with other spectra. Read as if it
-#: were tooth20 it must be flagged or given a wider interval.
+#: A card that is not what it seems: metamer20 has the Lab of tooth20 with other spectra. Read as if
+#: it were tooth20 it must be flagged or given a wider interval.
 METAMERIC = (
     Class("tooth20 by Lab, linear", "tooth20", "tooth20_frame", "linear", None, (0.5, 1.1), True),
     Class(
