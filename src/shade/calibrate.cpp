@@ -318,6 +318,18 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
                                options.unrepeated_sd[2] * options.unrepeated_sd[2]});
   Mat3 pooled = analysis.error.matrix;
   double pooled_dof = analysis.error.dof;
+  std::vector<std::optional<detail::MeanSquare>> own_scatter;
+  for (std::size_t t = 0; t < rows.tab_names.size(); ++t)
+    own_scatter.push_back(wider_scatter(metric, sound, analysis, t));
+  if (!analysis.placement)
+    for (const auto& own : own_scatter) {
+      if (!own || pooled_dof - own->dof < least_dof) continue;
+      // The others need not carry what this tab alone scatters.
+      pooled = scale(add(scale(pooled, pooled_dof), scale(own->matrix, -own->dof)),
+                     1 / (pooled_dof - own->dof));
+      pooled_dof -= own->dof;
+    }
+  pooled = detail::positive_part(pooled);
   const bool weak = pooled_dof < least_dof;
   if (weak) {
     pooled_dof = std::max(pooled_dof, 0.0);
@@ -366,7 +378,7 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
 
     Mat3 one_reading = pooled;
     double dof = pooled_dof;
-    if (const auto own = wider_scatter(metric, sound, analysis, t)) {
+    if (const auto& own = own_scatter[t]) {
       record.repeats_worse = true;
       one_reading = own->matrix;
       dof = own->dof;
