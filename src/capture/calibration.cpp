@@ -16,7 +16,12 @@ constexpr std::size_t min_patches_roots = 16;
 
 // The covariance that the response estimate states, over the squared errors found by simulation
 // with cameras and lights that no part of the prior has seen.
-constexpr double response_variance_factor = 0.5;
+constexpr double response_variance_factor = 0.3;
+// `disagreement` of honest cards in the same simulation; more widens the interval.
+constexpr double usual_disagreement = 0.4;
+// The variance factor of the residual map, of its covariance and of its leave-one-out errors alike:
+// a patch far from its neighbours says little about teeth between theirs.
+constexpr double residual_variance_factor = 0.3;
 
 void check_enough(const CardSamples& samples, std::size_t used, std::size_t needed) {
   if (used >= needed) return;
@@ -85,10 +90,15 @@ MapFitter fitter_of(CorrectionMethod method, const Training& training, Encoding 
   throw ArgumentError("unknown correction method");
 }
 
-double mean_standardised(const std::vector<LeaveOneOut>& errors) {
-  double sum = 0;
-  for (const LeaveOneOut& e : errors) sum += e.standardised;
-  return errors.empty() ? 0 : sum / static_cast<double>(errors.size());
+// Typical square of the standardised errors, 1 where they are as stated; a few odd patches, such as
+// the ends of a tone curve, do not move it.
+double typical_standardised(const std::vector<LeaveOneOut>& errors) {
+  std::vector<double> squares;
+  for (const LeaveOneOut& e : errors) squares.push_back(e.standardised);
+  const auto middle = squares.begin() + static_cast<std::ptrdiff_t>(squares.size() / 2);
+  std::nth_element(squares.begin(), middle, squares.end());
+  constexpr double chi_squared_median = 0.789;  // of three degrees of freedom, over three
+  return *middle / chi_squared_median;
 }
 
 }  // namespace
@@ -131,16 +141,20 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
   const MapFitter fit = fitter_of(c.method, c.training, encoding);
   c.map = fit(c.training);
   if (c.method == CorrectionMethod::grey) {
-    c.error_model = {.map_variance_factor = 1, .by_leave_one_out = false};
+    c.error_model = {.map_variance_factor = 1, .leave_one_out_factor = 0};
     return c;
   }
   c.errors = leave_one_out(c.training, fit, c.tone.has_value());
-  c.disagreement = mean_standardised(c.errors);
+  c.disagreement = typical_standardised(c.errors);
   if (c.method == CorrectionMethod::response_estimate) {
-    c.error_model = {
-        .map_variance_factor = response_variance_factor * std::max(1.0, c.disagreement),
-        .by_leave_one_out = false};
+    c.error_model = {.map_variance_factor = response_variance_factor *
+                                            std::max(1.0, c.disagreement / usual_disagreement),
+                     .leave_one_out_factor = 0};
   } else {
+    if (c.method == CorrectionMethod::matrix) {
+      c.error_model = {.map_variance_factor = residual_variance_factor,
+                       .leave_one_out_factor = residual_variance_factor};
+    }
     c.second_opinion = c.method == CorrectionMethod::matrix ? fit_root_polynomial(c.training)
                                                             : fit_matrix(c.training);
   }

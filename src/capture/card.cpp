@@ -62,7 +62,7 @@ void check_agreement(const Card& card, const Calibration& c, const CardFit& fit)
   for (const PatchFit& p : fit.patches) {
     if (!p.used) continue;
     ++used;
-    if (p.de00 > 6) far.push_back(&p);
+    if (p.de00 > 3) far.push_back(&p);
   }
   if (3 * far.size() <= used) return;
   std::sort(far.begin(), far.end(),
@@ -90,7 +90,8 @@ void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& 
     fit.warnings.push_back("patches that do not fit the others (dirty, shaded or glinting?): " +
                            list_of(odd));
   }
-  if (c.method == CorrectionMethod::response_estimate &&
+  // The ends of a tone curve disagree with any card.
+  if (c.method == CorrectionMethod::response_estimate && !c.tone &&
       c.disagreement > detail::disagreement_limit) {
     fit.warnings.emplace_back(
         "the patches' stated spectra do not explain what the photo shows (metameric patches, or "

@@ -74,7 +74,7 @@ Measured<Lab> FittedCorrection::lab(const Vec3& rgb, const Mat3& rgb_cov, PointP
   Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * to_lab_slope *
                            estimate.covariance * to_lab_slope.transpose();
   shared += parts_.light.log_variance(at) * by_light * by_light.transpose();
-  if (parts_.error_model.by_leave_one_out) shared += error_around(out.value);
+  shared += parts_.error_model.leave_one_out_factor * error_around(out.value);
   if (parts_.second_opinion) {
     // 0.3 of what two honest maps disagree by.
     const Lab other = to_lab(to_xyz((*parts_.second_opinion)(even).xyz), parts_.white);

@@ -29,8 +29,8 @@ std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter
 
 // How the stated uncertainty is put together.
 struct ErrorModel {
-  double map_variance_factor = 1;  // of the covariance that the map states
-  bool by_leave_one_out = true;    // adds what the patches around the colour show
+  double map_variance_factor = 1;   // of the covariance that the map states
+  double leave_one_out_factor = 1;  // of the squared errors that patches around the colour show
 };
 
 class FittedCorrection : public Correction {

@@ -21,6 +21,7 @@ constexpr double low_signal = 0.0012;
 std::string reason_against(const RegionSample& sample) {
   if (sample.pixels < 16) return "too few pixels";
   if (sample.clipped_fraction > clipped_limit) return "clipped";
+  if (sample.black_fraction > clipped_limit) return "too dark";
   if (*std::min_element(sample.rgb.begin(), sample.rgb.end()) < low_signal) return "too dark";
   return {};
 }

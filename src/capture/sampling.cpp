@@ -28,6 +28,12 @@ struct Limits {
   double high = 0;
 };
 
+// Light that a fifth of a code stands for in an 8-bit file, whose codes go about as light^(1/2.2):
+// what rounding in YCbCr and in the transform leaves of an even patch's mean.
+double rounding_sd(double light) {
+  return 0.2 / 255 * 2.2 * std::pow(light, 1 - 1 / 2.2);
+}
+
 std::array<Limits, 3> robust_limits(const std::vector<PixelAt>& pixels) {
   std::array<Limits, 3> limits{};
   std::vector<double> values(pixels.size());
@@ -76,6 +82,7 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
   const auto end_y = static_cast<std::size_t>(std::floor(y1)) + 1;
   std::vector<PixelAt> pixels;
   std::size_t clipped = 0;
+  std::size_t black = 0;
   for (std::size_t y = first_y; y < end_y; ++y) {
     for (std::size_t x = first_x; x < end_x; ++x) {
       const PointMm mm = apply_inverse(px_to_mm, {static_cast<double>(x), static_cast<double>(y)});
@@ -87,12 +94,16 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
           p[2] >= photo.clip_level[2]) {
         ++clipped;
       }
+      // The two lowest codes of an 8-bit sRGB file; colours outside its gamut are cut there.
+      constexpr std::uint16_t bottom = 20;
+      if (std::min({p[0], p[1], p[2]}) <= bottom) ++black;
       const int cell = static_cast<int>(v * cells) * cells + static_cast<int>(u * cells);
       pixels.push_back({{p[0], p[1], p[2]}, static_cast<std::uint8_t>(cell)});
     }
   }
   if (pixels.empty()) return sample;
   sample.clipped_fraction = static_cast<double>(clipped) / static_cast<double>(pixels.size());
+  sample.black_fraction = static_cast<double>(black) / static_cast<double>(pixels.size());
 
   const auto limits = robust_limits(pixels);
   std::array<Eigen::Vector3d, cells * cells> sums;
@@ -123,6 +134,9 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
   }
   if (used > 1) scatter /= static_cast<double>(used) * static_cast<double>(used - 1);
   sample.rgb = to_vec3(mean);
+  if (photo.bits == 8) {
+    for (Eigen::Index c = 0; c < 3; ++c) scatter(c, c) += std::pow(rounding_sd(mean[c]), 2);
+  }
   sample.rgb_cov = to_mat3(scatter);
   return sample;
 }

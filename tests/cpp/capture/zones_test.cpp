@@ -1,0 +1,216 @@
+#include "mamelon/zones.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "mamelon/difference.h"
+#include "mamelon/error.h"
+
+#include "demo.h"
+
+namespace {
+
+using demo::d65;
+using demo::scene;
+using mamelon::find_zones;
+using mamelon::ToothHint;
+using testing::Contains;
+using testing::HasSubstr;
+
+ToothHint at(const mamelon::PointPx& point) {
+  ToothHint hint;
+  hint.point = point;
+  return hint;
+}
+
+class DemoTeeth : public testing::TestWithParam<const char*> {};
+
+// Truth: the simulator's mean reflectance of each zone, turned to CIELAB by colour-science.
+TEST_P(DemoTeeth, AreReadNearTheirTruth) {
+  const auto& s = scene(GetParam());
+  const auto fit = fit_card(s.photo, s.card, d65());
+  std::vector<double> errors;
+  for (const auto& tooth : s.teeth) {
+    const auto zones = find_zones(s.photo, fit, at(tooth.point));
+    const auto readings = read_zones(s.photo, fit, zones, tooth.name);
+    ASSERT_EQ(readings.size(), 3U);
+    for (std::size_t i = 0; i < 3; ++i) {
+      EXPECT_EQ(readings[i].label, tooth.name);
+      EXPECT_TRUE(mamelon::is_covariance(readings[i].lab.covariance()));
+      errors.push_back(mamelon::de00(readings[i].lab.value, tooth.zones[i]));
+      EXPECT_LT(errors.back(), 0.7) << tooth.name << ' ' << readings[i].zone;
+    }
+  }
+  std::sort(errors.begin(), errors.end());
+  EXPECT_LT(errors[errors.size() / 2], 0.35);
+}
+
+TEST_P(DemoTeeth, AreOutlinedFromOneClick) {
+  const auto& s = scene(GetParam());
+  const auto fit = fit_card(s.photo, s.card, d65());
+  std::size_t glare = 0;
+  std::size_t left_out = 0;
+  for (const auto& tooth : s.teeth) {
+    const auto zones = find_zones(s.photo, fit, at(tooth.point));
+    EXPECT_GT(demo::overlap(zones.tooth, tooth.outline), 0.95) << tooth.name;
+    EXPECT_LT(zones.cervical_end.y, zones.incisal_end.y) << tooth.name;
+    for (std::size_t i = 0; i < zones.tooth.inside.size(); ++i) {
+      const std::size_t x = zones.tooth.x + i % zones.tooth.width;
+      const std::size_t y = zones.tooth.y + i / zones.tooth.width;
+      const std::size_t place = y * s.photo.width + x;
+      if (s.glare.inside[place] == 0 || tooth.outline.inside[place] == 0) continue;
+      ++glare;
+      left_out += std::none_of(zones.zones.begin(), zones.zones.end(),
+                               [i](const auto& z) { return z.mask.inside[i] != 0; })
+                      ? 1U
+                      : 0U;
+    }
+  }
+  ASSERT_GT(glare, 500U);
+  EXPECT_GT(static_cast<double>(left_out) / static_cast<double>(glare), 0.98);
+}
+
+TEST_P(DemoTeeth, BoxAndClickAgree) {
+  const auto& s = scene(GetParam());
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto& tooth = s.teeth[2];
+  ToothHint hint;
+  hint.box = tooth.box;
+  EXPECT_GT(demo::overlap(find_zones(s.photo, fit, hint).tooth, tooth.outline), 0.95);
+}
+
+INSTANTIATE_TEST_SUITE_P(Photos, DemoTeeth,
+                         testing::Values("front_teeth", "front_teeth_linear", "front_teeth_warm"));
+
+TEST(Zones, GivenMaskIsKept) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  ToothHint hint;
+  hint.mask = s.teeth[2].outline;
+  const auto zones = find_zones(s.photo, fit, hint);
+  EXPECT_GT(demo::overlap(zones.tooth, s.teeth[2].outline), 0.98);
+  hint.mask->inside.pop_back();
+  EXPECT_THROW((void)find_zones(s.photo, fit, hint), mamelon::ArgumentError);
+}
+
+TEST(Zones, ThirdsAreEqualPartsOfTheAxisAndDisjoint) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto zones = find_zones(s.photo, fit, at(s.teeth[2].point));
+  ASSERT_EQ(zones.zones.size(), 3U);
+  const double dx = zones.incisal_end.x - zones.cervical_end.x;
+  const double dy = zones.incisal_end.y - zones.cervical_end.y;
+  for (std::size_t i = 0; i < zones.tooth.inside.size(); ++i) {
+    const auto x = static_cast<double>(zones.tooth.x + i % zones.tooth.width);
+    const auto y = static_cast<double>(zones.tooth.y + i / zones.tooth.width);
+    const double v =
+        ((x - zones.cervical_end.x) * dx + (y - zones.cervical_end.y) * dy) / (dx * dx + dy * dy);
+    int members = 0;
+    for (std::size_t third = 0; third < 3; ++third) {
+      if (zones.zones[third].mask.inside[i] == 0) continue;
+      ++members;
+      EXPECT_GE(v, static_cast<double>(third) / 3 - 0.01);
+      EXPECT_LE(v, static_cast<double>(third + 1) / 3 + 0.01);
+    }
+    EXPECT_LE(members, 1);
+    if (members == 1) {
+      EXPECT_EQ(zones.glare.inside[i], 0);
+    }
+  }
+}
+
+TEST(Zones, AWiderMarginLeavesLess) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  std::size_t last = s.photo.width * s.photo.height;
+  for (const double margin : {0.0, 0.4, 1.0}) {
+    mamelon::ZoneOptions options;
+    options.margin_mm = margin;
+    const auto zones = find_zones(s.photo, fit, at(s.teeth[2].point), options);
+    std::size_t count = 0;
+    for (const auto& z : zones.zones) {
+      count += std::accumulate(z.mask.inside.begin(), z.mask.inside.end(), std::size_t{0});
+    }
+    EXPECT_LT(count, last);
+    last = count;
+  }
+  mamelon::ZoneOptions options;
+  options.margin_mm = -1;
+  EXPECT_THROW((void)find_zones(s.photo, fit, at(s.teeth[2].point), options),
+               mamelon::ArgumentError);
+}
+
+TEST(Zones, UpsideDownTeethKeepTheirThirds) {
+  const auto& s = scene("front_teeth_linear");
+  const auto turned = demo::turned(s.photo);
+  const auto fit = fit_card(turned, s.card, d65());
+  const auto& tooth = s.teeth[2];
+  const mamelon::PointPx point = {static_cast<double>(s.photo.width) - 1 - tooth.point.x,
+                                  static_cast<double>(s.photo.height) - 1 - tooth.point.y};
+  const auto zones = find_zones(turned, fit, at(point));
+  EXPECT_GT(zones.cervical_end.y, zones.incisal_end.y);
+  const auto readings = read_zones(turned, fit, zones, tooth.name);
+  for (std::size_t i = 0; i < 3; ++i) {
+    EXPECT_LT(mamelon::de00(readings[i].lab.value, tooth.zones[i]), 0.7);
+  }
+}
+
+TEST(Zones, DirectionByHandTurnsTheThirds) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  mamelon::ZoneOptions options;
+  options.cervical_direction_deg = 270;
+  options.kind = mamelon::ToothKind::posterior;
+  const auto zones = find_zones(s.photo, fit, at(s.teeth[2].point), options);
+  EXPECT_GT(zones.cervical_end.y, zones.incisal_end.y);
+  EXPECT_EQ(zones.zones[2].name, "occlusal");
+}
+
+TEST(Zones, WithoutAHintATooth) {
+  const auto& s = scene("front_teeth");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto zones = find_zones(s.photo, fit, {});
+  EXPECT_THAT(zones.warnings, Contains(HasSubstr("largest")));
+  const bool one_of_them = std::any_of(s.teeth.begin(), s.teeth.end(), [&](const auto& t) {
+    return demo::overlap(zones.tooth, t.outline) > 0.95;
+  });
+  EXPECT_TRUE(one_of_them);
+}
+
+TEST(Zones, RefusesHintsThatAreNoTooth) {
+  const auto& s = scene("front_teeth");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto width = static_cast<double>(s.photo.width);
+  for (const mamelon::PointPx p :
+       {mamelon::PointPx{-1, 5}, mamelon::PointPx{width, 5}, mamelon::PointPx{std::nan(""), 5}}) {
+    EXPECT_THROW((void)find_zones(s.photo, fit, at(p)), mamelon::ArgumentError);
+  }
+  ToothHint hint;
+  hint.box = mamelon::BoxPx{10, 10, width, 50};
+  EXPECT_THROW((void)find_zones(s.photo, fit, hint), mamelon::ArgumentError);
+  // Gingiva above the teeth, by point and by box, and the dark below them.
+  EXPECT_THROW((void)find_zones(s.photo, fit, at({800, 100})), mamelon::CaptureError);
+  hint.box = mamelon::BoxPx{700, 60, 200, 150};
+  EXPECT_THROW((void)find_zones(s.photo, fit, hint), mamelon::CaptureError);
+  EXPECT_THROW((void)find_zones(s.photo, fit, at({760, 665})), mamelon::CaptureError);
+  hint.point = s.teeth[0].point;
+  EXPECT_THROW((void)find_zones(s.photo, fit, hint), mamelon::ArgumentError);
+}
+
+TEST(Zones, SameInputSameBits) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto a = find_zones(s.photo, fit, at(s.teeth[1].point));
+  const auto b = find_zones(s.photo, fit, at(s.teeth[1].point));
+  EXPECT_EQ(a.tooth.inside, b.tooth.inside);
+  EXPECT_EQ(a.provenance, b.provenance);
+  const auto ra = read_zones(s.photo, fit, a, "t");
+  const auto rb = read_zones(s.photo, fit, b, "t");
+  for (std::size_t i = 0; i < 3; ++i) EXPECT_EQ(ra[i].lab, rb[i].lab);
+}
+
+}  // namespace
