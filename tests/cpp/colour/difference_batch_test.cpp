@@ -232,7 +232,7 @@ void check_threads() {
   const auto a = random_lab<T>(whole, 70'003, 21);
   const auto b = random_lab<T>(whole, 70'003, 22);
   const auto one = de00_of(a, b, {.threads = 1});
-  for (const std::size_t threads : {2, 3, 8}) {
+  for (const std::size_t threads : {2U, 3U, 8U}) {
     EXPECT_TRUE(same_bits(one, de00_of(a, b, {.threads = threads})));
   }
   // A row alone, and the same rows elsewhere in an array.
@@ -314,7 +314,7 @@ void check_table(std::size_t n, std::size_t m) {
 }
 
 TEST(DifferenceBatch, TableAndNearestAreTheRows) {
-  for (const std::size_t m : {1, 16, 300}) {
+  for (const std::size_t m : {1U, 16U, 300U}) {
     check_table<float>(300, m);
     check_table<double>(300, m);
   }
