@@ -4,10 +4,14 @@
 /// out of range are errors that name the file and the line or JSON path.
 
 #include <filesystem>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "mamelon/audit.h"
+#include "mamelon/calibrate.h"
 #include "mamelon/card.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
@@ -40,6 +44,23 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
                                               const Viewing& viewing);
 [[nodiscard]] std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
                                                const Viewing& viewing);
+/// Measurements of any format that is read, told from the content: CSV as above, ISO 28178
+/// (CGATS.17) text, or CxF3 core (ISO 17972-1). `viewing` none: what the file states; a CSV or a
+/// spectrum without a statement is taken under D65/2. Throws DataError for a malformed file and
+/// ArgumentError where a Lab's viewing is neither stated nor given, or stated otherwise than given.
+[[nodiscard]] std::vector<Reading> read_measurements(const std::filesystem::path& file,
+                                                     const std::optional<Viewing>& viewing);
+[[nodiscard]] std::vector<Reading> parse_measurements(std::string_view bytes,
+                                                      const std::string& source,
+                                                      const std::optional<Viewing>& viewing);
+/// Readings as ISO 28178 text and as CxF3 core; numbers in the shortest text that reads back the
+/// same. Both throw ArgumentError for no reading, mixed viewings or curves on unlike grids.
+[[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
+[[nodiscard]] std::string to_cxf(std::span<const Reading> readings);
+/// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of the
+/// file.
+[[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
+                                                      const Viewing& viewing);
 /// The one curve of a two-column CSV `wavelength_nm,reflectance`.
 [[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file);
 [[nodiscard]] Reflectance parse_reflectance(std::string_view csv, const std::string& source);
@@ -62,5 +83,17 @@ struct Report {
 };
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
+
+/// Everything an audit of a tab set found.
+struct AuditReport {
+  std::string label;
+  const TabSet* tabs = nullptr;
+  const Population* population = nullptr;
+  const Audit* audit = nullptr;
+  const Drift* drift = nullptr;       ///< where an earlier set was given
+  const TabChoice* choice = nullptr;  ///< where a smaller set was asked for
+};
+/// The JSON document of `tabs audit`.
+[[nodiscard]] std::string to_json(const AuditReport& report);
 
 }  // namespace mamelon

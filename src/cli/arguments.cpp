@@ -61,6 +61,11 @@ Viewing viewing_argument(const std::string& text) {
   }
 }
 
+std::optional<Viewing> optional_viewing(const std::string& text) {
+  if (text.empty()) return {};
+  return viewing_argument(text);
+}
+
 DifferenceWeights weights_argument(const std::string& text) {
   const auto parts = split(text, ':');
   if (parts.size() != 3) {

@@ -17,6 +17,8 @@ double number_argument(const std::string& option, const std::string& text, doubl
 std::vector<double> list_argument(const std::string& option, const std::string& text,
                                   std::size_t count);
 Viewing viewing_argument(const std::string& text);
+// Nothing for an empty text.
+std::optional<Viewing> optional_viewing(const std::string& text);
 // kL:kC:kH, for instance 1:1:1 or 2:1:1.
 DifferenceWeights weights_argument(const std::string& text);
 // A file of a reflectance, or L,a,b seen under `viewing`; on `grid`.

@@ -1,6 +1,9 @@
 // `mamelon lab`: readings or spectra to CIELAB.
 
+#include <filesystem>
 #include <memory>
+#include <optional>
+#include <sstream>
 #include <string>
 #include <vector>
 
@@ -10,20 +13,48 @@
 #include "cli/terminal.h"
 #include "cli/verbs.h"
 #include "faces/json_write.h"
+#include "faces/table.h"
 
 namespace mamelon::cli {
 namespace {
 
 struct Options {
   std::string input;
-  std::string viewing = "D65/2";
+  std::string viewing;
+  std::string out;
+  bool explain = false;
   bool json = false;
 };
 
+void write_readings(const std::string& file, const std::vector<Reading>& readings) {
+  const std::string extension = std::filesystem::path(file).extension().string();
+  if (extension == ".cxf" || extension == ".xml") {
+    write_file_atomically(file, to_cxf(readings));
+  } else if (extension == ".txt" || extension == ".cgats") {
+    write_file_atomically(file, to_cgats(readings));
+  } else {
+    throw ArgumentError("--out: expected a name that ends in .cxf, .xml, .txt or .cgats, got \"" +
+                        file + "\"");
+  }
+}
+
+int explain(const Options& options, const std::optional<Viewing>& given) {
+  std::istringstream in(read_file(options.input));
+  const detail::TableReader reader(in, options.input, given ? *given : viewing_argument("D65/2"));
+  print(detail::explain(reader));
+  return exit_code::done;
+}
+
 int run(const Options& options) {
-  const Viewing viewing = viewing_argument(options.viewing);
+  const std::optional<Viewing> given = optional_viewing(options.viewing);
+  if (options.explain) return explain(options, given);
+  const std::vector<Reading> readings = read_measurements(options.input, given);
+  for (const Reading& reading : readings) {
+    check_same_viewing(readings.front().viewing, reading.viewing, options.input);
+  }
+  const Viewing& viewing = readings.front().viewing;
   const Xyz white = white_point(viewing);
-  const std::vector<Reading> readings = read_table(options.input, viewing);
+  if (!options.out.empty()) write_readings(options.out, readings);
   if (options.json) {
     detail::Json items = detail::Json::array();
     for (const Reading& reading : readings) {
@@ -65,11 +96,18 @@ void add_lab(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = app.add_subcommand("lab", "Readings or spectra to CIELAB");
   verb->add_option("TABLE", options->input,
-                   "CSV with a header row: label,L,a,b or label,380,390,… (nm; fraction 0–1)")
+                   "CSV with a header row: label,L,a,b or label,380,390,… (nm; fraction 0–1, or % "
+                   "in the header); ISO 28178 (CGATS.17) text; CxF3")
       ->required();
-  verb->add_option("--viewing", options->viewing, "Illuminant and observer (2 or 10 degrees)")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
+  verb->add_option("--viewing", options->viewing,
+                   "Illuminant and observer (2 or 10 degrees); what the file states, or else D65/2 "
+                   "for a CSV or spectra, when not given")
+      ->type_name("ILL/OBS");
+  verb->add_flag("--explain", options->explain,
+                 "Say how each column of a CSV is understood, and stop");
+  verb->add_option("--out", options->out,
+                   "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)")
+      ->type_name("FILE");
   verb->add_flag("--json", options->json, "One JSON document on standard output");
   verb->footer("Example:\n  mamelon lab readings.csv --viewing D50/2");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });

@@ -11,6 +11,8 @@
 #include "mamelon/error.h"
 #include "mamelon/provenance.h"
 
+#include "cli/describe.h"
+#include "cli/print.h"
 #include "cli/verbs.h"
 
 namespace mamelon::cli {
@@ -76,6 +78,28 @@ int run(int argc, char** argv) {
   add_card(app, chosen);
   add_shade(app, chosen);
   add_plan(app, chosen);
+  add_tabs(app, chosen);
+  add_paste(app, chosen);
+  std::string shell;
+  CLI::App* completion =
+      app.add_subcommand("completion", "A completion script for your shell, on standard output");
+  completion->add_option("SHELL", shell, "bash, zsh or fish")->required();
+  completion->footer(
+      "Example:\n  mamelon completion bash > mamelon.bash");
+  completion->callback([&] {
+    chosen = [&] {
+      print(completion_script(app, shell));
+      return exit_code::done;
+    };
+  });
+  CLI::App* manual = app.add_subcommand("manual", "The man page, on standard output");
+  manual->footer("Example:\n  mamelon manual > mamelon.1");
+  manual->callback([&] {
+    chosen = [&] {
+      print(manual_page(app));
+      return exit_code::done;
+    };
+  });
   try {
     app.parse(arguments_of(argc, argv));
   } catch (const CLI::Success& success) {

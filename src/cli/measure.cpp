@@ -144,7 +144,7 @@ Measurement measure(const MeasureOptions& options) {
                      .zones = {},
                      .warnings = {}};
   if (!is_photo(options.input)) {
-    result.readings = combined(read_table(options.input, result.viewing));
+    result.readings = combined(read_measurements(options.input, result.viewing));
     return result;
   }
   const Card card = card_argument(options);

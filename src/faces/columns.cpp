@@ -34,9 +34,13 @@ bool is_one_of(std::string_view text, const std::array<std::string_view, n>& wor
   return std::find(words.begin(), words.end(), text) != words.end();
 }
 
+// The earlier in this list, the rather is it the label where several stand in one table.
 constexpr std::array<std::string_view, 7> label_words = {
-    "label", "name", "sample", "sampleid", "samplename", "id", "specimen"};
-constexpr std::array<std::string_view, 3> note_words = {"operator", "day", "instrument"};
+    "label", "name", "samplename", "sample", "specimen", "sampleid", "id"};
+
+std::ptrdiff_t label_rank(const std::string& header) {
+  return std::find(label_words.begin(), label_words.end(), lowered(header)) - label_words.begin();
+}
 
 }  // namespace
 
@@ -47,7 +51,8 @@ std::optional<double> wavelength_of(std::string_view header) {
       text.erase(at, unit.size());
     }
   }
-  for (const std::string_view prefix : {"spectral", "spec", "wavelength", "nm", "r", "λ"}) {
+  for (const std::string_view prefix :
+       {"spectral", "spec", "wavelength", "pct", "dec", "nm", "r", "λ"}) {
     if (starts(text, prefix)) text.erase(0, prefix.size());
   }
   for (const std::string_view suffix : {"(nm)", "[nm]", "nm"}) {
@@ -93,14 +98,27 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
     slot = i;
     columns.meanings.push_back({header[i], std::string(meaning)});
   };
+  const auto take_label = [&](std::size_t i) {
+    constexpr std::string_view passed_over = "a second name, not used";
+    if (!columns.label || label_rank(header[i]) == label_rank(header[*columns.label])) {
+      take(columns.label, i, "the label");
+    } else if (label_rank(header[i]) < label_rank(header[*columns.label])) {
+      columns.meanings[*columns.label].meaning = passed_over;
+      columns.label.reset();
+      take(columns.label, i, "the label");
+    } else {
+      columns.meanings.push_back({header[i], std::string(passed_over)});
+    }
+  };
   for (std::size_t i = 0; i < header.size(); ++i) {
     const std::string word = lowered(header[i]);
     if (const auto nm = wavelength_of(header[i])) {
       bands.emplace_back(*nm, i);
-      columns.percent = columns.percent || header[i].find('%') != std::string::npos;
+      columns.percent = columns.percent || header[i].find('%') != std::string::npos ||
+                        word.find("pct") != std::string::npos;
       columns.meanings.push_back({header[i], "reflectance at " + format_short(*nm, 6) + " nm"});
     } else if (is_one_of(word, label_words)) {
-      take(columns.label, i, "the label");
+      take_label(i);
     } else if (word == "zone") {
       take(columns.zone, i, "the zone");
     } else if (word == "l" || word == "labl" || word == "ciel") {
@@ -115,8 +133,16 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
       take(columns.y, i, "tristimulus Y");
     } else if (word == "z" || word == "xyzz") {
       take(columns.z, i, "tristimulus Z");
-    } else if (is_one_of(word, note_words) || word == "backing" || word == "thicknessmm") {
-      columns.meanings.push_back({header[i], "a note on the measurement, not used here"});
+    } else if (word == "operator") {
+      take(columns.operator_name, i, "who read it");
+    } else if (word == "day" || word == "date") {
+      take(columns.day, i, "the day");
+    } else if (word == "instrument") {
+      take(columns.instrument, i, "the instrument");
+    } else if (word == "backing") {
+      take(columns.backing, i, "what lay behind the specimen");
+    } else if (word == "thicknessmm" || word == "thickness(mm)" || word == "thickness[mm]") {
+      take(columns.thickness_mm, i, "the specimen's thickness in mm");
     } else {
       columns.meanings.push_back({header[i], "not understood, not used"});
     }

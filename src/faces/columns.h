@@ -21,6 +21,8 @@ struct Columns {
   std::optional<std::size_t> label, zone;
   std::optional<std::size_t> l, a, b;
   std::optional<std::size_t> x, y, z;
+  std::optional<std::size_t> operator_name, day, instrument;
+  std::optional<std::size_t> backing, thickness_mm;
   std::vector<std::size_t> bands;  // in order of rising wavelength
   Grid grid;                       // of the bands
   bool percent = false;            // values of the bands are stated as percent

@@ -19,6 +19,8 @@
 #include "mamelon/spectrum.h"
 #include "mamelon/viewing.h"
 
+#include "faces/data_error.h"
+
 namespace mamelon::detail {
 
 class Node {
@@ -72,15 +74,5 @@ Viewing viewing_of(const Node& node);
 
 // Documents of ours are small; a larger file is something else.
 inline constexpr std::size_t largest_document = std::size_t{64} << 20U;
-
-// Runs a check of a whole value; what it calls a wrong argument is, in a file, wrong data.
-template <class Check>
-void as_data_error(const std::string& source, Check&& check) {
-  try {
-    std::forward<Check>(check)();
-  } catch (const ArgumentError& error) {
-    throw DataError(source + ": " + error.what());
-  }
-}
 
 }  // namespace mamelon::detail

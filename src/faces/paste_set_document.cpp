@@ -34,7 +34,7 @@ void set_number(const Node& node, std::string_view key, double least, double mos
 Paste paste_of(const Node& node, const Grid& grid) {
   node.allow({"name", "role", "absorption_per_mm", "scattering_per_mm", "refractive_index",
               "increment_limit_mm", "radiant_exposure_j_cm2", "minimum_mm", "maximum_mm",
-              "reflectance_sd"});
+              "reflectance_sd", "transport"});
   constexpr double most_per_mm = 1000;
   Paste paste;
   paste.name = node.at("name").text();
@@ -49,6 +49,16 @@ Paste paste_of(const Node& node, const Grid& grid) {
   set_number(node, "minimum_mm", 0.01, 20, paste.minimum_mm);
   set_number(node, "maximum_mm", 0.01, 30, paste.maximum_mm);
   set_number(node, "reflectance_sd", 0, 0.2, paste.reflectance_sd);
+  if (const auto transport = node.find("transport")) {
+    transport->allow({"absorption_per_mm", "reduced_scattering_per_mm", "anisotropy"});
+    const auto curve = [&](std::string_view key, double least) {
+      return PerMm(grid, transport->at(key).numbers(grid.count, grid.count, least, most_per_mm));
+    };
+    paste.transport =
+        TransportConstants{.absorption = curve("absorption_per_mm", 0),
+                           .reduced_scattering = curve("reduced_scattering_per_mm", 1e-9),
+                           .anisotropy = transport->at("anisotropy").number(0, 0.999)};
+  }
   return paste;
 }
 
@@ -85,6 +95,7 @@ PasteSet read_paste_set(const std::filesystem::path& file) {
 
 std::string to_json(const PasteSet& set) {
   Json pastes = Json::array();
+  bool transport = false;
   for (const Paste& paste : set.pastes) {
     pastes.push_back(Json{{"name", paste.name},
                           {"role", to_string(paste.role)},
@@ -96,11 +107,18 @@ std::string to_json(const PasteSet& set) {
                           {"minimum_mm", paste.minimum_mm},
                           {"maximum_mm", paste.maximum_mm},
                           {"reflectance_sd", paste.reflectance_sd}});
+    if (!paste.transport) continue;
+    transport = true;
+    pastes.back()["transport"] =
+        Json{{"absorption_per_mm", paste.transport->absorption.values()},
+             {"reduced_scattering_per_mm", paste.transport->reduced_scattering.values()},
+             {"anisotropy", paste.transport->anisotropy}};
   }
   const Grid grid = set.pastes.empty() ? Grid{} : set.pastes.front().absorption.grid();
   return detail::dump(Json{
       {"format", format},
-      {"version", "1.0"},
+      // 1.1 brought the constants of radiative transfer.
+      {"version", transport ? "1.1" : "1.0"},
       {"name", set.name},
       {"grid", {{"first_nm", grid.first_nm}, {"step_nm", grid.step_nm}, {"count", grid.count}}},
       {"pastes", std::move(pastes)}});

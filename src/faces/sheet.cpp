@@ -10,21 +10,6 @@
 #include "faces/sheet_parts.h"
 
 namespace mamelon {
-namespace detail {
-
-std::string swatch_single(const Lab& lab, const Viewing& viewing, std::string_view description) {
-  return "<span class=pair role=img aria-label=\"" + escaped(description) +
-         "\"><i style=\"background:" + swatch_of(lab, viewing).hex + "\"></i></span>";
-}
-
-std::string swatch_pair(const Lab& left, const Lab& right, const Viewing& viewing,
-                        std::string_view description) {
-  return "<span class=pair role=img aria-label=\"" + escaped(description) +
-         "\"><i style=\"background:" + swatch_of(left, viewing).hex +
-         "\"></i><i style=\"background:" + swatch_of(right, viewing).hex + "\"></i></span>";
-}
-
-}  // namespace detail
 
 namespace {
 
@@ -67,12 +52,6 @@ const Tab* tab_named(const Report& report, const std::string& name) {
 const Plan* best_plan(const Report& report) {
   if (report.plans == nullptr || report.plans->plans.empty()) return nullptr;
   return &report.plans->plans.at(report.plans->recommended);
-}
-
-std::string list(const std::vector<std::string>& items) {
-  std::string out = "<ul>";
-  for (const std::string& item : items) out += "<li>" + escaped(item, 600) + "</li>";
-  return out + "</ul>";
 }
 
 std::string confidence(const Match& match) {
@@ -292,34 +271,31 @@ std::string sheet_html(const Report& report) {
   const std::size_t focus = focus_of(report);
   const std::string title = report.label.empty()
                                 ? (report.plans != nullptr ? "Shade and layering" : "Shade")
-                                : escaped(report.label);
-  std::string out =
-      "<!doctype html>\n<html lang=en><head><meta charset=utf-8><meta name=viewport "
-      "content=\"width=device-width,initial-scale=1\"><title>" +
-      title + "</title><style>" + std::string(detail::sheet_style()) +
-      "</style></head><body><main><header><h1>" + title + "</h1><p class=quiet>" +
-      (report.plans != nullptr ? "Measured shade, nearest tabs and a layering plan"
-                               : "Measured shade and nearest tabs") +
-      ", viewing " + escaped(to_string(report.viewing)) + "</p></header>";
+                                : report.label;
+  std::string out = detail::sheet_begin(
+      title,
+      std::string(report.plans != nullptr ? "Measured shade, nearest tabs and a layering plan"
+                                          : "Measured shade and nearest tabs") +
+          ", viewing " + to_string(report.viewing));
   out += "<div class=grid>" + answer(report, focus);
   const std::vector<std::string> warnings = all_warnings(report);
   if (!warnings.empty()) {
-    out += "<section class=\"full warn\"><h2>Warnings</h2>" + list(warnings) + "</section>";
+    out +=
+        "<section class=\"full warn\"><h2>Warnings</h2>" + detail::bullets(warnings) + "</section>";
   }
   const std::string photo = detail::photo_figure(report);
-  const std::string measured =
-      "<h2>Measured colour</h2>" + readings_table(report) + detail::colour_plots(report);
+  const std::string measured = "<h2>Measured colour</h2>" + readings_table(report) +
+                               "<div class=side>" + detail::shade_map(report) +
+                               detail::colour_plots(report) + "</div>";
   out += photo.empty()
              ? "<section class=full>" + measured + "</section>"
              : "<section><h2>Photo</h2>" + photo + "</section><section>" + measured + "</section>";
   out += ranked_table(report, focus) + plan_part(report) + card_quality(report);
   out += std::string("<section") + (report.fit == nullptr ? " class=full" : "") +
-         "><h2>What was assumed</h2>" + list(assumptions(report)) + "</section>";
-  out +=
-      "<section class=\"full cautions\"><h2>Cautions</h2>" + list(cautions()) + "</section></div>";
-  out += "<footer>mamelon " + std::string(library_version()) + " · record <code>" +
-         report_digest(report) + "</code></footer></main></body></html>\n";
-  return out;
+         "><h2>What was assumed</h2>" + detail::bullets(assumptions(report)) + "</section>";
+  out += "<section class=\"full cautions\"><h2>Cautions</h2>" + detail::bullets(cautions()) +
+         "</section></div>";
+  return out + detail::sheet_end(report_digest(report));
 }
 
 }  // namespace mamelon

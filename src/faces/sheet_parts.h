@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "mamelon/files.h"
 
@@ -14,11 +15,30 @@ std::string_view sheet_style();
 // The crop of the photo with the zones outlined and named; empty without a photo.
 std::string photo_figure(const Report& report);
 
-// a* against b* and L* against C*: tabs, readings, prediction.
+// The nearest tab over the tooth, square by square; empty without a photo.
+std::string shade_map(const Report& report);
+
+// A colour in the plots; a name is drawn where there is room for it.
+enum class PlotMark { tooth, tab, reading, predicted, gap };
+struct PlotColour {
+  Lab lab;
+  PlotMark mark = PlotMark::tab;
+  std::string name;
+};
+// a* against b* and L* against C*, in the order given.
+std::string colour_plots(const std::vector<PlotColour>& colours, const Viewing& viewing,
+                         std::string_view caption);
+// Tabs, readings and prediction of a report.
 std::string colour_plots(const Report& report);
 
 // The layers to scale with their increments numbered from the floor outward.
 std::string layer_section(const Plan& plan, double depth_mm);
+
+// What every sheet begins and ends with. `kind` says in a line what the sheet is.
+std::string sheet_begin(std::string_view title, std::string_view kind);
+std::string sheet_end(std::string_view digest);
+// Items as a list.
+std::string bullets(const std::vector<std::string>& items);
 
 // Two colours that touch, with a neutral grey around them.
 std::string swatch_pair(const Lab& left, const Lab& right, const Viewing& viewing,

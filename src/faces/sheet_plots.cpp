@@ -12,12 +12,10 @@
 namespace mamelon::detail {
 namespace {
 
-enum class Mark { tab, reading, predicted };
-
 struct Point {
   double x = 0;
   double y = 0;
-  Mark mark = Mark::tab;
+  PlotMark mark = PlotMark::tab;
   std::string fill;
   std::string name;  // empty: not labelled
 };
@@ -95,11 +93,17 @@ std::string drawn(const Point& point, const Axes& axes) {
   const double y = axes.y(point.y);
   const std::string look = " fill=\"" + point.fill + "\" stroke=\"var(--ink)\" stroke-width=";
   switch (point.mark) {
-    case Mark::tab:
+    case PlotMark::tooth:
+      return "<circle cx=" + px(x) + " cy=" + px(y) + " r=1.6 fill=\"var(--soft)\" opacity=.45 />";
+    case PlotMark::tab:
       return "<rect x=" + px(x - 6) + " y=" + px(y - 6) + " width=12 height=12" + look + "1 />";
-    case Mark::reading:
+    case PlotMark::reading:
       return "<circle cx=" + px(x) + " cy=" + px(y) + " r=8" + look + "2.5 />";
-    case Mark::predicted:
+    case PlotMark::gap:
+      return "<path d=\"M" + px(x - 8) + " " + px(y - 8) +
+             "l16 16m0 -16l-16 16\" fill=none "
+             "stroke=\"var(--warn)\" stroke-width=3 />";
+    case PlotMark::predicted:
       break;
   }
   return "<path d=\"M" + px(x) + " " + px(y - 9) + "L" + px(x + 9) + " " + px(y) + "L" + px(x) +
@@ -118,6 +122,7 @@ std::string names_drawn(const std::vector<Point>& points, const Axes& axes, doub
                         double height) {
   std::vector<Box> taken;
   for (const Point& p : points) {
+    if (p.mark == PlotMark::tooth) continue;
     taken.push_back({axes.x(p.x) - 8, axes.y(p.y) - 8, axes.x(p.x) + 8, axes.y(p.y) + 8});
   }
   std::string out;
@@ -139,7 +144,8 @@ std::string names_drawn(const std::vector<Point>& points, const Axes& axes, doub
     if (free == places.end()) continue;
     taken.push_back(*free);
     out += "<text font-size=13 x=" + px(free->x0) + " y=" + px(free->y1 - 3) +
-           (p->mark == Mark::tab ? ">" : " font-weight=650>") + escaped(p->name, 16) + "</text>";
+           (p->mark == PlotMark::tab ? ">" : " font-weight=650>") + escaped(p->name, 16) +
+           "</text>";
   }
   return out;
 }
@@ -157,14 +163,24 @@ std::string plot(const std::vector<Point>& points, const std::string& x_name,
 
 }  // namespace
 
-std::string colour_plots(const Report& report) {
+std::string colour_plots(const std::vector<PlotColour>& colours, const Viewing& viewing,
+                         std::string_view caption) {
+  if (colours.empty()) return {};
   std::vector<Point> ab;
   std::vector<Point> lc;
-  const auto add = [&](const Lab& lab, Mark mark, const std::string& name) {
-    const std::string fill = swatch_of(lab, report.viewing).hex;
-    ab.push_back({lab.a, lab.b, mark, fill, name});
-    lc.push_back({to_lch(lab).c, lab.l, mark, fill, name});
-  };
+  for (const PlotColour& colour : colours) {
+    const std::string fill = swatch_of(colour.lab, viewing).hex;
+    ab.push_back({colour.lab.a, colour.lab.b, colour.mark, fill, colour.name});
+    lc.push_back({to_lch(colour.lab).c, colour.lab.l, colour.mark, fill, colour.name});
+  }
+  return "<figure class=plots><div>" +
+         plot(ab, "a*", "b*", "a-star against b-star: " + escaped(caption, 400)) +
+         plot(lc, "C*", "L*", "lightness against chroma: " + escaped(caption, 400)) +
+         "</div><figcaption>" + escaped(caption, 400) + "</figcaption></figure>";
+}
+
+std::string colour_plots(const Report& report) {
+  std::vector<PlotColour> colours;
   if (report.tabs != nullptr) {
     std::vector<std::string> near;
     for (const Match& match : report.matches) {
@@ -174,25 +190,25 @@ std::string colour_plots(const Report& report) {
     }
     for (const Tab& tab : report.tabs->tabs) {
       const bool named = std::find(near.begin(), near.end(), tab.name) != near.end();
-      add(tab.lab.value, Mark::tab, named ? tab.name : "");
+      colours.push_back({tab.lab.value, PlotMark::tab, named ? tab.name : ""});
     }
   }
   constexpr std::size_t most_readings = 40;
   for (std::size_t i = 0; i < std::min(report.readings.size(), most_readings); ++i) {
     const Reading& reading = report.readings[i];
-    add(reading.lab.value, Mark::reading, reading.zone.empty() ? reading.label : reading.zone);
+    colours.push_back({reading.lab.value, PlotMark::reading,
+                       reading.zone.empty() ? reading.label : reading.zone});
   }
   if (report.plans != nullptr && !report.plans->plans.empty()) {
     const Plan& best = report.plans->plans.at(report.plans->recommended);
-    if (!best.predicted.empty()) add(best.predicted.front().lab, Mark::predicted, "plan");
+    if (!best.predicted.empty()) {
+      colours.push_back({best.predicted.front().lab, PlotMark::predicted, "plan"});
+    }
   }
-  if (ab.empty()) return {};
-  return "<figure class=plots><div>" +
-         plot(ab, "a*", "b*", "a-star against b-star of tabs, readings and prediction") +
-         plot(lc, "C*", "L*", "lightness against chroma of tabs, readings and prediction") +
-         "</div><figcaption>Circles: the tooth. Squares: tabs. Diamond: the plan's "
-         "prediction. Up in the left plot is yellower, right is redder; up in the right plot is "
-         "lighter, right is more chromatic.</figcaption></figure>";
+  return colour_plots(colours, report.viewing,
+                      "Circles: the tooth. Squares: tabs. Diamond: the plan's prediction. Left "
+                      "plot: up is yellower, right is redder. Right plot: up is lighter, right is "
+                      "more chromatic.");
 }
 
 }  // namespace mamelon::detail

@@ -36,6 +36,7 @@ th{font-weight:600}
 thead th{font-size:.88rem;color:var(--soft);vertical-align:bottom}
 td.n,th.n{text-align:right;white-space:nowrap}
 tbody th{min-width:4.6em;overflow-wrap:anywhere}
+.side{display:flex;gap:.9rem;margin-top:.6rem}.map{flex:4}.side .plots{flex:9;min-width:0}
 .plots>div{display:flex;gap:.6rem}.plots svg{flex:1 1 0;min-width:0}
 tbody tr.first th,tbody tr.first td{font-weight:650}
 .pair{display:inline-flex;padding:5px;background:var(--surround);border-radius:2px;vertical-align:middle}
@@ -46,7 +47,8 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
 @media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.35rem}
-.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div{display:block}}
+.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div,.side{display:block}
+.map{margin-bottom:.8rem}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:9mm 11mm}

@@ -84,6 +84,24 @@ TEST(Documents, EveryDocumentSurvivesARoundTrip) {
   EXPECT_EQ(to_json(parse_card(cards, "card.json")), cards);
 }
 
+TEST(Documents, TransportConstantsMakeAPasteSetVersion11AndSurvive) {
+  const std::string with =
+      changed(paste_set, "\"increment_limit_mm\": 1.5",
+              "\"transport\": {\"absorption_per_mm\": [0.2, 0.15, 0.1, 0.05], "
+              "\"reduced_scattering_per_mm\": [2.5, 2.4, 2.3, 2.2], \"anisotropy\": 0.7}");
+  const std::string written = to_json(parse_paste_set(with, "set.json"));
+  EXPECT_NE(written.find("\"version\": \"1.1\""), std::string::npos);
+  const PasteSet again = parse_paste_set(written, "set.json");
+  ASSERT_TRUE(again.pastes[0].transport);
+  EXPECT_EQ(again.pastes[0].transport->anisotropy, 0.7);
+  EXPECT_EQ(again.pastes[0].transport->reduced_scattering.values().back(), 2.2);
+  const std::string spoilt = changed(with, "2.5, 2.4", "0, 2.4");
+  EXPECT_NE(message_of([&] {
+              (void)parse_paste_set(spoilt, "set.json");
+            }).find("$.pastes[0].transport.reduced_scattering_per_mm[0]"),
+            std::string::npos);
+}
+
 TEST(Documents, TheDemoDataIsRead) {
   const std::string data = MAMELON_DATA_DIR;
   EXPECT_GE(read_tab_set(data + "/tabs/orchard16.json").tabs.size(), 14U);

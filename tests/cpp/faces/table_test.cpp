@@ -2,6 +2,7 @@
 
 #include "faces/table.h"
 
+#include <cmath>
 #include <functional>
 #include <sstream>
 #include <string>

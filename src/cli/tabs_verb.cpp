@@ -1,0 +1,282 @@
+// `mamelon tabs build` and `mamelon tabs audit`: a tab set from repeat readings, and what it is
+// worth.
+
+#include <algorithm>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "mamelon/audit.h"
+#include "mamelon/calibrate.h"
+#include "mamelon/sheet.h"
+
+#include "base/numbers.h"
+#include "cli/arguments.h"
+#include "cli/print.h"
+#include "cli/terminal.h"
+#include "cli/verbs.h"
+
+namespace mamelon::cli {
+namespace {
+
+using detail::format_fixed;
+
+struct BuildOptions {
+  std::string readings;
+  std::string name = "tabs";
+  std::string viewing = "D65/2";
+  std::string out;
+  bool json = false;
+};
+
+void warn(const std::vector<std::string>& warnings) {
+  for (const std::string& warning : warnings) {
+    std::cerr << "mamelon: warning: " << warning << '\n';
+  }
+}
+
+std::string calibration_text(const Terminal& terminal, const Calibration& calibration) {
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t i = 0; i < calibration.tabs.tabs.size(); ++i) {
+    const Tab& tab = calibration.tabs.tabs[i];
+    const TabRecord& record = calibration.records[i];
+    const Vec3 sd = tab.lab.sd();
+    rows.push_back({tab.name, swatch(terminal, tab.lab.value, calibration.tabs.viewing),
+                    format_fixed(tab.lab.value.l, 2) + " ± " + format_fixed(sd[0], 2),
+                    format_fixed(tab.lab.value.a, 2) + " ± " + format_fixed(sd[1], 2),
+                    format_fixed(tab.lab.value.b, 2) + " ± " + format_fixed(sd[2], 2),
+                    std::to_string(record.used) + "/" + std::to_string(record.count),
+                    record.no_repeatability ? "" : format_fixed(record.mcdm_de00, 2),
+                    record.repeats_worse ? "repeats worse than the others" : ""});
+  }
+  std::string out = "Tabs: CIELAB under " + to_string(calibration.tabs.viewing) +
+                    ", mean ± standard deviation; MCDM is the mean ΔE00 from the mean\n" +
+                    table(terminal,
+                          {{"tab", Align::left},
+                           {"", Align::left},
+                           {"L*", Align::right},
+                           {"a*", Align::right},
+                           {"b*", Align::right},
+                           {"used", Align::right},
+                           {"MCDM", Align::right},
+                           {"", Align::left}},
+                          rows);
+  rows.clear();
+  for (const SetAside& aside : calibration.set_aside) {
+    rows.push_back(
+        {std::to_string(aside.row), aside.tab, format_fixed(aside.de00, 2), aside.reason});
+  }
+  if (!rows.empty()) {
+    out += "\nReadings set aside\n" + table(terminal,
+                                            {{"line", Align::right},
+                                             {"tab", Align::left},
+                                             {"ΔE00", Align::right},
+                                             {"why", Align::left}},
+                                            rows);
+  }
+  rows.clear();
+  for (const VariancePart& part : calibration.parts) {
+    rows.push_back(
+        {part.source, std::to_string(part.levels), format_fixed(part.sd_de00, 2), part.note});
+  }
+  if (!rows.empty()) {
+    out += "\nWhere the spread of a reading comes from\n" + table(terminal,
+                                                                  {{"part", Align::left},
+                                                                   {"levels", Align::right},
+                                                                   {"sd, ΔE00", Align::right},
+                                                                   {"", Align::left}},
+                                                                  rows);
+  }
+  return out;
+}
+
+int build(const BuildOptions& options) {
+  const Viewing viewing = viewing_argument(options.viewing);
+  const auto readings = read_repeats(options.readings, viewing);
+  const Calibration calibration = calibrate(readings, {.name = options.name});
+  const std::string document = to_json(calibration.tabs);
+  if (!options.out.empty()) write_file_atomically(options.out, document);
+  warn(calibration.warnings);
+  print(options.json ? document : calibration_text(Terminal::of_stdout(), calibration));
+  return exit_code::done;
+}
+
+struct AuditCommand {
+  std::string tabs;
+  std::string earlier;
+  std::string teeth;
+  std::string keep;
+  std::string label;
+  std::string sheet;
+  std::string weights = "1:1:1";
+  bool json = false;
+};
+
+std::string audit_text(const Terminal& terminal, const AuditReport& report) {
+  const Audit& audit = *report.audit;
+  const Coverage& coverage = audit.coverage;
+  const auto percent = [](double share) { return format_fixed(100 * share, 0) + " %"; };
+  std::string out =
+      wrapped("Coverage error ΔE00 " + format_fixed(coverage.error_de00, 2) + " (" +
+                  format_fixed(coverage.low, 2) + "–" + format_fixed(coverage.high, 2) + "), " +
+                  percent(coverage.share_acceptable) + " of teeth acceptable, worst " +
+                  format_fixed(coverage.worst_de00, 2) + "; against " + audit.population,
+              terminal.width, 0) +
+      "\n";
+  if (!audit.population_note.empty()) {
+    out += wrapped(audit.population_note, terminal.width, 0) + "\n";
+  }
+  std::vector<std::vector<std::string>> rows;
+  for (const Neighbour& near : audit.neighbours) {
+    rows.push_back(
+        {near.tab, near.nearest, near.nearest.empty() ? "" : format_fixed(near.de00, 2)});
+  }
+  out += "\nNearest other tab\n" +
+         table(terminal, {{"tab", Align::left}, {"nearest", Align::left}, {"ΔE00", Align::right}},
+               rows);
+  for (const RedundantPair& pair : audit.redundant) {
+    out += wrapped("  " + pair.first + " and " + pair.second + " cannot be told apart (chance " +
+                       percent(pair.chance) + ")",
+                   terminal.width, 4) +
+           "\n";
+  }
+  const auto lab = [](const Lab& colour) {
+    return format_fixed(colour.l, 1) + "  " + format_fixed(colour.a, 1) + "  " +
+           format_fixed(colour.b, 1);
+  };
+  rows.clear();
+  for (const Gap& gap : audit.gaps) {
+    rows.push_back({swatch(terminal, gap.centre, report.tabs->viewing), lab(gap.centre),
+                    percent(gap.share), gap.nearest, format_fixed(gap.de00, 2)});
+  }
+  if (!rows.empty()) {
+    out += "\nGaps: teeth without an acceptable tab\n" + table(terminal,
+                                                               {{"", Align::left},
+                                                                {"L* a* b*", Align::left},
+                                                                {"teeth", Align::right},
+                                                                {"nearest", Align::left},
+                                                                {"ΔE00", Align::right}},
+                                                               rows);
+  }
+  out += wrapped("One more tab at " + lab(audit.extra_tab.lab) +
+                     " would lower the coverage error to " +
+                     format_fixed(audit.extra_tab.error_de00, 2),
+                 terminal.width, 0) +
+         "\n";
+  if (report.choice != nullptr) {
+    std::string names;
+    for (const std::string& name : report.choice->tabs) names += " " + name;
+    out += wrapped("The best " + std::to_string(report.choice->tabs.size()) + ":" + names +
+                       " (coverage error " + format_fixed(report.choice->error_de00, 2) +
+                       (report.choice->exact ? "; none is better)" : ")"),
+                   terminal.width, 2) +
+           "\n";
+  }
+  if (report.drift != nullptr) {
+    rows.clear();
+    for (const TabDrift& tab : report.drift->tabs) {
+      rows.push_back({tab.tab, format_fixed(tab.de00, 2), detail::format_short(tab.p_value, 2),
+                      std::string(to_string(tab.verdict))});
+    }
+    out +=
+        "\nSince the earlier set\n" +
+        table(
+            terminal,
+            {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},
+            rows);
+  }
+  return out;
+}
+
+int audit_tabs(const AuditCommand& options) {
+  const DifferenceWeights weights = weights_argument(options.weights);
+  const TabSet tabs = read_tab_set(options.tabs);
+  const Population population =
+      options.teeth.empty()
+          ? generated_population(tabs.viewing)
+          : population_of("your teeth", read_measurements(options.teeth, tabs.viewing));
+  const Audit found = audit(tabs, population, {.weights = weights});
+  std::optional<Drift> changed;
+  if (!options.earlier.empty()) {
+    changed = drift(read_tab_set(options.earlier), tabs, {.weights = weights});
+  }
+  std::optional<TabChoice> choice;
+  if (!options.keep.empty()) {
+    const double keep =
+        number_argument("--keep", options.keep, 1, static_cast<double>(tabs.tabs.size()));
+    choice = best_tabs(tabs, population, static_cast<std::size_t>(keep), weights);
+  }
+  const AuditReport report{.label = options.label,
+                           .tabs = &tabs,
+                           .population = &population,
+                           .audit = &found,
+                           .drift = changed ? &*changed : nullptr,
+                           .choice = choice ? &*choice : nullptr};
+  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
+  warn(found.warnings);
+  if (changed) warn(changed->warnings);
+  print(options.json ? to_json(report) : audit_text(Terminal::of_stdout(), report));
+  return exit_code::done;
+}
+
+void add_build(CLI::App& tabs, Action& chosen) {
+  const auto options = std::make_shared<BuildOptions>();
+  CLI::App* verb = tabs.add_subcommand("build", "A tab set from repeat readings of your own tabs");
+  verb->add_option("READINGS", options->readings,
+                   "CSV label,L,a,b or label,380,390,… with optional columns operator, day, "
+                   "instrument; the label is the tab's name, repeated for repeat readings")
+      ->type_name("FILE")
+      ->required();
+  verb->add_option("--name", options->name, "Name of the set")
+      ->type_name("TEXT")
+      ->capture_default_str();
+  verb->add_option("--viewing", options->viewing, "Illuminant and observer (2 or 10 degrees)")
+      ->type_name("ILL/OBS")
+      ->capture_default_str();
+  verb->add_option("--out", options->out, "Write the tab set (JSON document) to this file")
+      ->type_name("FILE");
+  verb->add_flag("--json", options->json, "The tab set on standard output");
+  verb->footer("Example:\n  mamelon tabs build readings.csv --name mine --out mine.json");
+  verb->callback([options, &chosen] { chosen = [options] { return build(*options); }; });
+}
+
+void add_audit(CLI::App& tabs, Action& chosen) {
+  const auto options = std::make_shared<AuditCommand>();
+  CLI::App* verb =
+      tabs.add_subcommand("audit", "Gaps, redundancies, coverage error and drift of a tab set");
+  verb->add_option("TABS", options->tabs, "The tab set (JSON document)")
+      ->type_name("FILE")
+      ->required();
+  verb->add_option("--earlier", options->earlier,
+                   "The same tabs as calibrated earlier: says which have drifted")
+      ->type_name("FILE");
+  verb->add_option("--teeth", options->teeth,
+                   "CSV of your own teeth (label,L,a,b or label,380,390,…) instead of a generated "
+                   "population")
+      ->type_name("FILE");
+  verb->add_option("--keep", options->keep, "Also find the best set of this many tabs")
+      ->type_name("N");
+  verb->add_option("--weights", options->weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
+      ->type_name("L:C:H")
+      ->capture_default_str();
+  verb->add_option("--label", options->label, "Your own title for the sheet")->type_name("TEXT");
+  verb->add_option("--sheet", options->sheet, "Write the sheet (HTML) to this file")
+      ->type_name("FILE");
+  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  verb->footer(
+      "Example:\n  mamelon tabs audit data/tabs/orchard16.json --keep 8 --sheet audit.html");
+  verb->callback([options, &chosen] { chosen = [options] { return audit_tabs(*options); }; });
+}
+
+}  // namespace
+
+void add_tabs(CLI::App& app, Action& chosen) {
+  CLI::App* tabs = app.add_subcommand("tabs", "Build and audit a set of shade tabs");
+  tabs->require_subcommand(1);
+  add_build(*tabs, chosen);
+  add_audit(*tabs, chosen);
+}
+
+}  // namespace mamelon::cli

@@ -1,0 +1,210 @@
+// ISO 28178 text and CxF3: what is read, what is refused, and exact round trips.
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include <gtest/gtest.h>
+
+#include "mamelon/error.h"
+#include "mamelon/files.h"
+
+namespace mamelon {
+namespace {
+
+const Viewing& d50() {
+  static const Viewing viewing{standard_illuminant("D50"), Observer::deg2};
+  return viewing;
+}
+
+std::string message_of(const std::function<void()>& call) {
+  try {
+    call();
+  } catch (const Error& error) {
+    return error.what();
+  }
+  return "no error";
+}
+
+std::string refusal(const std::string& text, const std::optional<Viewing>& viewing = {}) {
+  return message_of([&] { (void)parse_measurements(text, "m.txt", viewing); });
+}
+
+std::string cgats(const std::string& head, const std::string& fields, const std::string& data) {
+  return "ISO28178\n" + head + "BEGIN_DATA_FORMAT\n" + fields + "\nEND_DATA_FORMAT\nBEGIN_DATA\n" +
+         data + "\nEND_DATA\n";
+}
+
+const std::string under_d50 = "ILLUMINANT \"D50\"\nOBSERVER \"2\"\n";
+
+Reading reading(const std::string& label, const Lab& lab) {
+  Reading made{.label = label,
+               .zone = {},
+               .lab = {},
+               .curve = {},
+               .viewing = d50(),
+               .count = 1,
+               .warnings = {},
+               .provenance = {}};
+  made.lab.value = lab;
+  return made;
+}
+
+TEST(Cgats, FieldsInAnyOrderQuotedNamesCommentsAndUnknownFields) {
+  const auto readings =
+      parse_measurements(cgats(under_d50 + "# a comment\nKEYWORD \"MOOD\"\nMOOD \"calm\"\n",
+                               "LAB_B RGB_R SAMPLE_ID\nSAMPLE_NAME LAB_A LAB_L",
+                               "18.5 12 1 \"reed mat\" -1.25 70 # fine\r\n20 13 2 \"sand\" 2 65.5"),
+                         "m.txt", {});
+  ASSERT_EQ(readings.size(), 2U);
+  EXPECT_EQ(readings[0].label, "reed mat");
+  EXPECT_EQ(readings[0].lab.value, (Lab{70, -1.25, 18.5}));
+  EXPECT_EQ(readings[1].lab.value, (Lab{65.5, 2, 20}));
+  EXPECT_EQ(readings[0].viewing, d50());
+}
+
+TEST(Cgats, SeveralTablesEachUnderItsOwnConditions) {
+  const std::string second = "ILLUMINANT \"A\"\nOBSERVER \"10\"\nBEGIN_DATA\nx 60 1 2\nEND_DATA\n";
+  const auto readings = parse_measurements(
+      cgats(under_d50, "SAMPLE_ID LAB_L LAB_A LAB_B", "w 70 1 2") + second, "m.txt", {});
+  ASSERT_EQ(readings.size(), 2U);
+  EXPECT_EQ(to_string(readings[0].viewing), "D50/2");
+  EXPECT_EQ(to_string(readings[1].viewing), "A/10");
+}
+
+TEST(Cgats, PercentIsTakenFromTheNormTheFieldNamesOrTheValues) {
+  const std::string dec = "SAMPLE_ID SPECTRAL_NM400 SPECTRAL_NM420 SPECTRAL_NM440";
+  const std::string pct = "SAMPLE_ID SPECTRAL_PCT400 SPECTRAL_PCT420 SPECTRAL_PCT440";
+  for (const std::string& text :
+       {cgats("", dec, "x 0.25 0.5 0.75"), cgats("SPECTRAL_NORM \"100\"\n", dec, "x 25 50 75"),
+        cgats("", pct, "x 25 50 75"), cgats("", dec, "x 25 50 75"),
+        cgats("", "SAMPLE_ID SPEC_440 SPEC_420 SPEC_400", "x 0.75 0.5 0.25")}) {
+    const auto readings = parse_measurements(text, "m.txt", d50());
+    ASSERT_TRUE(readings[0].curve);
+    EXPECT_EQ(readings[0].curve->values(), (std::vector<double>{0.25, 0.5, 0.75}));
+    EXPECT_EQ(readings[0].curve->grid(), (Grid{400, 20, 3}));
+  }
+}
+
+TEST(Cgats, RefusalsNameTheLine) {
+  const std::string fields = "SAMPLE_ID LAB_L LAB_A LAB_B";
+  EXPECT_NE(refusal(cgats("", fields, "x 70 1 2")).find("does not say under which illuminant"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats(under_d50, fields, "x 70 1")).find("line 8: has 3 values"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats(under_d50, fields, "x 70 - 2")).find("column \"LAB_A\""),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats(under_d50, fields + " LAB_L", "x 70 1 2 70")).find("both mean"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats("ILLUMINANT \"D50\"\nILLUMINANT \"A\"\n", fields, "x 70 1 2"))
+                .find("line 3: the illuminants D50 and A"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats("OBSERVER \"5\"\n", fields, "x 70 1 2")).find("2 or 10 degrees"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats("NUMBER_OF_SETS 3\n" + under_d50, fields, "x 70 1 2")).find("says 3"),
+            std::string::npos);
+  EXPECT_NE(refusal("ISO28178\nBEGIN_DATA\nx\nEND_DATA\n").find("no BEGIN_DATA_FORMAT"),
+            std::string::npos);
+  EXPECT_NE(refusal("ISO28178\nORIGINATOR \"x\n").find("line 2: a quote"), std::string::npos);
+  EXPECT_NE(refusal("ISO28178\n").find("has no BEGIN_DATA"), std::string::npos);
+  EXPECT_NE(refusal(cgats("", "SAMPLE_ID SPEC_400 SPEC_410 SPEC_430", "x .1 .2 .3"))
+                .find("not evenly spaced"),
+            std::string::npos);
+  EXPECT_NE(refusal(cgats(under_d50, fields, "x 70 1 2"), viewing_from_string("D65/2"))
+                .find("stated under D50/2, not under D65/2"),
+            std::string::npos);
+}
+
+TEST(Cgats, RoundTripIsExact) {
+  std::vector<Reading> readings = {reading("a \"b\"", {70.123456789012345, -1.0 / 3, 18}),
+                                   reading("c", {0.1, 0.2, 0.30000000000000004})};
+  const auto again = parse_measurements(to_cgats(readings), "m.txt", {});
+  ASSERT_EQ(again.size(), 2U);
+  EXPECT_EQ(again[0].label, "a 'b'");
+  for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
+  for (Reading& r : readings) r.curve = Reflectance({400, 10, 3}, {0.1, 1.0 / 3, 0.7});
+  const auto spectra = parse_measurements(to_cgats(readings), "m.txt", {});
+  ASSERT_TRUE(spectra[1].curve);
+  EXPECT_EQ(*spectra[1].curve, *readings[1].curve);
+  EXPECT_THROW((void)to_cgats({}), ArgumentError);
+  readings[0].curve.reset();
+  EXPECT_THROW((void)to_cgats(readings), ArgumentError);
+}
+
+std::string cxf(const std::string& objects, const std::string& increment = "10") {
+  return R"(<?xml version="1.0" encoding="UTF-8"?>
+<cc:CxF xmlns:cc="http://colorexchangeformat.com/CxF3-core">
+ <cc:Resources><cc:ObjectCollection>)" +
+         objects + R"(</cc:ObjectCollection>
+  <cc:ColorSpecificationCollection><cc:ColorSpecification Id="s">
+   <cc:TristimulusSpec><cc:Illuminant>D50</cc:Illuminant><cc:Observer>2_Degree</cc:Observer>
+    <cc:Method>E308_Table5</cc:Method></cc:TristimulusSpec>
+   <cc:MeasurementSpec><cc:WavelengthRange StartWL="400" Increment=")" +
+         increment + R"("/></cc:MeasurementSpec>
+  </cc:ColorSpecification></cc:ColorSpecificationCollection></cc:Resources></cc:CxF>)";
+}
+
+std::string object(const std::string& values, const std::string& id = "1") {
+  return "<cc:Object ObjectType='Target' Name='reed' Id='" + id + "'><cc:ColorValues>" + values +
+         "</cc:ColorValues></cc:Object>";
+}
+
+const std::string lab_value =
+    "<cc:ColorCIELab ColorSpecification='s'><cc:L>70.5</cc:L><cc:A>-1</cc:A><cc:B>18</cc:B>"
+    "</cc:ColorCIELab>";
+
+TEST(Cxf, ReadsSpectraBeforeColoursAndAnyPrefix) {
+  const auto colours = parse_measurements(cxf(object(lab_value)), "m.cxf", {});
+  EXPECT_EQ(colours[0].lab.value, (Lab{70.5, -1, 18}));
+  EXPECT_EQ(to_string(colours[0].viewing), "D50/2");
+  const std::string spectrum =
+      "<cc:ReflectanceSpectrum ColorSpecification='s'>0.25 0.5\n 0.75</cc:ReflectanceSpectrum>";
+  const auto spectra = parse_measurements(cxf(object(lab_value + spectrum)), "m.cxf", {});
+  ASSERT_TRUE(spectra[0].curve);
+  EXPECT_EQ(spectra[0].curve->grid(), (Grid{400, 10, 3}));
+  EXPECT_EQ(spectra[0].curve->values(), (std::vector<double>{0.25, 0.5, 0.75}));
+  std::string plain = cxf(object(lab_value));
+  for (auto at = plain.find("cc:"); at != std::string::npos; at = plain.find("cc:")) {
+    plain.erase(at, 3);
+  }
+  plain.replace(plain.find("xmlns:cc"), 8, "xmlns");
+  EXPECT_EQ(parse_measurements(plain, "m.cxf", {})[0].lab.value, (Lab{70.5, -1, 18}));
+}
+
+TEST(Cxf, RefusalsNameTheObject) {
+  EXPECT_NE(refusal(cxf(object("<cc:ColorCIELab ColorSpecification='t'/>")))
+                .find("object \"reed\": refers to the ColorSpecification \"t\""),
+            std::string::npos);
+  EXPECT_NE(refusal(cxf(object("<cc:ColorCIELab ColorSpecification='s'><cc:L>x</cc:L>"
+                               "</cc:ColorCIELab>")))
+                .find("expected a finite number in L, got \"x\""),
+            std::string::npos);
+  EXPECT_NE(refusal(cxf(object("<cc:ReflectanceSpectrum ColorSpecification='s'>25 50 75"
+                               "</cc:ReflectanceSpectrum>")))
+                .find("expected a reflectance factor"),
+            std::string::npos);
+  EXPECT_NE(refusal(cxf(object(lab_value) + object(lab_value))).find("Id \"1\" is used twice"),
+            std::string::npos);
+  EXPECT_NE(refusal(cxf("")).find("has no object"), std::string::npos);
+  EXPECT_NE(refusal("<CxF xmlns='urn:other'/>").find("namespace"), std::string::npos);
+  EXPECT_NE(refusal("<a>\n<b>\n</a>").find("line 3"), std::string::npos);
+  EXPECT_NE(refusal("<!DOCTYPE a [<!ENTITY b 'b'>]><a/>").find("document type"), std::string::npos);
+  EXPECT_NE(refusal(cxf(object(lab_value)), viewing_from_string("A/10"))
+                .find("stated under D50/2, not under A/10"),
+            std::string::npos);
+}
+
+TEST(Cxf, RoundTripIsExactAndNamesStayText) {
+  std::vector<Reading> readings = {reading("<b>&\"'", {70.123456789012345, -1.0 / 3, 18}),
+                                   reading("c", {0.1, 0.2, 0.3})};
+  const auto again = parse_measurements(to_cxf(readings), "m.cxf", {});
+  ASSERT_EQ(again.size(), 2U);
+  EXPECT_EQ(again[0].label, "<b>&\"'");
+  for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
+  for (Reading& r : readings) r.curve = Reflectance({400, 10, 3}, {0.1, 1.0 / 3, 0.7});
+  EXPECT_EQ(*parse_measurements(to_cxf(readings), "m.cxf", {})[0].curve, *readings[0].curve);
+  EXPECT_THROW((void)to_cxf({}), ArgumentError);
+}
+
+}  // namespace
+}  // namespace mamelon

@@ -1,0 +1,87 @@
+"""`diff` on long lists: right, in little memory, with bad rows told by line."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from colour.difference import delta_E_CIE1976, delta_E_CIE2000
+from conftest import Command
+
+
+def write(path: Path, lab: np.ndarray) -> None:
+    lines = [f"{i},{row[0]},{row[1]},{row[2]}" for i, row in enumerate(lab)]
+    path.write_text("label,L,a,b\n" + "\n".join(lines) + "\n", encoding="utf-8")
+
+
+def colours(seed: int, count: int) -> np.ndarray:
+    random = np.random.default_rng(seed)
+    return np.round(random.uniform([20, -40, -40], [95, 40, 60], (count, 3)), 3)
+
+
+def test_differences_agree_with_an_independent_library(mamelon: Command, tmp_path: Path) -> None:
+    # Reference: colour-science, CIEDE2000 and CIE 1976.
+    first, second = colours(1, 500), colours(2, 500)
+    write(tmp_path / "a.csv", first)
+    write(tmp_path / "b.csv", second)
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 0, result.stderr
+    pairs = json.loads(result.stdout)["pairs"]
+    assert [pair["de00"] for pair in pairs] == pytest.approx(
+        delta_E_CIE2000(first, second), abs=1e-9
+    )
+    assert [pair["de76"] for pair in pairs] == pytest.approx(
+        delta_E_CIE1976(first, second), abs=1e-9
+    )
+
+
+def test_a_million_rows_in_less_than_64_mib(mamelon: Command, tmp_path: Path) -> None:
+    count = 1_000_000
+    row = "\n".join(f"s{i},70.{i % 1000:03},1.5,18" for i in range(count))
+    (tmp_path / "a.csv").write_text("label,L,a,b\n" + row + "\n", encoding="utf-8")
+    out = tmp_path / "out.tsv"
+    with out.open("w") as target:
+        process = subprocess.Popen(
+            [mamelon.path, "diff", str(tmp_path / "a.csv"), str(tmp_path / "a.csv")], stdout=target
+        )
+        _, status, usage = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode == 0
+    assert usage.ru_maxrss < 64 * 1024
+    with out.open() as lines:
+        assert sum(1 for _ in lines) == count + 1
+
+
+def test_bad_rows_are_told_by_line_and_the_others_compared(
+    mamelon: Command, tmp_path: Path
+) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,?,1,2\nz,60,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\nx,71,1,2\ny,60,1,2\nz,61,1\n", encoding="utf-8")
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 3
+    assert [pair["a"] for pair in json.loads(result.stdout)["pairs"]] == ["x"]
+    assert 'a.csv: line 3, column "L"' in result.stderr
+    assert "b.csv: line 4: has 3 cells" in result.stderr
+    assert "2 bad rows left out" in result.stderr
+
+
+def test_lists_of_unequal_length(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,60,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\nx,71,1,2\n", encoding="utf-8")
+    for pair in (("a.csv", "b.csv"), ("b.csv", "a.csv")):
+        result = mamelon("diff", *(tmp_path / name for name in pair))
+        assert result.returncode == 3
+        assert "a.csv: has more rows than" in result.stderr
+
+
+def test_missing_and_empty_lists(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "empty.csv").write_text("", encoding="utf-8")
+    missing = mamelon("diff", tmp_path / "absent.csv", tmp_path / "empty.csv")
+    assert missing.returncode == 6
+    empty = mamelon("diff", tmp_path / "empty.csv", tmp_path / "empty.csv")
+    assert empty.returncode == 3
+    assert "empty.csv: is empty" in empty.stderr
