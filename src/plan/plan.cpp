@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <span>
 
+#include "mamelon/appearance.h"
+
 #include "base/numbers.h"
 #include "plan/interval.h"
 #include "plan/search.h"
@@ -100,6 +102,23 @@ Plan describe(const PlanRequest& request, const Problem& problem, const Candidat
   return plan;
 }
 
+// The smallest greater depth at which some plan comes within acceptability.
+std::string deeper_in_words(const PlanRequest& request, Problem problem) {
+  constexpr double step_mm = 0.2;
+  constexpr double deepest_mm = 6;
+  for (double depth = request.depth_mm + step_mm; depth <= deepest_mm + 1e-9; depth += step_mm) {
+    problem.depth_mm = depth;
+    for (const auto& candidates : detail::search(problem, 1, false).best) {
+      if (!candidates.empty() && detail::evaluate(problem, candidates.front()).views.front().de00 <=
+                                     threshold::acceptable_de00) {
+        return "a depth of " + detail::format_fixed(depth, 1) +
+               " mm would be enough for a plan within acceptability";
+      }
+    }
+  }
+  return "no depth up to 6 mm brings these pastes within acceptability: another paste is needed";
+}
+
 void throw_nothing_fits(const PlanRequest& request) {
   double thinnest = request.pastes.pastes.front().minimum_mm;
   double thickest = 0;
@@ -136,6 +155,10 @@ PlanSet plan(const PlanRequest& request) {
   }
   for (std::string& shortfall : detail::shortfalls(set.plans[set.recommended])) {
     set.warnings.push_back(std::move(shortfall));
+    set.warnings.push_back(deeper_in_words(request, problem));
+  }
+  for (std::string& tie : detail::parting_ties(set.plans)) {
+    set.warnings.push_back(std::move(tie));
   }
   set.provenance = provenance_of(request);
   return set;

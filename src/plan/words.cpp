@@ -106,4 +106,29 @@ std::vector<std::string> shortfalls(const Plan& plan) {
   return {text + " than the target"};
 }
 
+std::vector<std::string> parting_ties(const std::vector<Plan>& plans) {
+  std::vector<std::string> ties;
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    for (std::size_t j = i + 1; j < plans.size(); ++j) {
+      const double apart = std::abs(plans[i].de00_expected - plans[j].de00_expected);
+      if (apart > threshold::perceptible_de00 / 10) {
+        continue;
+      }
+      for (std::size_t v = 1; v < plans[i].predicted.size(); ++v) {
+        const PredictedColour& a = plans[i].predicted[v];
+        const PredictedColour& b = plans[j].predicted[v];
+        if (std::abs(a.de00 - b.de00) > threshold::perceptible_de00) {
+          const bool first = a.de00 < b.de00;
+          ties.push_back("plans " + std::to_string(i + 1) + " and " + std::to_string(j + 1) +
+                         " look alike under the target's light, but under " +
+                         a.viewing.illuminant.name() + " plan " +
+                         std::to_string((first ? i : j) + 1) + " is nearer by ΔE00 " +
+                         format_fixed(std::abs(a.de00 - b.de00), 1));
+        }
+      }
+    }
+  }
+  return ties;
+}
+
 }  // namespace mamelon::detail

@@ -18,4 +18,8 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended);
 // What is out of reach for the recommended plan; empty when it is within acceptability.
 std::vector<std::string> shortfalls(const Plan& plan);
 
+// Plans that look alike under the target's light (expected within a tenth of the perceptibility
+// threshold) but part visibly under another.
+std::vector<std::string> parting_ties(const std::vector<Plan>& plans);
+
 }  // namespace mamelon::detail

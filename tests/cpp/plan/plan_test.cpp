@@ -148,6 +148,26 @@ TEST(Plan, SaysWhatIsOutOfReach) {
   const PlanSet found = plan(request);
   EXPECT_GT(found.plans[found.recommended].de00, threshold::acceptable_de00);
   EXPECT_THAT(found.warnings, ::testing::Contains(HasSubstr("darker than the target")));
+  EXPECT_THAT(found.warnings, ::testing::Contains(HasSubstr("another paste is needed")));
+}
+
+TEST(Plan, SaysWhichDepthWouldBeEnough) {
+  const PasteSet set{"one", {sample_paste("cover", Role::body, 2, 0.6)}, {}};
+  const Stack deep{internal_floor(0.05, 1.54), {{set.pastes[0], 3}}, false};
+  PlanRequest request = sample_request(set, target_curve(predict(deep)), 0.5);
+  request.floor = test::flat_floor(0.05);
+  const PlanSet shallow = plan(request);
+  std::string words;
+  for (const std::string& warning : shallow.warnings) {
+    words += warning.find("would be enough") == std::string::npos ? "" : warning;
+  }
+  ASSERT_THAT(words, HasSubstr("a depth of "));
+  request.depth_mm = std::stod(words.substr(std::string("a depth of ").size()));
+  const PlanSet enough = plan(request);
+  EXPECT_LE(enough.plans[enough.recommended].de00, threshold::acceptable_de00);
+  request.depth_mm -= 0.2;
+  const PlanSet less = plan(request);
+  EXPECT_GT(less.plans[less.recommended].de00, threshold::acceptable_de00);
 }
 
 TEST(Plan, SameRequestSameAnswer) {

@@ -1,0 +1,29 @@
+#pragma once
+/// @file
+/// The table from tab to paste for an operator's own tabs, pastes and depth.
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "mamelon/plan.h"
+#include "mamelon/tabs.h"
+
+namespace mamelon {
+
+/// One tab's recipes: its best plans, fewest layers first, and which of them to take.
+struct CrosswalkRow {
+  std::string tab;
+  std::vector<Plan> plans;
+  std::size_t recommended = 0;
+  std::string why;
+  std::vector<std::string> warnings;
+};
+
+/// The best plan of every number of layers for each tab, in the tabs' order. Everything but the
+/// target comes from `request`; the target is the tab's colour, curve and uncertainty under the
+/// set's viewing. Tabs are planned in parallel; the result does not depend on the number of
+/// threads. Throws ArgumentError for a tab set that `check_tab_set` refuses, and as `plan` does.
+[[nodiscard]] std::vector<CrosswalkRow> crosswalk(const TabSet& tabs, const PlanRequest& request);
+
+}  // namespace mamelon
