@@ -41,11 +41,10 @@ def run(words: list[str]) -> tuple[int, str, float, int]:
     """Exit code, standard error, seconds, and peak memory in KiB."""
     assert CLI is not None
     start = time.monotonic()
-    process = subprocess.Popen(
-        [CLI, *words], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
-    )
+    process = subprocess.Popen([CLI, *words], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     assert process.stderr is not None
-    message = process.stderr.read()
+    with process.stderr as stream:
+        message = stream.read().decode("utf-8", "surrogateescape")
     _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     return process.returncode, message, time.monotonic() - start, usage.ru_maxrss
@@ -66,9 +65,12 @@ def test_malformed_files(tmp_path: Path) -> None:
             continue
         if code not in ERRORS and not (case.may_be_valid and code in {0, 1}):
             wrong.append(f"{name}: exit code {code}: {message[-300:]}")
-        errors = [line for line in message.splitlines() if line.startswith("error:")]
+        said = [line for line in message.split("\n") if line.startswith("mamelon: ")]
+        errors = [line for line in said if not line.startswith("mamelon: warning:")]
         if code in ERRORS and len(errors) != 1:
             wrong.append(f"{name}: {len(errors)} error lines: {message[-300:]}")
+        if not message.isprintable() and re.search(r"[\x00-\x08\x0b-\x1f\ud800-\udfff]", message):
+            wrong.append(f"{name}: unprintable bytes in the message: {message[-300:]!r}")
         if re.search(r"terminate called|std::|0x[0-9a-f]{8}|\.cpp:\d", message):
             wrong.append(f"{name}: internals in the message: {message[-300:]}")
         left = [path.name for path in out.iterdir()]
