@@ -149,7 +149,7 @@ TEST(Study, DriftKeepsItsFalseAlarmRateAndItsPower) {
 class MatchStudy : public testing::TestWithParam<std::size_t> {};
 
 TEST_P(MatchStudy, ChancesAndIntervalsAreCalibrated) {
-  const std::size_t studies = test::study_count(60);
+  const std::size_t studies = test::study_count(25);
   StudyDesign design;
   design.instruments = GetParam();
   const StudyErrors errors;
