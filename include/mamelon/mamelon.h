@@ -29,8 +29,11 @@
 
 #include "mamelon/paste.h"
 #include "mamelon/stack.h"
+#include "mamelon/transport.h"
+#include "mamelon/drawdown.h"
 
 #include "mamelon/plan.h"
+#include "mamelon/crosswalk.h"
 
 #include "mamelon/files.h"
 #include "mamelon/sheet.h"
