@@ -198,6 +198,7 @@ void bind_card_fit(py::module_& m) {
   property("mm_to_px", &CardFit::mm_to_px, "3×3 homography, card mm to pixels");
   property("card_width_mm", &CardFit::card_width_mm, "width of the card");
   property("card_height_mm", &CardFit::card_height_mm, "height of the card");
+  property("card_parts", &CardFit::card_parts, "what of the card cannot hold a tooth");
   property("reprojection_rms_px", &CardFit::reprojection_rms_px, "of the fiducials' corners");
   property("patches", &CardFit::patches, "what became of each patch");
   property("viewing", &CardFit::viewing, "of the fitted colours");

@@ -3,6 +3,7 @@
 
 #include "mamelon/paste.h"
 #include "mamelon/stack.h"
+#include "mamelon/transport.h"
 
 #include "describe_colour.h"
 
@@ -17,6 +18,45 @@ struct Names<Role> {
       std::pair{Role::translucent, "translucent"}};
 };
 
+template <>
+struct Names<Engine> {
+  static constexpr const char* alias = "Engine";
+  static constexpr std::array names{std::pair{Engine::kubelka_munk, "kubelka_munk"},
+                                    std::pair{Engine::transport, "transport"}};
+};
+
+template <>
+struct Fields<TransportConstants> {
+  static constexpr const char* name = "TransportConstants";
+  static constexpr auto all() {
+    using T = TransportConstants;
+    return std::tuple{
+        needed("absorption", &T::absorption, "μa per mm, 0 or more"),
+        needed("reduced_scattering", &T::reduced_scattering, "μs(1 − g) per mm, above 0"),
+        field("anisotropy", &T::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1")};
+  }
+};
+template <>
+struct Fields<Medium> {
+  static constexpr const char* name = "Medium";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("absorption_per_mm", &Medium::absorption_per_mm, "μa, 0 or more"),
+        needed("scattering_per_mm", &Medium::scattering_per_mm, "μs, 0 or more, unreduced"),
+        field("anisotropy", &Medium::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1")};
+  }
+};
+template <>
+struct Fields<SlabTotals> {
+  static constexpr const char* name = "SlabTotals";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("r_normal", &SlabTotals::r_normal, "reflected of a beam at normal incidence"),
+        needed("t_normal", &SlabTotals::t_normal, "transmitted of it"),
+        needed("r_diffuse", &SlabTotals::r_diffuse, "reflected of diffuse light"),
+        needed("t_diffuse", &SlabTotals::t_diffuse, "transmitted of it")};
+  }
+};
 template <>
 struct Fields<Paste> {
   static constexpr const char* name = "Paste";
@@ -33,7 +73,8 @@ struct Fields<Paste> {
               "per increment, from the maker's instructions"),
         field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed"),
         field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed"),
-        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance")};
+        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance"),
+        field("transport", &Paste::transport, "constants of radiative transfer, or None")};
   }
   static void check(const Paste& paste) { check_paste(paste, "Paste " + in_quotes(paste.name)); }
 };

@@ -1,12 +1,13 @@
 #pragma once
 // Fields of the value types of the plan layer and of a report.
 
+#include "mamelon/crosswalk.h"
 #include "mamelon/files.h"
 #include "mamelon/plan.h"
 
 #include "describe_capture.h"
 #include "describe_material.h"
-#include "describe_shade.h"
+#include "describe_tabs.h"
 
 namespace mamelon::python {
 
@@ -39,6 +40,8 @@ struct Fields<PlanRequest> {
         field("illuminant_weights", &T::illuminant_weights,
               "of `illuminants` in the objective, the target's own light weighing 1; empty: all 0"),
         field("weights", &T::weights, "parametric factors of the difference"),
+        field("certify", &T::certify,
+              "True: the answer comes with a bound that proves it best within 0.01"),
         field("alternatives", &T::alternatives,
               "plans that differ in a paste, per number of layers")};
   }
@@ -114,6 +117,19 @@ struct Fields<PlanSet> {
   }
 };
 
+template <>
+struct Fields<CrosswalkRow> {
+  static constexpr const char* name = "CrosswalkRow";
+  static constexpr auto all() {
+    using T = CrosswalkRow;
+    return std::tuple{needed("tab", &T::tab, "name of the tab"),
+                      needed("plans", &T::plans, "its best plans, fewest layers first"),
+                      field("recommended", &T::recommended, "index into `plans`"),
+                      field("why", &T::why, "the reason in one sentence"),
+                      field("warnings", &T::warnings, "what to know before using it")};
+  }
+};
+
 // A report that owns what it shows.
 struct OwnedReport {
   std::string label;
@@ -163,6 +179,29 @@ struct Fields<OwnedReport> {
                       field("plans", &T::plans, "the answer to `request`"),
                       field("planned_zone", &T::planned_zone, "zone that the plan is for"),
                       field("warnings", &T::warnings, "that belong to no other value")};
+  }
+};
+
+// The same for the audit of a tab set.
+struct OwnedAuditReport {
+  std::string label;
+  std::shared_ptr<const TabSet> tabs;
+  std::shared_ptr<const Population> population;
+  std::shared_ptr<const Audit> audit;
+  std::shared_ptr<const Drift> drift;
+  std::shared_ptr<const TabChoice> choice;
+};
+template <>
+struct Fields<OwnedAuditReport> {
+  static constexpr const char* name = "AuditReport";
+  static constexpr auto all() {
+    using T = OwnedAuditReport;
+    return std::tuple{needed("label", &T::label, "of the report"),
+                      needed("tabs", &T::tabs, "the set that was audited"),
+                      needed("population", &T::population, "the teeth it was held against"),
+                      needed("audit", &T::audit, "what was found"),
+                      field("drift", &T::drift, "against an earlier set"),
+                      field("choice", &T::choice, "of a smaller set")};
   }
 };
 

@@ -101,11 +101,15 @@ struct Fields<Calibration> {
   }
   static constexpr auto all() {
     using T = Calibration;
-    return std::tuple{needed("tabs", &T::tabs, "the set, in order of first appearance"),
-                      field("records", &T::records, "what is known of each tab beside its colour"),
-                      field("set_aside", &T::set_aside, "readings left out of the means"),
-                      field("parts", &T::parts, "of the variance of a reading"),
-                      field("warnings", &T::warnings, "what to know before using it")};
+    return std::tuple{
+        needed("tabs", &T::tabs, "the set, in order of first appearance"),
+        field("records", &T::records, "what is known of each tab beside its colour"),
+        field("set_aside", &T::set_aside, "readings left out of the means"),
+        field("parts", &T::parts, "of the variance of a reading"),
+        field("new_reading", &T::new_reading,
+              "3×3 covariance of one new reading by the same means, for its `random`"),
+        field("new_reading_dof", &T::new_reading_dof, "degrees of freedom behind it"),
+        field("warnings", &T::warnings, "what to know before using it")};
   }
 };
 template <>

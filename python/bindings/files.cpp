@@ -32,6 +32,17 @@ Report view_of(const OwnedReport& owned) {
           .warnings = owned.warnings};
 }
 
+AuditReport view_of(const OwnedAuditReport& owned) {
+  if (!owned.tabs || !owned.population || !owned.audit)
+    throw ArgumentError("an AuditReport needs tabs, population and audit to be shown");
+  return {.label = owned.label,
+          .tabs = owned.tabs.get(),
+          .population = owned.population.get(),
+          .audit = owned.audit.get(),
+          .drift = owned.drift.get(),
+          .choice = owned.choice.get()};
+}
+
 template <class T>
 void bind_reader(py::module_& m, const char* name, T (*read)(const Path&), const char* doc) {
   m.def(
@@ -112,6 +123,73 @@ The same from CSV text; `source` names it in messages.
 ['disc']
 )");
   m.def(
+      "read_measurements",
+      [](const Path& file, const py::object& viewing) {
+        const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        return Convert<std::vector<Reading>>::to_python(
+            interruptibly([=] { return read_measurements(file, under); }));
+      },
+      py::arg("file"), py::arg("viewing") = py::none(),
+      R"(read_measurements(file: str | PathLike[str], viewing: Viewing | str | None = ...) -> tuple[Reading, ...]
+
+Readings from CSV, ISO 28178 text (CGATS.17) or CxF3, told apart by content. `viewing` may be None
+where the file states it. Raises IoError, DataError naming the file and place, or ArgumentError.)");
+  m.def(
+      "parse_measurements",
+      [](const py::object& content, const std::string& source, const py::object& viewing) {
+        if (!PyUnicode_Check(content.ptr()) && !PyBytes_Check(content.ptr()))
+          wrong_type("content", "a string or bytes", content);
+        const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        return Convert<std::vector<Reading>>::to_python(
+            interruptibly([bytes = py::cast<std::string>(content), source, under] {
+              return parse_measurements(bytes, source, under);
+            }));
+      },
+      py::arg("content"), py::arg("source"), py::arg("viewing") = py::none(),
+      R"(parse_measurements(content: str | bytes, source: str, viewing: Viewing | str | None = ...) -> tuple[Reading, ...]
+
+The same of a file's content; `source` names it in messages.
+
+>>> parse_measurements("label,L,a,b\ndisc,70,1,15\n", "memory", "D65/2")[0].label
+'disc'
+)");
+  const auto writer = [&m](const char* name, std::string (*write)(std::span<const Reading>),
+                           const char* doc) {
+    m.def(
+        name,
+        [write](const py::object& readings) {
+          return write(Convert<std::vector<Reading>>::from_python(readings, "readings"));
+        },
+        py::arg("readings"), doc);
+  };
+  writer("to_cgats", &to_cgats, R"(to_cgats(readings: Sequence[Reading]) -> str
+
+Readings as ISO 28178 text. Raises ArgumentError for no reading, mixed viewings or unlike grids.
+
+>>> text = to_cgats([Reading("disc", Measured([70, 1, 15]), "D65/2")])
+>>> parse_measurements(text, "memory")[0].lab.value
+Lab(l=70, a=1, b=15)
+)");
+  writer("to_cxf", &to_cxf, R"(to_cxf(readings: Sequence[Reading]) -> str
+
+Readings as CxF3 core. Raises ArgumentError for no reading, mixed viewings or unlike grids.
+
+>>> text = to_cxf([Reading("disc", Measured([70, 1, 15]), "D65/2")])
+>>> parse_measurements(text, "memory")[0].lab.value
+Lab(l=70, a=1, b=15)
+)");
+  m.def(
+      "read_repeats",
+      [](const Path& file, const py::object& viewing) {
+        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        return Convert<std::vector<RepeatReading>>::to_python(
+            interruptibly([=] { return read_repeats(file, under); }));
+      },
+      py::arg("file"), py::arg("viewing"),
+      R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str) -> tuple[RepeatReading, ...]
+
+Repeat readings of tabs from CSV with the columns `operator`, `day`, `instrument` where it has them.)");
+  m.def(
       "read_reflectance", [](const Path& file) { return read_reflectance(file); }, py::arg("file"),
       R"(read_reflectance(file: str | PathLike[str]) -> Reflectance
 
@@ -134,6 +212,7 @@ void bind_report(py::module_& m) {
 >>> Report("case", "D65/2", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).label
 'case'
 )");
+  bind_value<OwnedAuditReport>(m, "Everything an audit of a tab set found.");
   m.def(
       "to_json",
       [](const py::object& value) {
@@ -142,9 +221,11 @@ void bind_report(py::module_& m) {
         if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
         if (py::isinstance<OwnedReport>(value))
           return to_json(view_of(value.cast<const OwnedReport&>()));
-        wrong_type("value", "a Card, TabSet, PasteSet or Report", value);
+        if (py::isinstance<OwnedAuditReport>(value))
+          return to_json(view_of(value.cast<const OwnedAuditReport&>()));
+        wrong_type("value", "a Card, TabSet, PasteSet, Report or AuditReport", value);
       },
-      py::arg("value"), R"(to_json(value: Card | TabSet | PasteSet | Report) -> str
+      py::arg("value"), R"(to_json(value: Card | TabSet | PasteSet | Report | AuditReport) -> str
 
 The JSON document of a card, a set or a report.
 
@@ -153,10 +234,18 @@ The JSON document of a card, a set or a report.
 )");
   m.def(
       "sheet_html",
-      [](const std::shared_ptr<OwnedReport>& report) {
-        return interruptibly([report] { return sheet_html(view_of(*report)); });
+      [](const py::object& report) {
+        if (py::isinstance<OwnedReport>(report))
+          return interruptibly([held = report.cast<std::shared_ptr<OwnedReport>>()] {
+            return sheet_html(view_of(*held));
+          });
+        if (py::isinstance<OwnedAuditReport>(report))
+          return interruptibly([held = report.cast<std::shared_ptr<OwnedAuditReport>>()] {
+            return sheet_html(view_of(*held));
+          });
+        wrong_type("report", "a Report or an AuditReport", report);
       },
-      py::arg("report"), R"(sheet_html(report: Report) -> str
+      py::arg("report"), R"(sheet_html(report: Report | AuditReport) -> str
 
 The report as one self-contained HTML page, without scripts, network references, file paths or
 photo metadata.)");

@@ -145,6 +145,7 @@ The inverse of `to_measured`; negative where `measured` lies below an included k
 
 void bind_material(py::module_& m) {
   bind_names<Role>(m);
+  bind_names<Engine>(m);
   bind_value<Paste>(
       m, R"(A cured paste: absorption and scattering per mm on one grid, and how it is placed.
 
@@ -183,15 +184,57 @@ of order. Increment limit and radiant exposure are the maker's: follow the instr
 >>> len(Stack(Reflectance(grid, [0.3] * 31), [Layer(paste, 1.5)]).layers)
 1
 )");
+  bind_value<TransportConstants>(m, R"(Constants of radiative transfer on a grid.
+
+>>> grid = Grid(400, 10, 31)
+>>> TransportConstants(PerMm(grid, [0.05] * 31), PerMm(grid, [4.0] * 31)).anisotropy
+0.6
+)");
+  bind_value<Medium>(m, R"(A turbid medium at one wavelength.
+
+>>> Medium(0.05, 10, 0.6).anisotropy
+0.6
+)");
+  bind_value<SlabTotals>(
+      m, R"(Reflectance and transmittance of a slab in air, surface reflections included.
+
+>>> SlabTotals(0.3, 0.5, 0.35, 0.45).t_normal
+0.5
+)");
+  m.def(
+      "slab_totals",
+      [](const py::object& medium, const py::object& thickness_mm,
+         const py::object& refractive_index, const py::object& streams) {
+        return slab_totals(Convert<Medium>::from_python(medium, "medium"),
+                           Convert<double>::from_python(thickness_mm, "thickness_mm"),
+                           Convert<double>::from_python(refractive_index, "refractive_index"),
+                           Convert<int>::from_python(streams, "streams"));
+      },
+      py::arg("medium"), py::arg("thickness_mm"), py::arg("refractive_index"),
+      py::arg("streams") = 4,
+      R"(slab_totals(medium: Medium, thickness_mm: float, refractive_index: float, streams: int = ...) -> SlabTotals
+
+The whole of what a slab does to light, by discrete ordinates with `streams` (4, 6, 8, 16 or 32) per
+hemisphere (δ–M, Wiscombe 1977). Raises ArgumentError for an argument out of range.
+
+>>> slab = slab_totals(Medium(0.0, 5.0, 0.0), 1.0, 1.0)
+>>> round(slab.r_diffuse + slab.t_diffuse, 9)
+1.0
+)");
   m.def(
       "predict",
-      [](const std::shared_ptr<Stack>& stack) {
-        return interruptibly([stack] { return predict(*stack); });
+      [](const std::shared_ptr<Stack>& stack, const py::object& engine, const py::object& streams) {
+        return interruptibly([stack, by = Convert<Engine>::from_python(engine, "engine"),
+                              count = Convert<int>::from_python(streams, "streams")] {
+          return predict(*stack, by, count);
+        });
       },
-      py::arg("stack"), R"(predict(stack: Stack) -> Reflectance
+      py::arg("stack"), py::arg("engine") = "kubelka_munk", py::arg("streams") = 4,
+      R"(predict(stack: Stack, engine: _Engine = ..., streams: int = ...) -> Reflectance
 
-The reflectance seen outside. Raises ArgumentError for no layer, unequal grids or a thickness that
-is not positive, ModelError for more than 30 mm in all.
+The reflectance seen outside, by two fluxes (kubelka_munk) or by discrete ordinates (transport),
+which needs every paste's `transport`. Raises ArgumentError for no layer, unequal grids or a
+thickness that is not positive, ModelError for more than 30 mm in all.
 
 >>> grid = Grid(400, 10, 31)
 >>> paste = Paste("Harvest", "dentine", PerMm(grid, [0.1] * 31), PerMm(grid, [3.0] * 31))

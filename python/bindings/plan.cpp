@@ -39,6 +39,18 @@ Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
+  bind_value<CrosswalkRow>(m, "One tab's recipes, and which of them to take.");
+  m.def(
+      "crosswalk",
+      [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<PlanRequest>& request) {
+        return Convert<std::vector<CrosswalkRow>>::to_python(
+            interruptibly([tabs, request] { return crosswalk(*tabs, *request); }));
+      },
+      py::arg("tabs"), py::arg("request"),
+      R"(crosswalk(tabs: TabSet, request: PlanRequest) -> tuple[CrosswalkRow, ...]
+
+The best plan of every number of layers for each tab, in the tabs' order: the table from tab to
+paste. Everything but the target comes from `request`. Raises ArgumentError and as `plan` does.)");
   m.def(
       "increments_of",
       [](const std::shared_ptr<Paste>& paste, const py::object& thickness_mm,

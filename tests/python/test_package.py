@@ -93,9 +93,10 @@ def test_every_public_name_is_documented_and_its_examples_hold(name: str, value:
 NOT_BOUND = {
     # Options become keyword arguments of the function they belong to.
     "PhotoOptions", "CardFitOptions", "ZoneOptions", "ToothHint", "MatchOptions", "AuditOptions",
-    "DriftOptions", "CalibrationOptions",
+    "DriftOptions", "CalibrationOptions", "BatchOptions",
     # Rows of numbers.
-    "DisplayColour", "SignedDifference", "LayerOptics", "TwoSidedOptics", "Weights",
+    "DisplayColour", "SignedDifference", "LayerOptics", "TwoSidedOptics", "Weights", "Din99o",
+    "Cam16Ucs", "LabRows", "LinearToLab",
     # Reached through a method of the fit.
     "Correction",
 }  # fmt: skip

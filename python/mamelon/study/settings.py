@@ -13,6 +13,7 @@ from mamelon._core import (
     TabSet,
     Viewing,
     library_version,
+    read_card,
     sha256_hex,
     to_json,
 )
@@ -65,7 +66,7 @@ class Settings:
         """Every setting that matters to a row, as plain values without paths."""
         card = None
         if self.card is not None:
-            card = sha256_hex(Path(self.card).read_bytes())
+            card = sha256_hex(to_json(read_card(self.card)).encode())
         w = self.weights
         return {
             "mamelon": library_version(),
