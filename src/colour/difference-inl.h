@@ -5,7 +5,7 @@
 // and the rotation term, a function of 1 − cos(h̄ − 275°), is skipped where it vanishes. A tile goes
 // through short passes rather than one long loop, which would wait for its own results.
 
-#include <cmath>
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 
@@ -26,9 +26,9 @@ namespace mamelon::detail {
 namespace HWY_NAMESPACE {
 namespace hn = hwy::HWY_NAMESPACE;
 
-// Pairs worked on at once: all arrays of a tile stay in the nearest cache.
+// Pairs worked on at once: all arrays of a tile stay in the nearest cache, beside those of the
 template <class T>
-inline constexpr std::size_t tile_size = 1024 / sizeof(T);
+inline constexpr std::size_t tile_size = 512 / sizeof(T);
 
 template <class T>
 struct alignas(64) Column {
@@ -222,12 +222,14 @@ HWY_INLINE V hue_weight(D d, V cosine, V sine) {
   return multiply_add(d, sine, of_sine, multiply_add(d, cosine, of_cosine, sum));
 }
 
+// The hue's terms. True when the rotation term has a part in the tile: only then is it set.
 template <class T, class Ref, class Smp>
-HWY_INLINE void hue_pass(const Ref& ref, const Smp& smp, Work<T>& work, std::size_t count) {
+HWY_INLINE bool hue_pass(const Ref& ref, const Smp& smp, Work<T>& work, std::size_t count) {
   constexpr double cos275 = 0.087155742747658173558;
   constexpr double sin275 = -0.99619469809174553230;
   const hn::ScalableTag<T> d;
   using V = hn::Vec<decltype(d)>;
+  bool rotated = false;
   for (std::size_t i = 0; i < count; i += hn::Lanes(d)) {
     const V a1 = Ref::at(d, ref.a, i);
     const V a2 = Smp::at(d, smp.a, i);
@@ -276,8 +278,9 @@ HWY_INLINE void hue_pass(const Ref& ref, const Smp& smp, Work<T>& work, std::siz
     // Well inside the first quadrant the mean hue cannot be near blue; its edge is looked at below.
     const auto near_blue = hn::And(hn::Lt(k, constant(d, Rotation<T>::limit)),
                                    hn::Lt(hn::Min(cosine, sine), constant(d, 1e-3)));
-    V term = hn::Zero(d);
     if (!hn::AllFalse(d, near_blue)) {
+      if (!rotated) std::fill_n(work.rotation.values, count, T{0});
+      rotated = true;
       // ISO/CIE 11664-6 counts h̄ from 0°, so a mean hue just above 0° is 275° away from blue, not
       // 85°. sin 2h̄ has the sign of a1 b2 + a2 b1.
       V sum = hn::Add(a1b2, a2b1);
@@ -288,18 +291,20 @@ HWY_INLINE void hue_pass(const Ref& ref, const Smp& smp, Work<T>& work, std::siz
         sum = exact_sign_of_sum(d, cancelled, sum, a1, b1, a2, b2);
       }
       const auto first_quadrant = hn::And(right, hn::Ge(sum, hn::Zero(d)));
-      term = rotation(d, hn::AndNot(first_quadrant, near_blue), k, c1, c2, dh2, turn);
+      const V term = rotation(d, hn::AndNot(first_quadrant, near_blue), k, c1, c2, dh2, turn);
+      hn::Store(term, d, work.rotation.values + i);
     }
-    hn::Store(term, d, work.rotation.values + i);
     hn::Store(hue_weight(d, cosine, sine), d, work.t.values + i);
     hn::Store(dh2, d, work.dh2.values + i);
   }
+  return rotated;
 }
 
-// The sum over one common denominator, so that one division serves the four terms.
-template <bool squared, class T, class Ref, class Smp>
+// The sum over one common denominator, so that one division serves the four terms. `take` gets each
+// vector of results with its place.
+template <bool squared, bool rotated, class T, class Ref, class Smp, class Take>
 HWY_INLINE void sum_pass(const Ref& ref, const Smp& smp, const Weighting<T>& weighting,
-                         const Work<T>& work, T* HWY_RESTRICT de, std::size_t count) {
+                         const Work<T>& work, std::size_t count, const Take& take) {
   const hn::ScalableTag<T> d;
   using V = hn::Vec<decltype(d)>;
   const V kc = hn::Set(d, weighting.kc);
@@ -312,7 +317,6 @@ HWY_INLINE void sum_pass(const Ref& ref, const Smp& smp, const Weighting<T>& wei
     const V wl = hn::Load(d, work.wl.values + i);
     const V dh2 = hn::Load(d, work.dh2.values + i);
     const V t = hn::Load(d, work.t.values + i);
-    const V term = hn::Load(d, work.rotation.values + i);
 
     const V one = constant(d, 1);
     const V sum_c = hn::Add(c1, c2);
@@ -327,26 +331,40 @@ HWY_INLINE void sum_pass(const Ref& ref, const Smp& smp, const Weighting<T>& wei
     const V denominator = hn::Mul(wl, wch);
     V sum = multiply_add(d, l, l, hn::Mul(c, c));
     sum = multiply_add(d, hn::Mul(dh2, wlc), wlc, sum);
-    sum = multiply_add(d, hn::Mul(term, wl), denominator, sum);
+    if constexpr (rotated) {
+      const V term = hn::Load(d, work.rotation.values + i);
+      sum = multiply_add(d, hn::Mul(term, wl), denominator, sum);
+    }
     if constexpr (squared) {
-      hn::StoreU(hn::Div(sum, hn::Mul(denominator, denominator)), d, de + i);
+      take(i, hn::Div(sum, hn::Mul(denominator, denominator)));
     } else {
-      hn::StoreU(hn::Div(hn::Sqrt(sum), denominator), d, de + i);
+      take(i, hn::Div(hn::Sqrt(sum), denominator));
     }
   }
 }
 
-// ΔE00 of `count` pairs, a multiple of the vector's length.
+// ΔE00, or ΔE00², of `count` pairs, a multiple of the vector's length.
+template <bool squared, class T, class Ref, class Smp, class Take>
+HWY_INLINE void difference_pass(const Ref& ref, const Smp& smp, const Weighting<T>& weighting,
+                                Work<T>& work, std::size_t count, const Take& take) {
+  chroma_and_lightness_pass<T>(ref, smp, weighting.kl, work, count);
+  if (hue_pass<T>(ref, smp, work, count)) {
+    sum_pass<squared, true, T>(ref, smp, weighting, work, count, take);
+  } else {
+    sum_pass<squared, false, T>(ref, smp, weighting, work, count, take);
+  }
+}
+
 template <class T, class Ref, class Smp>
 HWY_INLINE void difference_tile(const Ref& ref, const Smp& smp, const Weighting<T>& weighting,
                                 bool squared, Work<T>& work, T* HWY_RESTRICT de,
                                 std::size_t count) {
-  chroma_and_lightness_pass<T>(ref, smp, weighting.kl, work, count);
-  hue_pass<T>(ref, smp, work, count);
+  const hn::ScalableTag<T> d;
+  const auto store = [&d, de](std::size_t i, auto value) HWY_ATTR { hn::StoreU(value, d, de + i); };
   if (squared) {
-    sum_pass<true, T>(ref, smp, weighting, work, de, count);
+    difference_pass<true, T>(ref, smp, weighting, work, count, store);
   } else {
-    sum_pass<false, T>(ref, smp, weighting, work, de, count);
+    difference_pass<false, T>(ref, smp, weighting, work, count, store);
   }
 }
 

@@ -104,7 +104,7 @@ template <class T>
 struct NearestWork {
   using Bits = hwy::MakeUnsigned<T>;
   Work<T> work;
-  Column<T> de, best;
+  Column<T> best;
   Column<Bits> index;
 };
 
@@ -120,17 +120,16 @@ HWY_INLINE void nearest_tile(const Many<T>& colours, const std::vector<One<T>>& 
   std::fill_n(work.best.values, whole, std::numeric_limits<T>::infinity());
   std::fill_n(work.index.values, whole, static_cast<Bits>(no_nearest));
   for (std::size_t j = 0; j < candidates.size(); ++j) {
-    difference_tile<T>(colours, candidates[j], weighting, true, work.work, work.de.values, whole);
     const auto candidate = hn::Set(bits, static_cast<Bits>(j));
-    for (std::size_t i = 0; i < whole; i += hn::Lanes(d)) {
-      const auto now = hn::Load(d, work.de.values + i);
+    const auto keep_nearer = [&](std::size_t i, auto now) HWY_ATTR {
       const auto best = hn::Load(d, work.best.values + i);
       const auto nearer = hn::Lt(now, best);
       hn::Store(hn::IfThenElse(nearer, now, best), d, work.best.values + i);
       const auto known = hn::Load(bits, work.index.values + i);
       hn::Store(hn::IfThenElse(hn::RebindMask(bits, nearer), candidate, known), bits,
                 work.index.values + i);
-    }
+    };
+    difference_pass<true, T>(colours, candidates[j], weighting, work.work, whole, keep_nearer);
   }
   for (std::size_t i = 0; i < count; ++i) {
     index[i] = static_cast<std::uint32_t>(work.index.values[i]);
