@@ -13,13 +13,13 @@ namespace mamelon::detail {
 // What a map learns from: `rgb` is linear and corrected for uneven light, `raw` as the photo has
 // it, `gain` the light at the patch over the light at the card's centre.
 struct TrainingPatch {
-  Eigen::Vector3d raw;
-  Eigen::Matrix3d raw_cov;
+  Eigen::Vector3d raw = Eigen::Vector3d::Zero();
+  Eigen::Matrix3d raw_cov = Eigen::Matrix3d::Zero();
   double gain = 1;
-  Eigen::Vector3d rgb;
-  Eigen::Matrix3d rgb_cov;
+  Eigen::Vector3d rgb = Eigen::Vector3d::Zero();
+  Eigen::Matrix3d rgb_cov = Eigen::Matrix3d::Zero();
   Lab lab;
-  Eigen::Vector3d xyz;
+  Eigen::Vector3d xyz = Eigen::Vector3d::Zero();
   bool neutral = false;
   Eigen::VectorXd reflectance;  // on the response grid; empty where only Lab is known
 };

@@ -80,11 +80,16 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
   const auto first_y = static_cast<std::size_t>(std::ceil(y0));
   const auto end_x = static_cast<std::size_t>(std::floor(x1)) + 1;
   const auto end_y = static_cast<std::size_t>(std::floor(y1)) + 1;
+  // Ten thousand pixels say all there is to say; large photos are read at every second pixel or
+  // fewer.
+  constexpr double enough_pixels = 10000;
+  const auto stride = static_cast<std::size_t>(
+      std::max(1.0, std::floor(std::sqrt((x1 - x0) * (y1 - y0) / enough_pixels))));
   std::vector<PixelAt> pixels;
   std::size_t clipped = 0;
   std::size_t black = 0;
-  for (std::size_t y = first_y; y < end_y; ++y) {
-    for (std::size_t x = first_x; x < end_x; ++x) {
+  for (std::size_t y = first_y; y < end_y; y += stride) {
+    for (std::size_t x = first_x; x < end_x; x += stride) {
       const PointMm mm = apply_inverse(px_to_mm, {static_cast<double>(x), static_cast<double>(y)});
       const double u = (mm.x - core.x) / core.width;
       const double v = (mm.y - core.y) / core.height;

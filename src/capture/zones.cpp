@@ -128,9 +128,10 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
   const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
   const cv::Point2f along = axis.incisal - axis.cervical;
   const float length = along.dot(along);
-  Counts counts;
   Mask& tooth = zones.tooth;
-  for (std::size_t row = 0; row < tooth.height; ++row) {
+  std::vector<Counts> rows(tooth.height);
+  const auto fill_row = [&](std::size_t row) {
+    Counts& counts = rows[row];
     for (std::size_t column = 0; column < tooth.width; ++column) {
       const std::size_t i = row * tooth.width + column;
       const std::size_t x = tooth.x + column;
@@ -155,8 +156,17 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
       const auto third = static_cast<std::size_t>(std::clamp(static_cast<int>(3 * v), 0, 2));
       zones.zones[third].mask.inside[i] = 1;
     }
+  };
+  detail::parallel_for(tooth.height, 32, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t row = begin; row < end; ++row) fill_row(row);
+  });
+  Counts total;
+  for (const Counts& row : rows) {
+    total.tooth += row.tooth;
+    total.glare += row.glare;
+    total.clipped += row.clipped;
   }
-  return counts;
+  return total;
 }
 
 std::string settings_of(const ToothHint& hint, const ZoneOptions& options) {
