@@ -97,7 +97,6 @@ class Bounder {
   [[nodiscard]] Range slack_range(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] Steps expansion_point(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] CellInput input(const Sequence& sequence, const Steps& at) const;
-  static double interpolate(const std::vector<double>& at_radii, double y);
 
   const Problem& problem_;
   double trust_;

@@ -40,6 +40,11 @@ void check_request(const PlanRequest& request) {
                         " illuminant weights for " + std::to_string(request.illuminants.size()) +
                         " illuminants; give one each");
   }
+  constexpr std::size_t most_lights = 15;
+  if (request.illuminants.size() > most_lights) {
+    throw ArgumentError("there are " + std::to_string(request.illuminants.size()) +
+                        " illuminants; a plan compares up to 15 beside the target's own");
+  }
   for (const double weight : request.illuminant_weights) {
     if (!(weight >= 0) || !std::isfinite(weight)) {
       throw ArgumentError("an illuminant weight is " + format_short(weight) + "; give 0 or more");

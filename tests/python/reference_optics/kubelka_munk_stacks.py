@@ -7,7 +7,8 @@ library uses:
     dR/dx = S − 2 (K + S) R + S R²,   R(0) = floor
     dT/dx = −(K + S) T + S R T,       T(0) = 1   (R over a black floor)
 
-Run with the path of the CSV to write: ``kubelka_munk_stacks.py tests/data/kubelka_munk_stacks.csv``.
+Run with the path of the CSV to write:
+``kubelka_munk_stacks.py tests/data/kubelka_munk_stacks.csv``.
 """
 
 from __future__ import annotations

@@ -25,8 +25,10 @@ def main() -> None:
     with Path(sys.argv[1]).open("w", newline="") as file:
         out = csv.writer(file, lineterminator="\n")
         out.writerow(
-            ["absorption", "scattering", "g", "thickness_mm", "index"]
-            + ["r_normal", "t_normal", "r_diffuse", "t_diffuse"]
+            [
+                *("absorption", "scattering", "g", "thickness_mm", "index"),
+                *("r_normal", "t_normal", "r_diffuse", "t_diffuse"),
+            ]
         )
         for (mu_a, reduced), d, g, n in itertools.product(
             MEDIA, THICKNESSES, ANISOTROPIES, INDICES
