@@ -320,7 +320,7 @@ def main() -> None:
     parser.add_argument("--only", help="classes whose name holds this text")
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--keep", type=Path, help="folder for the photos, used again next time")
-    parser.add_argument("--out", type=Path, help="JSON lines, one a zone")
+    parser.add_argument("--out", type=Path, help="JSON lines, one a zone, added as they come")
     parsed = parser.parse_args()
     wanted = tasks(parsed.photos, parsed.width, parsed.only)
     records: list[dict[str, Any]] = []
@@ -332,9 +332,10 @@ def main() -> None:
         folder.mkdir(parents=True, exist_ok=True)
         for done in pool.imap(functools.partial(run, folder=folder), wanted):
             records.extend(done)
-    if parsed.out is not None:
-        lines = "".join(json.dumps(record) + "\n" for record in records)
-        parsed.out.write_text(lines, encoding="utf-8")
+            lines = "".join(json.dumps(record) + "\n" for record in done)
+            if parsed.out is not None:
+                with parsed.out.open("a", encoding="utf-8") as out:
+                    out.write(lines)
     sys.stdout.write(report(records) + "\n")
 
 
