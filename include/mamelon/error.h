@@ -4,8 +4,13 @@
 
 #include <stdexcept>
 #include <string>
+#include <string_view>
 
 namespace mamelon {
+
+/// `text` with control characters and bytes that are not UTF-8 written as `\xNN`, so that what a
+/// damaged file contains can be quoted in a message. Line feeds count as control characters.
+[[nodiscard]] std::string printable(std::string_view text);
 
 /// What went wrong, in the terms a caller can act on. The command line turns each into its own
 /// exit code and Python into its own subclass of `mamelon.Error`.
@@ -18,10 +23,11 @@ enum class ErrorKind {
 };
 
 /// Base of everything the library throws. The message is one sentence: what is wrong, where
-/// (file, line, field), and what would be right.
+/// (file, line, field), and what would be right. It is kept `printable`.
 class Error : public std::runtime_error {
  public:
-  Error(ErrorKind kind, const std::string& sentence) : std::runtime_error(sentence), kind_(kind) {}
+  Error(ErrorKind kind, const std::string& sentence)
+      : std::runtime_error(printable(sentence)), kind_(kind) {}
   [[nodiscard]] ErrorKind kind() const noexcept { return kind_; }
 
  private:
