@@ -98,7 +98,7 @@ class Correction {
 };
 
 struct CardFit {
-  std::array<double, 9> mm_to_px{};   ///< row-major homography, card mm to pixels
+  std::array<double, 9> mm_to_px{};  ///< row-major homography, card mm to pixels
   double card_width_mm = 0;          ///< size of the card
   double card_height_mm = 0;
   std::vector<WhiteArea> card_parts;  ///< fiducials, patches and white areas: no tooth is there

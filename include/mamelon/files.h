@@ -57,8 +57,8 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 /// same. Both throw ArgumentError for no reading, mixed viewings or curves on unlike grids.
 [[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
 [[nodiscard]] std::string to_cxf(std::span<const Reading> readings);
-/// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of the
-/// file.
+/// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of
+/// the file.
 [[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
                                                       const Viewing& viewing);
 /// The one curve of a two-column CSV `wavelength_nm,reflectance`.

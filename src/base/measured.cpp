@@ -34,8 +34,7 @@ Mat3 multiply(const Mat3& a, const Mat3& b) {
 
 Vec3 multiply(const Mat3& a, const Vec3& v) {
   Vec3 product{};
-  for (std::size_t i = 0; i < 3; ++i)
-    product[i] = a[i][0] * v[0] + a[i][1] * v[1] + a[i][2] * v[2];
+  for (std::size_t i = 0; i < 3; ++i) product[i] = a[i][0] * v[0] + a[i][1] * v[1] + a[i][2] * v[2];
   return product;
 }
 

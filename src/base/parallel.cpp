@@ -9,7 +9,9 @@
 
 namespace mamelon::detail {
 
-std::size_t default_threads() { return std::max(1U, std::thread::hardware_concurrency()); }
+std::size_t default_threads() {
+  return std::max(1U, std::thread::hardware_concurrency());
+}
 
 void parallel_for(std::size_t count, std::size_t chunk,
                   const std::function<void(std::size_t, std::size_t)>& body, std::size_t threads) {

@@ -1,12 +1,14 @@
 #include "mamelon/provenance.h"
 
-#include <openssl/evp.h>
-
 #include <array>
+
+#include <openssl/evp.h>
 
 namespace mamelon {
 
-std::string_view library_version() noexcept { return MAMELON_VERSION; }
+std::string_view library_version() noexcept {
+  return MAMELON_VERSION;
+}
 
 std::string sha256_hex(std::span<const std::byte> bytes) {
   std::array<unsigned char, EVP_MAX_MD_SIZE> raw{};

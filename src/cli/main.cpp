@@ -84,8 +84,7 @@ int run(int argc, char** argv) {
   CLI::App* completion =
       app.add_subcommand("completion", "A completion script for your shell, on standard output");
   completion->add_option("SHELL", shell, "bash, zsh or fish")->required();
-  completion->footer(
-      "Example:\n  mamelon completion bash > mamelon.bash");
+  completion->footer("Example:\n  mamelon completion bash > mamelon.bash");
   completion->callback([&] {
     chosen = [&] {
       print(completion_script(app, shell));

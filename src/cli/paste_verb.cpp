@@ -73,8 +73,9 @@ int predict_colour(const PredictOptions& options) {
   for (const double value : in_air.values()) {
     const double internal = to_internal(value, surface);
     if (internal < 0) {
-      throw ModelError("--floor: reads below its own surface reflection; leave out "
-                       "--specular-included or give the floor as it was read");
+      throw ModelError(
+          "--floor: reads below its own surface reflection; leave out "
+          "--specular-included or give the floor as it was read");
     }
     floor.push_back(internal);
   }

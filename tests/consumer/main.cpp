@@ -1,8 +1,8 @@
 // A program outside the project: uses the public headers alone and checks one published value.
-#include <mamelon/mamelon.h>
-
 #include <cmath>
 #include <cstdio>
+
+#include <mamelon/mamelon.h>
 
 int main() {
   // Sharma, Wu, Dalal 2005, Color Res Appl 30:21–30, Table 1, pair 1.

@@ -1,6 +1,7 @@
 // Any two colours: CIEDE2000 is symmetric and zero on itself to the bit, and never negative.
-#include "input.h"
 #include "mamelon/difference.h"
+
+#include "input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   fuzz::Numbers numbers(data, size);

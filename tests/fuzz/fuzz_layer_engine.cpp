@@ -2,8 +2,9 @@
 // energy, and does not change when the layer is cut in two.
 #include <cmath>
 
-#include "input.h"
 #include "mamelon/stack.h"
+
+#include "input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   fuzz::Numbers numbers(data, size);
@@ -18,7 +19,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const auto lower = mamelon::layer_optics(k, s, cut);
   const auto upper = mamelon::layer_optics(k, s, d - cut);
   const double whole = mamelon::over(layer, floor);
-  if (std::fabs(mamelon::over(upper, mamelon::over(lower, floor)) - whole) > 1e-11) __builtin_trap();
+  if (std::fabs(mamelon::over(upper, mamelon::over(lower, floor)) - whole) > 1e-11)
+    __builtin_trap();
 
   if (k > 1e-3 && s > 1e-3 && d > 1e-3 && s * d < 50) {
     const long double a = (static_cast<long double>(s) + k) / s;

@@ -1,6 +1,7 @@
 // Any bytes: a paste set or one sentence. What was read must write and read back the same.
-#include "input.h"
 #include "mamelon/files.h"
+
+#include "input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   try {

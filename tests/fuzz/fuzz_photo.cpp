@@ -1,9 +1,10 @@
 // Any bytes: a photo of the size it states or one sentence. JPEG, PNG, TIFF, their ICC and EXIF.
 #include <span>
 
-#include "input.h"
 #include "mamelon/error.h"
 #include "mamelon/image.h"
+
+#include "input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   try {

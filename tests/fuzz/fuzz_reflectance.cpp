@@ -1,8 +1,9 @@
 // Any bytes: a curve of finite values or one sentence.
 #include <cmath>
 
-#include "input.h"
 #include "mamelon/files.h"
+
+#include "input.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   try {

@@ -1,8 +1,8 @@
 #include "mamelon/measured.h"
 
-#include <gtest/gtest.h>
-
 #include <cmath>
+
+#include <gtest/gtest.h>
 
 namespace mamelon {
 namespace {

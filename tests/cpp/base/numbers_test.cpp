@@ -1,8 +1,8 @@
 #include "base/numbers.h"
 
-#include <gtest/gtest.h>
-
 #include <clocale>
+
+#include <gtest/gtest.h>
 
 namespace mamelon::detail {
 namespace {

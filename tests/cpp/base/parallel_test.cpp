@@ -1,11 +1,11 @@
 #include "base/parallel.h"
 
-#include <gtest/gtest.h>
-
 #include <algorithm>
 #include <numeric>
 #include <stdexcept>
 #include <vector>
+
+#include <gtest/gtest.h>
 
 namespace mamelon::detail {
 namespace {
