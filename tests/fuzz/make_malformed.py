@@ -184,6 +184,8 @@ def tables() -> Iterator[tuple[str, bytes, bool]]:
         yield f"table_{label}.csv", damaged, True
     for label, damaged in bit_flips(good, 16, 5):
         yield f"table_{label}.csv", damaged, True
+    # Not UTF-8, and so read as Latin-1: a spreadsheet's old default.
+    yield "table_latin1.csv", good + b"\xff\xfe\x80,70,1,1\n", True
     for label, damaged in {
         "nan": good + b"x,nan,1,1\n",
         "inf": good + b"x,inf,1,1\n",
@@ -198,7 +200,6 @@ def tables() -> Iterator[tuple[str, bytes, bool]]:
         "one_line_10_mb": b"label,L,a,b\n" + b"x" * 10_000_000,
         "many_columns": b"label," + b"L," * 200_000 + b"\n",
         "nul": good + b"x\0,70,1,1\n",
-        "bad_utf8": good + b"\xff\xfe\x80,70,1,1\n",
         "twice_l": b"label,L,L,b\nx,70,1,1\n",
         "l_above_100": b"label,L,a,b\nx,700,1,1\n",
         "percent": curve.replace("0.5", "50.5").encode(),

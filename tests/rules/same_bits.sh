@@ -12,7 +12,7 @@ for compiler in g++ clang++; do
     program=$work/same_bits$compiler$level
     "$compiler" -std=c++20 "$level" -ffp-contract=off -I"$source_dir/include" -I"$source_dir/src" \
       "$source_dir"/tests/rules/same_bits.cpp "$source_dir"/src/colour/{colour,difference}.cpp \
-      "$source_dir/src/base/measured.cpp" -o "$program"
+      "$source_dir"/src/base/{error,measured}.cpp -o "$program"
     digest=$("$program")
     echo "$compiler $level $digest"
     first=${first:-$digest}

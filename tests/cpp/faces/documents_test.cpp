@@ -16,7 +16,7 @@ const std::string tab_set = R"({
   "format": "mamelon-tab-set", "version": "1.0", "name": "two", "viewing": "D65/2",
   "tabs": [
     {"name": "reed", "lab": [72.5, 1.25, 18.125], "random": [[0.04, 0, 0], [0, 0.01, 0], [0, 0, 0.01]], "dof": 4},
-    {"name": "sand", "lab": [70, 2, 20], "reflectance": {"first_nm": 400, "step_nm": 100, "values": [0.3, 0.5, 0.6, 0.65]}}
+    {"name": "sand", "lab": [70, 2, 20], "reflectance": {"first_nm": 400, "step_nm": 20, "values": [0.3, 0.5, 0.6, 0.65]}}
   ]
 })";
 
@@ -133,7 +133,7 @@ TEST(Documents, ValuesOutOfRangeNameTheirPath) {
             std::string::npos);
   EXPECT_NE(tab_error("0.04, 0, 0", "-0.04, 0, 0").find("$.tabs[0].random"), std::string::npos);
   EXPECT_NE(tab_error("0.04, 0, 0", "0.04, 5, 0").find("$.tabs[0].random"), std::string::npos);
-  EXPECT_NE(tab_error("\"step_nm\": 100", "\"step_nm\": 0").find("$.tabs[1].reflectance.step_nm"),
+  EXPECT_NE(tab_error("\"step_nm\": 20", "\"step_nm\": 0").find("$.tabs[1].reflectance.step_nm"),
             std::string::npos);
   EXPECT_NE(paste_error("0.4, 0.3", "-0.4, 0.3").find("$.pastes[0].absorption_per_mm[0]"),
             std::string::npos);
