@@ -66,6 +66,7 @@ void fill_pairs(const TabSet& tabs, const AuditOptions& options, Audit& result) 
 template <class Key>
 std::vector<std::string> names_by(const TabSet& tabs, const Key& key) {
   std::vector<const Tab*> order;
+  order.reserve(tabs.tabs.size());
   for (const Tab& tab : tabs.tabs) order.push_back(&tab);
   std::stable_sort(order.begin(), order.end(),
                    [&](const Tab* p, const Tab* q) { return key(*p) < key(*q); });

@@ -254,12 +254,18 @@ std::vector<std::string> circumstances(const StudyRows& rows, const VarianceAnal
   for (std::size_t f = 0; f < detail::factor_count; ++f) {
     const auto& names = rows.level_names[f];
     const std::string name = detail::factor_names[f];
-    if (names.size() == 1)
-      warnings.push_back(
-          (names.front().empty() ? "no " + name + " was noted" : "all readings share one " + name) +
-          ": the intervals do not contain the error that changes with the " + name);
-    else if (std::find(names.begin(), names.end(), std::string{}) != names.end())
-      warnings.push_back("rows without " + name + " were taken as one " + name + " of their own");
+    std::string words;
+    if (names.size() == 1) {
+      words =
+          names.front().empty() ? "no " + name + " was noted" : "all readings share one " + name;
+      words += ": the intervals do not contain the error that changes with the ";
+      words += name;
+    } else if (std::find(names.begin(), names.end(), std::string{}) != names.end()) {
+      words = "rows without " + name;
+      words += " were taken as one " + name;
+      words += " of their own";
+    }
+    if (!words.empty()) warnings.push_back(std::move(words));
   }
   return warnings;
 }

@@ -68,6 +68,7 @@ Vec3 median_shift(const std::vector<Change>& changes) {
   Vec3 median{};
   for (std::size_t axis = 0; axis < 3; ++axis) {
     std::vector<double> values;
+    values.reserve(changes.size());
     for (const Change& change : changes) values.push_back(change.shift[axis]);
     std::sort(values.begin(), values.end());
     const std::size_t n = values.size();

@@ -41,6 +41,7 @@ Eigen::Matrix3d robust_scatter(const std::vector<Eigen::Vector3d>& residual) {
   Eigen::Matrix3d scatter = Eigen::Matrix3d::Zero();
   for (Eigen::Index axis = 0; axis < 3; ++axis) {
     std::vector<double> size;
+    size.reserve(residual.size());
     for (const auto& r : residual) size.push_back(std::fabs(r[axis]));
     const double sd = 1.4826 * median(size);
     scatter(axis, axis) = sd * sd;
