@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,13 @@ import mamelon as mm
 
 ROOT = Path(__file__).resolve().parents[2]
 DATA = ROOT / "data"
+
+
+@pytest.fixture(autouse=True)
+def current_number_format() -> Iterator[None]:
+    """Arrays print as NumPy prints them today: colour-science sets an older format on import."""
+    with np.printoptions(legacy=False):
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,7 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> Any:
 
 def test_the_sheet_is_a_whole_page(report: Any) -> None:
     text = report[1].read_text(encoding="utf-8")
-    assert text.lstrip().startswith("<!DOCTYPE html>")
+    assert text.lstrip().lower().startswith("<!doctype html>")
     assert text.rstrip().endswith("</html>")
     assert str(ROOT) not in text
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import warnings
 from pathlib import Path
 from typing import Any
 
@@ -100,7 +101,7 @@ def test_cgats_as_a_profiling_tool_writes_it(mamelon: Command, tmp_path: Path) -
     reading = lab(mamelon, path, "--viewing", "D50/2")[0]
     # Reference: colour-science, ASTM E308 integration.
     curve = colour.SpectralDistribution(dict(zip(range(400, 701, 10), CURVE, strict=True)))
-    with colour.utilities.suppress_warnings(colour_warnings=True):
+    with warnings.catch_warnings(action="ignore"):
         xyz = colour.sd_to_XYZ(
             curve,
             colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"],
