@@ -88,9 +88,6 @@ int run(const Options& options) {
   report.warnings.insert(report.warnings.end(), plans.warnings.begin(), plans.warnings.end());
   const bool negative =
       plans.plans.empty() || plans.plans.at(plans.recommended).de00 > threshold::acceptable_de00;
-  if (negative) {
-    report.warnings.emplace_back("no plan is within the acceptance threshold of the tooth");
-  }
 
   if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
   print_warnings(report);

@@ -213,6 +213,15 @@ std::string plan_part(const Report& report) {
   return out;
 }
 
+std::string card_quality(const CardFit& fit) {
+  const auto used = std::count_if(fit.patches.begin(), fit.patches.end(),
+                                  [](const PatchFit& patch) { return patch.used; });
+  return "Card: " + std::to_string(used) + " of " + std::to_string(fit.patches.size()) +
+         " patches used. A patch left out of the fit is predicted within ΔE00 " +
+         format_fixed(fit.loo_de00_median, 2) + " (median), " + format_fixed(fit.loo_de00_max, 2) +
+         " (largest).";
+}
+
 std::vector<std::string> assumptions(const Report& report) {
   std::vector<std::string> out;
   out.push_back(
@@ -220,6 +229,7 @@ std::vector<std::string> assumptions(const Report& report) {
       " (illuminant / observer in degrees). A difference of ΔE00 " +
       format_fixed(threshold::perceptible_de00, 1) + " is just visible to half of observers and " +
       format_fixed(threshold::acceptable_de00, 1) + " acceptable to half (Paravina et al. 2015).");
+  if (report.fit != nullptr) out.push_back(card_quality(*report.fit));
   if (report.photo != nullptr) {
     out.push_back("Photo read as " + std::string(to_string(report.photo->encoding)) + ".");
   }
@@ -233,22 +243,11 @@ std::vector<std::string> assumptions(const Report& report) {
                             " mW/cm² at the paste, as you stated."
                       : "The curing light's irradiance was not given, so no times are.");
   }
-  if (report.tabs != nullptr) out.push_back("Tabs: " + report.tabs->name + ".");
-  if (report.pastes != nullptr) out.push_back("Pastes: " + report.pastes->name + ".");
+  std::string sets;
+  if (report.tabs != nullptr) sets += "Tabs: " + report.tabs->name + ".";
+  if (report.pastes != nullptr) sets += " Pastes: " + report.pastes->name + ".";
+  if (!sets.empty()) out.push_back(sets);
   return out;
-}
-
-std::string card_quality(const Report& report) {
-  if (report.fit == nullptr) return {};
-  const CardFit& fit = *report.fit;
-  const auto used = std::count_if(fit.patches.begin(), fit.patches.end(),
-                                  [](const PatchFit& patch) { return patch.used; });
-  return "<section><h2>Card</h2><p>" + std::to_string(used) + " of " +
-         std::to_string(fit.patches.size()) +
-         " patches used. A patch left out of the fit is predicted within ΔE<sub>00</sub> "
-         "<strong>" +
-         format_fixed(fit.loo_de00_median, 2) + "</strong> (median), <strong>" +
-         format_fixed(fit.loo_de00_max, 2) + "</strong> (largest).</p></section>";
 }
 
 std::vector<std::string> all_warnings(const Report& report) {
@@ -290,9 +289,9 @@ std::string sheet_html(const Report& report) {
   out += photo.empty()
              ? "<section class=full>" + measured + "</section>"
              : "<section><h2>Photo</h2>" + photo + "</section><section>" + measured + "</section>";
-  out += ranked_table(report, focus) + plan_part(report) + card_quality(report);
-  out += std::string("<section") + (report.fit == nullptr ? " class=full" : "") +
-         "><h2>What was assumed</h2>" + detail::bullets(assumptions(report)) + "</section>";
+  out += ranked_table(report, focus) + plan_part(report) +
+         "<section class=\"full cautions\"><h2>Card quality and what was assumed</h2>" +
+         detail::bullets(assumptions(report)) + "</section>";
   out += "<section class=\"full cautions\"><h2>Cautions</h2>" + detail::bullets(cautions()) +
          "</section></div>";
   return out + detail::sheet_end(report_digest(report));

@@ -35,8 +35,8 @@ th,td{text-align:left;padding:.25rem .55rem .25rem 0;border-bottom:1px solid var
 th{font-weight:600}
 thead th{font-size:.88rem;color:var(--soft);vertical-align:bottom}
 td.n,th.n{text-align:right;white-space:nowrap}
-tbody th{min-width:4.6em;overflow-wrap:anywhere}
-.side{display:flex;gap:.9rem;margin-top:.6rem}.map{flex:4}.side .plots{flex:9;min-width:0}
+tbody th{min-width:5.6em;overflow-wrap:anywhere}
+.side{margin-top:.6rem}.map{margin-bottom:.8rem}
 .plots>div{display:flex;gap:.6rem}.plots svg{flex:1 1 0;min-width:0}
 tbody tr.first th,tbody tr.first td{font-weight:650}
 .pair{display:inline-flex;padding:5px;background:var(--surround);border-radius:2px;vertical-align:middle}
@@ -47,23 +47,22 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
 @media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.35rem}
-.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div,.side{display:block}
-.map{margin-bottom:.8rem}}
+.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div{display:block}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:9mm 11mm}
 @media print{
 :root{--page:#fff;--ink:#000;--soft:#333;--line:#aaa;--panel:#fff;--mark:#0a5a9c;--warn:#5c2a00;
 --warnpanel:#fff}
-body{font-size:8.2pt;line-height:1.22}
+body{font-size:7.7pt;line-height:1.18}
 main{max-width:none;padding:0}
 header{padding-bottom:1mm;margin-bottom:2mm;border-bottom-width:1.5pt}
-h1{font-size:13pt}h2{font-size:9.6pt;margin-bottom:.7mm}h3{font-size:8.8pt;margin:.8mm 0 .3mm}
-.answer{font-size:11.5pt;line-height:1.25}
+h1{font-size:12pt;display:inline}header p{display:inline;margin-left:3mm}h2{font-size:9.6pt;margin-bottom:.7mm}h3{font-size:8.8pt;margin:.8mm 0 .3mm}
+.answer{font-size:10.2pt;line-height:1.2}
 .grid{grid-template-columns:minmax(0,4fr) minmax(0,7fr);gap:1.6mm 6mm}.full{grid-column:1/-1}
 .wide{display:table-cell}
-th,td{padding:.35mm 2mm .35mm 0}
-.pair{padding:.7mm}.pair i{width:6mm;height:3.6mm}
+th,td{padding:.2mm 2mm .2mm 0;vertical-align:middle}
+.pair{padding:.4mm}.pair i{width:6.5mm;height:2.7mm}
 .pair,.pair i,svg{print-color-adjust:exact;-webkit-print-color-adjust:exact}
 .warn{margin:1.5mm 0;padding:.8mm 2mm}
 section,figure,tr{break-inside:avoid}
@@ -72,7 +71,9 @@ ul,ol{margin:.4mm 0;padding-left:4mm}
 p{margin:.4mm 0}
 footer{margin-top:1.5mm;padding-top:.8mm;font-size:7.4pt}
 .quiet,figcaption,caption,thead th{font-size:7.6pt}
-.photo svg{max-height:60mm}.plots svg{max-height:44mm}.section svg{max-height:52mm}.sd{display:inline}
+.photo svg{max-height:46mm}.plots svg{max-height:38mm}.section svg{max-height:40mm}
+.side{display:grid;grid-template-columns:minmax(0,4fr) minmax(0,9fr);gap:3mm;margin-top:1mm}
+.map{margin:0}.map svg{max-height:35mm}.sd{display:inline}
 }
 )css";
 }

@@ -101,13 +101,12 @@ def test_cgats_as_a_profiling_tool_writes_it(mamelon: Command, tmp_path: Path) -
     reading = lab(mamelon, path, "--viewing", "D50/2")[0]
     # Reference: colour-science, ASTM E308 integration.
     curve = colour.SpectralDistribution(dict(zip(range(400, 701, 10), CURVE, strict=True)))
-    with warnings.catch_warnings(action="ignore"):
-        xyz = colour.sd_to_XYZ(
-            curve,
-            colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"],
-            colour.SDS_ILLUMINANTS["D50"],
-        )
-    white = colour.sd_to_XYZ(colour.sd_ones(), illuminant=colour.SDS_ILLUMINANTS["D50"])
+    illuminant = colour.SDS_ILLUMINANTS["D50"]
+    with warnings.catch_warnings():
+        # It tells that it brings the tables to one grid.
+        warnings.simplefilter("ignore")
+        xyz = colour.sd_to_XYZ(curve, illuminant=illuminant)
+        white = colour.sd_to_XYZ(colour.sd_ones(), illuminant=illuminant)
     expected = colour.XYZ_to_Lab(xyz / 100, colour.XYZ_to_xy(white))
     assert colour.delta_E(expected, reading["lab"]) < 0.1
 
