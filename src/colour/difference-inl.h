@@ -99,6 +99,7 @@ HWY_INLINE void chroma_and_lightness_pass(const Ref& ref, const Smp& smp, T kl, 
   const hn::ScalableTag<T> d;
   using V = hn::Vec<decltype(d)>;
   const V weight_l = hn::Set(d, kl);
+  const V weight_l015 = hn::Mul(weight_l, constant(d, 0.015));
   for (std::size_t i = 0; i < count; i += hn::Lanes(d)) {
     const V sum = hn::Add(Ref::at(d, ref.chroma, i), Smp::at(d, smp.chroma, i));
     const V ratio = seventh_power_ratio(d, hn::Mul(sum, constant(d, 0.02)));
@@ -114,9 +115,9 @@ HWY_INLINE void chroma_and_lightness_pass(const Ref& ref, const Smp& smp, T kl, 
     const V lightness = hn::Add(Ref::at(d, ref.l, i), Smp::at(d, smp.l, i));
     const V from_50 = multiply_add(d, lightness, constant(d, 0.5), constant(d, -50));
     const V l50 = hn::Mul(from_50, from_50);
-    const V sl = multiply_add(d, hn::Mul(constant(d, 0.015), l50),
-                              inverse_sqrt(d, hn::Add(l50, constant(d, 20))), constant(d, 1));
-    hn::Store(hn::Mul(weight_l, sl), d, work.wl.values + i);
+    hn::Store(multiply_add(d, hn::Mul(weight_l015, l50),
+                           inverse_sqrt(d, hn::Add(l50, constant(d, 20))), weight_l),
+              d, work.wl.values + i);
   }
 }
 
@@ -309,6 +310,8 @@ HWY_INLINE void sum_pass(const Ref& ref, const Smp& smp, const Weighting<T>& wei
   using V = hn::Vec<decltype(d)>;
   const V kc = hn::Set(d, weighting.kc);
   const V kh = hn::Set(d, weighting.kh);
+  const V slope_c = hn::Mul(kc, constant(d, 0.0225));  // of kC·SC against C1' + C2'
+  const V slope_h = hn::Mul(kh, constant(d, 0.0075));
   for (std::size_t i = 0; i < count; i += hn::Lanes(d)) {
     const V l1 = Ref::at(d, ref.l, i);
     const V l2 = Smp::at(d, smp.l, i);
@@ -318,12 +321,9 @@ HWY_INLINE void sum_pass(const Ref& ref, const Smp& smp, const Weighting<T>& wei
     const V dh2 = hn::Load(d, work.dh2.values + i);
     const V t = hn::Load(d, work.t.values + i);
 
-    const V one = constant(d, 1);
     const V sum_c = hn::Add(c1, c2);
-    const V sc = multiply_add(d, sum_c, constant(d, 0.0225), one);
-    const V sh = multiply_add(d, hn::Mul(sum_c, constant(d, 0.0075)), t, one);
-    const V wc = hn::Mul(kc, sc);
-    const V wh = hn::Mul(kh, sh);
+    const V wc = multiply_add(d, sum_c, slope_c, kc);
+    const V wh = multiply_add(d, hn::Mul(sum_c, slope_h), t, kh);
     const V wch = hn::Mul(wc, wh);
     const V l = hn::Mul(hn::Sub(l2, l1), wch);
     const V c = hn::Mul(hn::Sub(c2, c1), hn::Mul(wl, wh));
