@@ -102,8 +102,8 @@ TEST(Sheet, StandsAlone) {
 TEST(Sheet, ShowsTheReportsNumbersAndEveryCaution) {
   const Case made;
   const std::string html = sheet_html(made.report);
-  for (const std::string text :
-       {"70.5 ± 0.5", "0.62", "0.88", "1.50", "1.25 mm", "16 J/cm²", "(14 s)"}) {
+  for (const std::string text : {"70.5 <span class=sd>± 0.5</span>", "0.62", "0.88", "1.50",
+                                 "1.25 mm", "16 J/cm²", "(14 s)"}) {
     EXPECT_NE(html.find(text), std::string::npos) << text;
   }
   for (const std::string& caution : cautions()) {
