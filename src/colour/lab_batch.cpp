@@ -155,12 +155,15 @@ std::size_t check_pixels(std::size_t rgb, std::size_t lab) {
 }
 
 // IEC 61966-2-1 for every 8-bit value.
-std::array<float, 256> srgb8_linear() {
-  std::array<float, 256> table{};
-  for (std::size_t i = 0; i < table.size(); ++i) {
-    const double v = static_cast<double>(i) / 255;
-    table[i] = static_cast<float>(v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4));
-  }
+const std::array<float, 256>& srgb8_linear() {
+  static const std::array<float, 256> table = [] {
+    std::array<float, 256> linear{};
+    for (std::size_t i = 0; i < linear.size(); ++i) {
+      const double v = static_cast<double>(i) / 255;
+      linear[i] = static_cast<float>(v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4));
+    }
+    return linear;
+  }();
   return table;
 }
 
@@ -212,7 +215,7 @@ void lab_from_linear(std::span<const std::uint16_t> rgb, const LinearToLab& conv
 
 void lab_from_srgb8(std::span<const std::uint8_t> rgb, std::span<float> lab, std::size_t threads) {
   const std::size_t pixels = detail::check_pixels(rgb.size(), lab.size());
-  const std::array<float, 256> table = detail::srgb8_linear();
+  const std::array<float, 256>& table = detail::srgb8_linear();
   const detail::LinearTask<std::uint8_t, float> task{rgb.data(), detail::scaled(srgb_to_lab(), 1),
                                                      lab.data()};
   detail::parallel_for(
@@ -231,7 +234,7 @@ void nearest_srgb8(std::span<const std::uint8_t> rgb, const LabRows<float>& cand
   if (candidates.size() == 0) throw ArgumentError("there must be at least one candidate colour");
   detail::check_size("the index", index.size(), pixels);
   detail::check_size("the result", de.size(), pixels);
-  const std::array<float, 256> table = detail::srgb8_linear();
+  const std::array<float, 256>& table = detail::srgb8_linear();
   const detail::Srgb8Task image{rgb.data(), detail::scaled(srgb_to_lab(), 1), table.data()};
   const detail::NearestTask<float> task{candidates,      candidates,   options.weights,
                                         options.squared, index.data(), de.data()};
