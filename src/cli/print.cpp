@@ -33,7 +33,10 @@ std::string readings_text(const Terminal& terminal, const Report& report) {
                     format_fixed(lab.a, 1) + " ± " + format_fixed(sd[1], 1),
                     format_fixed(lab.b, 1) + " ± " + format_fixed(sd[2], 1)});
   }
-  return "Colour: CIELAB under " + to_string(report.viewing) + ", mean ± standard deviation\n" +
+  return wrapped(
+             "Colour: CIELAB under " + to_string(report.viewing) + ", mean ± standard deviation",
+             terminal.width, 2) +
+         "\n" +
          table(terminal,
                {{"", Align::left},
                 {"", Align::left},
