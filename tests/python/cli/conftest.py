@@ -27,7 +27,7 @@ class Command:
             capture_output=True,
             text=True,
             check=False,
-            timeout=120,
+            timeout=600,
             env={**os.environ, **(env or {})},
         )
 
