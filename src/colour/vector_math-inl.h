@@ -49,8 +49,9 @@ inline constexpr double above_zero = sizeof(T) == 4 ? 1e-30 : 1e-290;
 // 1/√x for normal x > 0. It spares the divider, which square roots keep busy.
 template <class V>
 HWY_INLINE V inverse_sqrt(hn::ScalableTag<float> d, V x) {
-#if HWY_ARCH_X86 && HWY_TARGET != HWY_SCALAR
-  // The processor's estimate has 12 bits, one step of Newton's doubles them.
+#if HWY_ARCH_X86 && HWY_TARGET != HWY_SCALAR && HWY_TARGET != HWY_EMU128
+  // The processor's estimate has 12 bits, one step of Newton's doubles them; the emulated set's has
+  // fewer.
   const V half = hn::Mul(constant(d, 0.5), x);
   const V y = hn::ApproximateReciprocalSqrt(x);
   const V error = hn::NegMulAdd(hn::Mul(half, y), y, constant(d, 0.5));
