@@ -17,6 +17,7 @@ void bind_capture(pybind11::module_& m);
 void bind_shade(pybind11::module_& m);
 void bind_tabs(pybind11::module_& m);
 void bind_material(pybind11::module_& m);
+void bind_drawdown(pybind11::module_& m);
 void bind_plan(pybind11::module_& m);
 void bind_files(pybind11::module_& m);
 

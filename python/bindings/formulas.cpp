@@ -260,10 +260,8 @@ array([0. , 0.6, 0.8])
 
 The matrix (…, 3, 3) that `adapt` multiplies by.
 
->>> adaptation_matrix("D65/2", "D65/2", "cat16").round(9) + 0.0
-array([[1., 0., 0.],
-       [0., 1., 0.],
-       [0., 0., 1.]])
+>>> np.allclose(adaptation_matrix("D65/2", "D65/2", "cat16"), np.eye(3))
+True
 )");
   bind_value<Measured<Xyz>>(m, R"(Tristimulus values with the two parts of their uncertainty.
 
@@ -302,7 +300,7 @@ array([[1., 0., 0.],
 
 `to_xyz` with both covariances carried.
 
->>> measured_xyz(Measured([100, 0, 0]), "D65/2").value.y
+>>> round(measured_xyz(Measured([100, 0, 0]), "D65/2").value.y, 12)
 1.0
 )");
   m.def(

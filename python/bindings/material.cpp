@@ -109,7 +109,7 @@ array([0.5, 0.5, 0.5])
 Fresnel constants of a smooth surface. Raises ArgumentError for an index out of range.
 
 >>> round(interface_of(1.5, False).k2, 4)
-0.5964
+0.5963
 )");
   m.def(
       "to_measured",

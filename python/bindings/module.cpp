@@ -29,6 +29,7 @@ PYBIND11_MODULE(_core, m) {
   mamelon::python::bind_shade(m);
   mamelon::python::bind_tabs(m);
   mamelon::python::bind_material(m);
+  mamelon::python::bind_drawdown(m);
   mamelon::python::bind_plan(m);
   mamelon::python::bind_files(m);
   py::list names;

@@ -30,7 +30,7 @@ array([0.2, 0.2, 0.2])
       R"(The colour of one thing (a tooth zone, a tab, a specimen), from a camera or an instrument.
 
 >>> Reading(label="disc", lab=Measured([70, 1, 15]), viewing="D65/2")
-Reading(label='disc', lab=[70±0, 1±0, 15±0], viewing='D65/2', zone='', curve=None, count=1, …)
+Reading(label='disc', lab=[70±0, 1±0, 15±0], viewing='D65/2', zone='', curve=None, count=1, warnings=(), …)
 )");
   m.def(
       "combine",
@@ -83,6 +83,18 @@ within [0.001, 0.999] reaches it within ΔE*ab 0.01.
 >>> curve = estimate_reflectance([70, 1, 15], "D65/2", Grid(400, 10, 31))
 >>> bool(de76(to_lab(curve, "D65/2"), [70, 1, 15]) < 0.01)
 True
+)");
+  m.def(
+      "viewing_from_string",
+      [](const py::object& text) {
+        return viewing_from_string(Convert<std::string>::from_python(text, "text"));
+      },
+      py::arg("text"), R"(viewing_from_string(text: str) -> Viewing
+
+`D65/2`, `A/10`, … as a viewing. Raises ArgumentError for an unknown name.
+
+>>> viewing_from_string("A/10").observer
+'deg10'
 )");
   m.def(
       "library_version", [] { return std::string(library_version()); },

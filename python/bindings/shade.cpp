@@ -136,7 +136,7 @@ True
 
 The same in words.
 
->>> between_in_words(Between("Linden", "Alder", 0.4))
+>>> between_in_words(Between("Linden", "Alder", 0.2))
 'between Linden and Alder, nearer Linden'
 )");
   m.def(
