@@ -50,7 +50,7 @@ code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
 .pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div{display:block}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
-@page{size:A4;margin:9mm 11mm}
+@page{size:A4;margin:8mm 11mm}
 @media print{
 :root{--page:#fff;--ink:#000;--soft:#333;--line:#aaa;--panel:#fff;--mark:#0a5a9c;--warn:#5c2a00;
 --warnpanel:#fff}
@@ -58,7 +58,7 @@ body{font-size:7.7pt;line-height:1.18}
 main{max-width:none;padding:0}
 header{padding-bottom:1mm;margin-bottom:2mm;border-bottom-width:1.5pt}
 h1{font-size:12pt;display:inline}header p{display:inline;margin-left:3mm}h2{font-size:9.6pt;margin-bottom:.7mm}h3{font-size:8.8pt;margin:.8mm 0 .3mm}
-.answer{font-size:10.2pt;line-height:1.2}
+.answer{font-size:9.4pt;line-height:1.2}
 .grid{grid-template-columns:minmax(0,4fr) minmax(0,7fr);gap:1.6mm 6mm}.full{grid-column:1/-1}
 .wide{display:table-cell}
 th,td{padding:.2mm 2mm .2mm 0;vertical-align:middle}
@@ -71,9 +71,9 @@ ul,ol{margin:.4mm 0;padding-left:4mm}
 p{margin:.4mm 0}
 footer{margin-top:1.5mm;padding-top:.8mm;font-size:7.4pt}
 .quiet,figcaption,caption,thead th{font-size:7.6pt}
-.photo svg{max-height:46mm}.plots svg{max-height:38mm}.section svg{max-height:40mm}
+.photo svg{max-height:43mm}.plots svg{max-height:35mm}.section svg{max-height:40mm}
 .side{display:grid;grid-template-columns:minmax(0,4fr) minmax(0,9fr);gap:3mm;margin-top:1mm}
-.map{margin:0}.map svg{max-height:35mm}.sd{display:inline}
+.map{margin:0}.map svg{max-height:32mm}.sd{display:inline}
 }
 )css";
 }
