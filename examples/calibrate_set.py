@@ -18,7 +18,7 @@ DATA = Path(__file__).resolve().parent.parent / "data"
 def invented_repeats(tabs: mm.TabSet) -> list[mm.RepeatReading]:
     """Three readings of each tab on three days, one of them spoilt."""
     rng = np.random.default_rng(6)
-    rows = []
+    rows: list[mm.RepeatReading] = []
     for day in ("2026-03-02", "2026-03-03", "2026-03-04"):
         shift = rng.normal(0, [0.15, 0.05, 0.1])
         for tab in tabs.tabs:

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import matplotlib as mpl
+import matplotlib.pyplot as plt
 import numpy as np
 
 import mamelon as mm
@@ -35,7 +36,7 @@ def main(figure: Path) -> None:
     print("cannot be told apart:", ", ".join(match.indistinguishable))
     ax = plot.ab_plane(tabs)
     ax.plot(reading.lab.value.a, reading.lab.value.b, "k+", markersize=12)
-    ax.figure.savefig(figure, dpi=150)
+    plt.savefig(figure, dpi=150)
     print(f"The figure is {figure}")
 
 

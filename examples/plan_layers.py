@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import matplotlib as mpl
+import matplotlib.pyplot as plt
 
 import mamelon as mm
 from mamelon import plot
@@ -40,7 +41,8 @@ def main(figure: Path) -> None:
         seconds = "" if step.exposure_s is None else f", {step.exposure_s:.0f} s"
         dose = f"{step.exposure_j_cm2:.0f} J/cm²{seconds}"
         print(f"{step.order}. {step.paste} {step.thickness_mm:.2f} mm, {dose}")
-    plot.layer_section(recommended, pastes).figure.savefig(figure, dpi=150)
+    plot.layer_section(recommended, pastes)
+    plt.savefig(figure, dpi=150)
     print(f"The figure is {figure}")
 
 

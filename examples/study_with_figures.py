@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import matplotlib as mpl
+import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
 
@@ -56,9 +57,12 @@ def main(folder: Path, teeth: int = 200) -> pd.DataFrame:
     print(f"coverage error {coverage.estimate:.2f} ({coverage.low:.2f}–{coverage.high:.2f})")
     print(f"perceptibility of invented observers: ΔE00 {invented_threshold():.2f}")
     mixed_model(table)
-    plot.bland_altman_axes(*labs)[0].figure.savefig(folder / "bland_altman.png", dpi=150)
-    plot.coverage_curve(labs[0], tabs).figure.savefig(folder / "coverage.png", dpi=150)
-    plot.lc_plane(tabs).figure.savefig(folder / "tabs_lc.png", dpi=150)
+    plot.bland_altman_axes(*labs)
+    plt.savefig(folder / "bland_altman.png", dpi=150)
+    plot.coverage_curve(labs[0], tabs)
+    plt.savefig(folder / "coverage.png", dpi=150)
+    plot.lc_plane(tabs)
+    plt.savefig(folder / "tabs_lc.png", dpi=150)
     return table
 
 
