@@ -10,7 +10,7 @@ configure_and_build build/release -DMAMELON_BUILD_TESTS=OFF
 sheet=build/demo_sheet.html
 say "Planning the restoration of the demo case (an invented clinic, tabs and pastes)"
 build/release/src/cli/mamelon plan data/photos/front_teeth.jpg \
-  --card data/cards/tooth20.json --tabs data/tabs/orchard16.json \
+  --card data/cards/tooth20_frame.json --tabs data/tabs/orchard16.json \
   --pastes data/pastes/orchard10.json --floor data/floors/dark_dentine.csv \
   --depth 3 --lamp 1000 --label "Demo case" --sheet "$sheet" || {
     status=$?
