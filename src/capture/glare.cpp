@@ -10,7 +10,7 @@ namespace mamelon::detail {
 namespace {
 
 // The tooth without its highlights: a wide median of the tooth's own pixels, on a coarse copy.
-cv::Mat1f without_highlights(const View& view, const cv::Mat1b& tooth) {
+cv::Mat1f without_highlights(const LabView& view, const cv::Mat1b& tooth) {
   const int step = std::max(1, static_cast<int>(view.px_per_mm / 4));
   const int columns = (tooth.cols + step - 1) / step;
   const int rows = (tooth.rows + step - 1) / step;
@@ -58,7 +58,7 @@ cv::Mat1f without_highlights(const View& view, const cv::Mat1b& tooth) {
 
 }  // namespace
 
-cv::Mat1b find_glare(const View& view, const cv::Mat1b& tooth) {
+cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth) {
   const cv::Mat1f around = without_highlights(view, tooth);
   std::vector<float> excess;
   cv::Mat1f relative(cv::Mat1f::zeros(tooth.size()));

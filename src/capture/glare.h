@@ -9,6 +9,6 @@ namespace mamelon::detail {
 
 // Pixels of `tooth` where the least of the three channels, in which added white light weighs most,
 // stands out from the tooth around it, and a rim around them.
-cv::Mat1b find_glare(const View& view, const cv::Mat1b& tooth);
+cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth);
 
 }  // namespace mamelon::detail

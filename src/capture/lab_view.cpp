@@ -53,13 +53,13 @@ float lab_f(float t) {
 
 }  // namespace
 
-cv::Point2f View::to_view(PointPx p) const {
+cv::Point2f LabView::to_view(PointPx p) const {
   const double half = 0.5 * (step - 1);
   return {static_cast<float>((p.x - part.x - half) / step),
           static_cast<float>((p.y - part.y - half) / step)};
 }
 
-PointPx View::to_photo(cv::Point2f p) const {
+PointPx LabView::to_photo(cv::Point2f p) const {
   const double half = 0.5 * (step - 1);
   return {part.x + half + step * static_cast<double>(p.x),
           part.y + half + step * static_cast<double>(p.y)};
@@ -71,10 +71,10 @@ double px_per_mm_at(const CardFit& fit, PointPx at) {
   return std::sqrt(scale.largest * scale.smallest);
 }
 
-View make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double px_per_mm_wanted) {
+LabView make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double px_per_mm_wanted) {
   part &= cv::Rect(0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height));
   const double scale = px_per_mm_at(fit, {part.x + part.width / 2.0, part.y + part.height / 2.0});
-  View view;
+  LabView view;
   view.step = std::max(1, static_cast<int>(std::floor(scale / px_per_mm_wanted + 0.3)));
   view.px_per_mm = scale / view.step;
   part.width -= part.width % view.step;

@@ -9,7 +9,7 @@
 namespace mamelon::detail {
 
 // A rectangle of the photo with `step` × `step` pixels averaged into one.
-struct View {
+struct LabView {
   cv::Rect part;  // in photo pixels; its size is a multiple of `step`
   int step = 1;
   double px_per_mm = 1;  // of the view
@@ -23,7 +23,7 @@ struct View {
 
 // CIELAB by one linear map taken from the fit near a typical tooth colour: right to about a unit,
 // and fast enough for every pixel.
-View make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double px_per_mm_wanted);
+LabView make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double px_per_mm_wanted);
 
 // Pixels of the photo for one millimetre around a place, from the card's homography.
 double px_per_mm_at(const CardFit& fit, PointPx at);

@@ -31,7 +31,7 @@ bool is_gingiva_colour(const cv::Vec3f& lab, const cv::Vec3f& tooth) {
   return lab[1] > tooth[1] + 6 && lab[1] > 0.55F * lab[2] && lab[0] > 12;
 }
 
-int pixels(double mm, const View& view) {
+int pixels(double mm, const LabView& view) {
   return std::max(1, static_cast<int>(std::lround(mm * view.px_per_mm)));
 }
 
@@ -39,7 +39,7 @@ cv::Mat disc(int radius) {
   return cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * radius + 1, 2 * radius + 1});
 }
 
-cv::Mat1b card_mask(const View& view, const CardFit& fit) {
+cv::Mat1b card_mask(const LabView& view, const CardFit& fit) {
   cv::Mat1b mask(cv::Mat1b::zeros(view.lab.size()));
   for (const WhiteArea& part : fit.card_parts) {
     std::vector<cv::Point> corners;
@@ -60,7 +60,7 @@ float median_of(std::vector<float>& values) {
 }
 
 // Median colour of the tooth-coloured pixels around a place; nothing where they are few.
-std::optional<cv::Vec3f> colour_around(const View& view, cv::Point2f at, double radius_mm) {
+std::optional<cv::Vec3f> colour_around(const LabView& view, cv::Point2f at, double radius_mm) {
   const int radius = pixels(radius_mm, view);
   std::array<std::vector<float>, 3> values;
   int all = 0;
@@ -81,7 +81,7 @@ std::optional<cv::Vec3f> colour_around(const View& view, cv::Point2f at, double 
 }
 
 // The tooth's pixels by colour alone, glare filled in, dark seams left out.
-cv::Mat1b tooth_coloured(const View& view, const cv::Vec3f& seed, const cv::Mat1b& seams,
+cv::Mat1b tooth_coloured(const LabView& view, const cv::Vec3f& seed, const cv::Mat1b& seams,
                          const cv::Mat1b& forbidden) {
   cv::Mat1b mask(view.lab.size());
   for (int y = 0; y < mask.rows; ++y) {
@@ -118,7 +118,7 @@ cv::Mat1b tooth_coloured(const View& view, const cv::Vec3f& seed, const cv::Mat1
 }
 
 // Component of `cores` at the seed, or the nearest one within 2 mm; 0 when there is none.
-int component_at(const cv::Mat1i& cores, cv::Point2f seed, const View& view) {
+int component_at(const cv::Mat1i& cores, cv::Point2f seed, const LabView& view) {
   const int reach = pixels(2.0, view);
   int best = 0;
   double best_distance = 1e9;
@@ -139,7 +139,7 @@ int component_at(const cv::Mat1i& cores, cv::Point2f seed, const View& view) {
 
 // Cores: what stays of the tooth-coloured pixels when they are eroded just far enough that the
 // seed's core is no wider than a tooth.
-cv::Mat1i separate_cores(const View& view, const cv::Mat1b& coloured, cv::Point2f seed,
+cv::Mat1i separate_cores(const LabView& view, const cv::Mat1b& coloured, cv::Point2f seed,
                          int& own_core) {
   cv::Mat1f depth;
   cv::Mat1b padded;
@@ -189,7 +189,7 @@ cv::Mat1b edge_landscape(const cv::Mat3f& lab, const cv::Mat1f& seam_depth) {
 }
 
 // Depth in L* of lines darker than both sides, up to about 0.7 mm wide.
-cv::Mat1f seams_of(const View& view, const cv::Mat3f& lab) {
+cv::Mat1f seams_of(const LabView& view, const cv::Mat3f& lab) {
   cv::Mat1f lightness;
   cv::extractChannel(lab, lightness, 0);
   cv::Mat1f closed;
@@ -203,7 +203,7 @@ struct Labels {
   static constexpr int other = 3;
 };
 
-Outline outline_in(View view, const CardFit& fit, cv::Point2f seed, const cv::Vec3f& colour,
+Outline outline_in(LabView view, const CardFit& fit, cv::Point2f seed, const cv::Vec3f& colour,
                    const cv::Mat1b& allowed) {
   cv::Mat3f lab;
   cv::medianBlur(view.lab, lab, 3);
@@ -211,8 +211,8 @@ Outline outline_in(View view, const CardFit& fit, cv::Point2f seed, const cv::Ve
   const cv::Mat1b seams((seam_depth > 4.0F) & 1);
   cv::Mat1b forbidden = card_mask(view, fit);
   forbidden |= (allowed == 0) & 1;
-  const View smooth = [&] {
-    View v = view;
+  const LabView smooth = [&] {
+    LabView v = view;
     v.lab = lab;
     return v;
   }();
@@ -280,7 +280,7 @@ void check_size(const Outline& outline) {
 }  // namespace
 
 Outline outline_from_point(const Photo& photo, const CardFit& fit, PointPx at) {
-  View view =
+  LabView view =
       make_view(photo, fit, square_around(at, reach_mm * px_per_mm_at(fit, at)), view_px_per_mm);
   const cv::Point2f seed = view.to_view(at);
   const auto colour = colour_around(view, seed, 0.7);
@@ -296,7 +296,7 @@ Outline outline_from_point(const Photo& photo, const CardFit& fit, PointPx at) {
 Outline outline_from_box(const Photo& photo, const CardFit& fit, const BoxPx& box) {
   const PointPx middle = {box.x + box.width / 2, box.y + box.height / 2};
   const double half = std::max({box.width, box.height}) / 2 + 2 * px_per_mm_at(fit, middle);
-  View view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
+  LabView view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
   const cv::Point2f seed = view.to_view(middle);
   const auto colour = colour_around(
       view, seed, 0.25 * std::min(box.width, box.height) / view.step / view.px_per_mm);
@@ -319,7 +319,7 @@ Outline outline_from_mask(const Photo& photo, const CardFit& fit, const Mask& ma
       static_cast<double>(std::max(mask.width, mask.height)) / 2 + 2 * px_per_mm_at(fit, middle);
   Outline outline;
   outline.view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
-  const View& view = outline.view;
+  const LabView& view = outline.view;
   outline.tooth = cv::Mat1b::zeros(view.lab.size());
   outline.gingiva = cv::Mat1b::zeros(view.lab.size());
   std::vector<float> redness;
@@ -349,7 +349,7 @@ Outline outline_from_mask(const Photo& photo, const CardFit& fit, const Mask& ma
 }
 
 PointPx find_a_tooth(const Photo& photo, const CardFit& fit) {
-  const View view = make_view(
+  const LabView view = make_view(
       photo, fit, {0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height)}, 4);
   const cv::Mat1b card = card_mask(view, fit);
   cv::Mat1b coloured(view.lab.size());

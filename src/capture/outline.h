@@ -12,7 +12,7 @@
 namespace mamelon::detail {
 
 struct Outline {
-  View view;
+  LabView view;
   cv::Mat1b tooth;    // 1 inside, on the view's pixels
   cv::Mat1b gingiva;  // 1 where the tissue beside it is red
   bool touches_border = false;

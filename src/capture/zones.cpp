@@ -18,8 +18,8 @@
 namespace mamelon {
 namespace {
 
+using detail::LabView;
 using detail::Outline;
-using detail::View;
 
 bool inside_photo(const Photo& photo, double x, double y) {
   return x >= 0 && y >= 0 && x <= static_cast<double>(photo.width) - 1 &&
@@ -103,7 +103,7 @@ Mask empty_mask(const cv::Rect& box) {
   return mask;
 }
 
-cv::Rect box_in_photo(const View& view, const cv::Mat1b& tooth) {
+cv::Rect box_in_photo(const LabView& view, const cv::Mat1b& tooth) {
   const cv::Rect small = cv::boundingRect(tooth);
   cv::Rect box(view.part.x + (small.x - 1) * view.step, view.part.y + (small.y - 1) * view.step,
                (small.width + 2) * view.step, (small.height + 2) * view.step);
@@ -123,7 +123,7 @@ struct Counts {
 // Fills tooth, glare and zone masks at the photo's resolution.
 Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& glare,
                   const detail::LongAxis& axis, double margin_mm, Zones& zones) {
-  const View& view = outline.view;
+  const LabView& view = outline.view;
   const cv::Mat1f distance = signed_distance(outline.tooth);
   const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
   const cv::Point2f along = axis.incisal - axis.cervical;
