@@ -2,12 +2,17 @@
 /// @file
 /// Optical constants of a paste from drawdowns: flat specimens measured over known backings.
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "mamelon/colour.h"
+#include "mamelon/measured.h"
 #include "mamelon/paste.h"
 #include "mamelon/stack.h"
+#include "mamelon/transport.h"
+#include "mamelon/viewing.h"
 
 namespace mamelon {
 
@@ -23,7 +28,8 @@ enum class Backing {
   air_gap,      ///< under a film of air, reflectance as an instrument reads the bare backing
 };
 
-/// One reading of one specimen over one backing.
+/// One reading of one specimen over one backing: a reflectance or, where the instrument gives no
+/// more, a CIELAB colour.
 struct Drawdown {
   std::string specimen;  ///< readings of one specimen share its error of thickness
   double thickness_mm = 0;
@@ -32,15 +38,32 @@ struct Drawdown {
   Backing contact = Backing::unstated;
   Reflectance backing{};
   Reflectance measured{};
-  double reflectance_sd = 0.002;  ///< repeat noise of `measured`
+  double reflectance_sd = 0.002;      ///< repeat noise of `measured`
+  std::optional<Lab> measured_lab{};  ///< in place of `measured`
+  double lab_sd = 0.15;               ///< repeat noise of `measured_lab`, each coordinate
 };
 
+/// Repeats of the same specimen, geometry and backing as one reading each: their mean, with the
+/// noise that the repeats show (pooled over all, divided by √n). Where nothing was repeated the
+/// stated noise stays. Throws ArgumentError for repeats on unlike grids or of unlike thickness.
+[[nodiscard]] std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns);
+
 struct PasteFitOptions {
+  Engine engine = Engine::kubelka_munk;
+  int streams = 4;  ///< of `Engine::transport`
   double refractive_index = 1.5;
   double scattering_bend_sd = 1e-3;  ///< of the second difference of ln S per 10 nm
   double absorption_bend_sd = 0.05;  ///< of the second difference of ln K per 10 nm
-  double model_sd = 0;               ///< of a reflectance, added to the repeat noise
+  /// Of a reflectance, added to the repeat noise: what the engine itself misses. Leave it 0 only
+  /// where the engine is the truth.
+  double model_sd = 0;
+  std::optional<Viewing> viewing{};  ///< of every `measured_lab`; needed where there is one
 };
+
+/// Model errors to state in `PasteFitOptions::model_sd` where nothing better is known: with them
+/// the 95 % intervals of stacks cover what 32 streams give (drawdown_study_test.cpp).
+inline constexpr double kubelka_munk_model_sd = 0.008;
+inline constexpr double transport_model_sd = 0.0003;
 
 struct SpecimenThickness {
   std::string specimen;
@@ -48,25 +71,72 @@ struct SpecimenThickness {
   double sd_mm = 0;
 };
 
-/// Kubelka–Munk constants with what is known of them.
+/// A paste's constants with what is known of them.
 struct PasteFit {
-  PerMm absorption;
-  PerMm scattering;
+  Engine engine = Engine::kubelka_munk;
+  double refractive_index = 1.5;
+  PerMm absorption;                ///< K, or μa of transport
+  PerMm scattering;                ///< S, or μs(1 − g) of transport
+  double anisotropy = 0;           ///< g of transport
+  double anisotropy_sd = 0;        ///< of transport
+  bool anisotropy_fitted = false;  ///< the drawdowns told g; else it is the default with its sd
   std::vector<double> ln_absorption_sd;
   std::vector<double> ln_scattering_sd;
+  /// Of ln absorption, ln scattering (one a band each), g (transport only) and the thicknesses in
+  /// mm, row by row.
+  std::vector<double> covariance;
   std::vector<SpecimenThickness> thickness;
-  std::vector<Reflectance> residual;  ///< measured less fitted, one a drawdown
-  double chi_square = 0;
-  double residual_rms = 0;
+  std::vector<Reflectance> residual;  ///< measured less fitted, one a drawdown; empty for a Lab
+  std::vector<Vec3> lab_residual;     ///< the same for a Lab; zeros for a reflectance
+  double chi_square = 0;              ///< of the readings
+  double degrees_of_freedom = 0;      ///< readings less the effective number of constants
+  double residual_rms = 0;            ///< of the reflectances; 0 where there are none
+  bool scattering_undetermined = false;
+  double thinnest_mm = 0;  ///< of the specimens: outside them a prediction extrapolates
+  double thickest_mm = 0;
+  double model_sd = 0;        ///< as stated
+  double reflectance_sd = 0;  ///< of a predicted reflectance of 1 mm, model error included
+  Provenance provenance;
   std::vector<std::string> warnings;
 };
 
 /// Maximum a posteriori over all bands at once: reflectance noise, stated thickness errors as
-/// unknowns, and smoothness of ln K and ln S (Gauss–Newton with Marquardt's damping). Throws
-/// ArgumentError for fewer than two readings or backings, unequal grids, an unstated geometry or
-/// backing, a thickness, index or sd out of range, or a specimen that reads darker over the lighter
-/// backing; ModelError when the fit does not settle.
+/// unknowns, and smoothness of ln K and ln S (Gauss–Newton with Marquardt's damping). By transport
+/// g is one more unknown, 0.6 with sd 0.25 where the drawdowns do not tell it. CIELAB readings
+/// enter as they are, through the tristimulus integrals: the smoothness alone shapes the curves,
+/// and the standard deviations say how well. Throws ArgumentError for fewer than two readings or
+/// backings, unequal grids, an unstated geometry or backing, both or neither of reflectance and
+/// Lab, a Lab without viewing, a thickness, index or sd out of range, or a specimen that reads
+/// darker over the lighter backing; ModelError when the fit does not settle.
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,
                                  const PasteFitOptions& options = {});
+
+/// A paste of `name` and `role` with the constants of one fit, or of a fit by each engine to the
+/// same drawdowns. Throws ArgumentError unless the first is by Kubelka and Munk and the second by
+/// transport on the same grid.
+[[nodiscard]] Paste paste_of(const std::string& name, Role role, const PasteFit& kubelka_munk,
+                             const PasteFit* transport = nullptr);
+
+struct FittedLayer {
+  const PasteFit* fit = nullptr;
+  double thickness_mm = 0;
+  double thickness_sd_mm = 0;
+};
+
+/// A predicted colour with all that is known of its error.
+struct FittedPrediction {
+  Reflectance reflectance;
+  std::vector<double> reflectance_sd;  ///< one a band
+  Measured<Lab> lab;                   ///< the error is `shared`: it comes from the constants
+  std::vector<std::string> warnings;   ///< layers outside the fitted thicknesses
+};
+
+/// The reflectance and colour (d:8) of layers of fitted pastes, from the floor outward, with the
+/// error of the constants (whole covariance), of the thicknesses and of the engine (its sd for each
+/// layer, neighbouring bands together over 100 nm). Throws ArgumentError for fits by unlike
+/// engines, and as `predict`.
+[[nodiscard]] FittedPrediction predict_fitted(const Reflectance& floor,
+                                              std::span<const FittedLayer> layers,
+                                              const Viewing& viewing, int streams = 4);
 
 }  // namespace mamelon

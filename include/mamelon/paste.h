@@ -2,6 +2,7 @@
 /// @file
 /// Composite pastes as optical materials.
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -38,6 +39,10 @@ struct Paste {
   double maximum_mm = 10.0;
   double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
   std::optional<TransportConstants> transport{};
+  /// Thicknesses of the specimens the constants were fitted to; outside them a prediction
+  /// extrapolates. 0 and infinity where nothing is known.
+  double fitted_from_mm = 0;
+  double fitted_to_mm = std::numeric_limits<double>::infinity();
 };
 
 struct PasteSet {
@@ -48,8 +53,8 @@ struct PasteSet {
 
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
 /// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
-/// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2, or
-/// transport constants on another grid or out of their range.
+/// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2,
+/// transport constants on another grid or out of their range, or fitted thicknesses out of order.
 void check_paste(const Paste& paste, const std::string& where);
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or

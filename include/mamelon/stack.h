@@ -2,6 +2,7 @@
 /// @file
 /// Layered pastes over a floor, and the reflectance they show.
 
+#include <string>
 #include <vector>
 
 #include "mamelon/paste.h"
@@ -59,5 +60,9 @@ struct Stack {
 /// paste. Throws ArgumentError for no layer, unequal grids, a floor outside 0–1, a paste refused by
 /// `check_paste` or a thickness that is not positive, ModelError for more than 30 mm in all.
 [[nodiscard]] Reflectance predict(const Stack& stack);
+
+/// What to know before trusting the prediction: a sentence for each layer whose thickness lies
+/// outside those its paste was fitted to.
+[[nodiscard]] std::vector<std::string> extrapolations(const Stack& stack);
 
 }  // namespace mamelon

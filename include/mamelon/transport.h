@@ -2,6 +2,10 @@
 /// @file
 /// Radiative transfer in discrete ordinates: the accurate engine behind `predict`.
 
+#include <cstddef>
+#include <memory>
+#include <span>
+
 #include "mamelon/stack.h"
 
 namespace mamelon {
@@ -22,9 +26,10 @@ struct SlabTotals {
 };
 
 /// The whole of what a slab does to light. Discrete ordinates with `streams` per hemisphere (4, 6,
-/// 8, 16 or 32), split at the critical angle; the phase function is that of Henyey and Greenstein
-/// with the forward peak taken out (δ–M, Wiscombe 1977, J Atmos Sci 34:1408). Throws ArgumentError
-/// for constants, an index (1, or 1.01–2), a thickness or a number of streams out of range.
+/// 8, 16 or 32), half of them below the critical angle, the others at Lobatto points of the cosine
+/// outside; the phase function is that of Henyey and Greenstein with the forward peak taken out
+/// (δ–M, Wiscombe 1977, J Atmos Sci 34:1408). Throws ArgumentError for constants, an index (1, or
+/// 1.01–2), a thickness or a number of streams out of range.
 [[nodiscard]] SlabTotals slab_totals(const Medium& medium, double thickness_mm,
                                      double refractive_index, int streams = 4);
 
@@ -35,7 +40,35 @@ enum class Engine {
 
 /// The reflectance seen outside under diffuse light near the normal (d:8). With
 /// `Engine::kubelka_munk` as `predict(stack)`. Throws ArgumentError as that does, and for a paste
-/// without transport constants or a number of streams other than 4, 6, 8, 16 or 32.
+/// without transport constants or a number of streams other than 4, 6, 8, 16 or 32. The same bits
+/// on every processor.
 [[nodiscard]] Reflectance predict(const Stack& stack, Engine engine, int streams = 4);
+
+/// Layer of a paste of a `PreparedPastes`.
+struct PreparedLayer {
+  std::size_t paste = 0;  ///< index into the pastes that were prepared
+  double thickness_mm = 0;
+};
+
+/// Pastes made ready for the prediction of many stacks by transport: what does not depend on the
+/// thickness of a layer is computed once. Immutable; may be read from many threads.
+class PreparedPastes {
+ public:
+  /// Throws ArgumentError for an empty or invalid set, a paste without transport constants or a
+  /// number of streams other than 4, 6, 8, 16 or 32.
+  explicit PreparedPastes(std::span<const Paste> pastes, int streams = 4);
+  ~PreparedPastes();
+  PreparedPastes(PreparedPastes&&) noexcept;
+  PreparedPastes& operator=(PreparedPastes&&) noexcept;
+
+  /// The bits of `predict(stack, Engine::transport, streams)` for the same stack. `layers` stand
+  /// from the floor outward. Throws as that does, and ArgumentError for a paste that is not there.
+  [[nodiscard]] Reflectance predict(const Reflectance& floor, std::span<const PreparedLayer> layers,
+                                    bool specular_included = false) const;
+
+ private:
+  struct Content;
+  std::unique_ptr<const Content> content_;
+};
 
 }  // namespace mamelon

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "material/quadrature.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -17,124 +19,80 @@ double fresnel_transmittance(double mu, double n) {
   return 1 - (rs * rs + rp * rp) / 2;
 }
 
+// Small enough to change no total, large enough to keep √w away from underflow.
+constexpr double beam_weight = 1e-10;
+
 }  // namespace
 
-template <int Size>
-Ordinates<Size>::Ordinates(int streams, double refractive_index)
-    : streams_(streams),
-      mu_(streams),
-      weight_(streams),
-      flux_(streams),
-      inner_(streams),
-      even_light_(streams),
-      normal_beam_(streams),
-      refractive_index_(refractive_index),
-      legendre_(streams, streams) {
+Ordinates::Ordinates(int streams, double refractive_index_, Light incidence)
+    : moments(streams), refractive_index(refractive_index_) {
   const Directions points = directions(static_cast<std::size_t>(streams), refractive_index);
+  mu = points.mu;
+  weight = points.weight;
+  normal = mu.size() - 1;
   const double n = refractive_index;
-  k1_ = (n - 1) * (n - 1) / ((n + 1) * (n + 1));
+  k1 = (n - 1) * (n - 1) / ((n + 1) * (n + 1));
   const double k2 = n > 1 ? interface_of(n, false).k2 : 0;
-  outer_diffuse_ = 1 - (1 - k2) * n * n;
-  Vector through(streams);
-  double total = 0;
-  for (int i = 0; i < streams_; ++i) {
-    const auto at = static_cast<std::size_t>(i);
-    mu_[i] = points.mu[at];
-    weight_[i] = points.weight[at];
-    flux_[i] = std::sqrt(2 * weight_[i] * mu_[i]);
-    through[i] = fresnel_transmittance(mu_[i], n);
-    total += flux_[i] * flux_[i] * through[i];
-    double previous = 0;
-    double p = 1;
-    for (int l = 0; l < streams_; ++l) {
-      legendre_(l, i) = p;
-      const double next = ((2 * l + 1) * mu_[i] * p - l * previous) / (l + 1);
-      previous = p;
-      p = next;
-    }
+  outer_diffuse = 1 - (1 - k2) * n * n;
+  if (incidence == Light::beam_45) {
+    mu.push_back(std::sqrt(1 - 0.5 / (n * n)));
+    weight.push_back(beam_weight);
+  }
+  std::vector<double> through;
+  double spread = 0;
+  for (std::size_t i = 0; i < size(); ++i) {
+    flux.push_back(std::sqrt(2 * weight[i] * mu[i]));
+    through.push_back(fresnel_transmittance(mu[i], n));
+    if (i < normal) spread += flux[i] * flux[i] * through[i];
   }
   // The quadrature of Fresnel's transmittance is put right, so that the surface passes exactly
-  // 1 − k2 of even light. The stream along the normal, which beams and eyes use, is exact as it is.
-  const double along = flux_[streams - 1] * flux_[streams - 1] * through[streams - 1];
-  if (total > along) {
-    through.head(streams - 1) *= (1 - k2 - along) / (total - along);
+  // 1 − k2 of even light. The streams of beams and eyes are exact as they are.
+  const double along = flux[normal] * flux[normal] * through[normal];
+  for (std::size_t i = 0; i < normal && spread > 0; ++i) {
+    through[i] *= (1 - k2 - along) / spread;
   }
-  inner_ = Vector::Ones(streams_) - through;
-  even_light_ = n * n * flux_.cwiseProduct(through);
-  normal_beam_.setZero();
-  normal_beam_[streams - 1] = (1 - k1_) / flux_[streams - 1];
+  for (std::size_t i = 0; i < size(); ++i) {
+    inner.push_back(1 - through[i]);
+    light.push_back(incidence == Light::even ? n * n * flux[i] * through[i] : 0);
+  }
+  if (incidence == Light::beam_45) {
+    light.back() = through.back() / flux.back();
+  }
+  normal_beam.assign(size(), 0);
+  normal_beam[normal] = (1 - k1) / flux[normal];
 }
 
-template <int Size>
-OrdinateLayer<Size> Ordinates<Size>::layer(const Medium& medium, double thickness_mm) const {
-  // δ–M: the part g^N of the phase function that N moments cannot hold goes straight on.
-  const double peak = std::pow(medium.anisotropy, streams_);
-  const double scattering = medium.scattering_per_mm * (1 - peak);
-  const double extinction = medium.absorption_per_mm + scattering;
-  Matrix even = Matrix::Zero(streams_, streams_);  // of the phase function in l even and odd
-  Matrix odd = Matrix::Zero(streams_, streams_);
+Phase::Phase(const Ordinates& ordinates, double anisotropy)
+    : peak(std::pow(anisotropy, ordinates.moments)),
+      even(ordinates.size() * ordinates.size()),
+      odd(even.size()) {
+  const std::size_t n = ordinates.size();
+  std::vector<double> legendre(n, 1);
+  std::vector<double> previous(n, 0);
   double moment = 1;
-  for (int l = 0; l < streams_; ++l) {
+  for (int l = 0; l < ordinates.moments; ++l) {
     const double share = (moment - peak) / (1 - peak) * (2 * l + 1);
-    const auto row = legendre_.row(l).transpose();
-    (l % 2 == 0 ? even : odd) += share * row * row.transpose();
-    moment *= medium.anisotropy;
+    std::vector<double>& part = l % 2 == 0 ? even : odd;
+    for (std::size_t i = 0; i < n; ++i) {
+      for (std::size_t j = 0; j < n; ++j) {
+        part[i * n + j] += share * legendre[i] * legendre[j];
+      }
+    }
+    for (std::size_t i = 0; i < n; ++i) {
+      const double next = ((2 * l + 1) * ordinates.mu[i] * legendre[i] - l * previous[i]) / (l + 1);
+      previous[i] = legendre[i];
+      legendre[i] = next;
+    }
+    moment *= anisotropy;
   }
-  // With sum and difference of the two directions scaled by √(w µ):
-  // d(sum)/dz = −E diff, d(diff)/dz = −F sum, E and F symmetric.
-  const Vector root = (weight_.array() / mu_.array()).sqrt();
-  const Vector inverse = mu_.cwiseInverse();
-  Matrix e = -scattering * (root.asDiagonal() * odd * root.asDiagonal());
-  Matrix f = -scattering * (root.asDiagonal() * even * root.asDiagonal());
-  e.diagonal() += extinction * inverse;
-  f.diagonal() += extinction * inverse;
-  const Eigen::LLT<Matrix> cholesky(e);
-  const Matrix l = cholesky.matrixL();
-  const Matrix product = l.transpose() * f * l;
-  const Eigen::SelfAdjointEigenSolver<Matrix> modes((product + product.transpose()) / 2);
-  const Matrix b = l * modes.eigenvectors();
-  const Matrix c =
-      l.transpose().template triangularView<Eigen::Upper>().solve(modes.eigenvectors());
-  Vector rising(streams_);   // λ tanh(λ d/2)
-  Vector falling(streams_);  // tanh(λ d/2) / λ
-  const double half = thickness_mm / 2;
-  for (int i = 0; i < streams_; ++i) {
-    const double lambda2 = std::max(0.0, modes.eigenvalues()[i]);
-    const double lambda = std::sqrt(lambda2);
-    const double x = lambda * half;
-    falling[i] = x < 1e-3 ? half * (1 - x * x / 3) : std::tanh(x) / lambda;
-    rising[i] = lambda2 * falling[i];
+  for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t j = 0; j < n; ++j) {
+      const double scale = std::sqrt(ordinates.weight[i] / ordinates.mu[i]) *
+                           std::sqrt(ordinates.weight[j] / ordinates.mu[j]);
+      even[i * n + j] *= scale;
+      odd[i * n + j] *= scale;
+    }
   }
-  // Light that falls alike on both sides sees R + T, light of opposite sign R − T.
-  const Matrix identity = Matrix::Identity(streams_, streams_);
-  const Matrix alike = c * rising.asDiagonal() * c.transpose();
-  const Matrix opposite = b * falling.asDiagonal() * b.transpose();
-  const Matrix sum = 2 * (identity + alike).inverse() - identity;
-  const Matrix difference = identity - 2 * (identity + opposite).inverse();
-  return {(sum + difference) / 2, (sum - difference) / 2};
 }
-
-template <int Size>
-typename Ordinates<Size>::Matrix Ordinates<Size>::covered(const OrdinateLayer<Size>& layer,
-                                                          const Matrix& below) {
-  const Matrix identity = Matrix::Identity(below.rows(), below.cols());
-  const Matrix between = identity - layer.reflection * below;
-  return layer.reflection +
-         layer.transmission * below * between.partialPivLu().solve(layer.transmission);
-}
-
-template <int Size>
-double Ordinates<Size>::escaping_flux(const Vector& z) const {
-  return flux_.cwiseProduct(Vector::Ones(streams_) - inner_).dot(z);
-}
-
-template <int Size>
-double Ordinates<Size>::normal_factor(const Vector& z) const {
-  return (1 - k1_) / (refractive_index_ * refractive_index_) * z[streams_ - 1] /
-         flux_[streams_ - 1];
-}
-
-template class Ordinates<4>;
-template class Ordinates<Eigen::Dynamic>;
 
 }  // namespace mamelon::detail

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <set>
 
+#include "mamelon/limits.h"
+
 #include "base/numbers.h"
 
 namespace mamelon {
@@ -89,6 +91,11 @@ void check_paste(const Paste& paste, const std::string& where) {
     throw ArgumentError(where + ": reflectance sd " + detail::format_short(paste.reflectance_sd) +
                         " is outside 0 to 0.2; give it as a fraction");
   }
+  if (!(paste.fitted_from_mm >= 0 && paste.fitted_to_mm > 0 &&
+        paste.fitted_from_mm <= paste.fitted_to_mm)) {
+    throw ArgumentError(where +
+                        ": the thicknesses it was fitted to must be 0 or more and in order");
+  }
   if (paste.transport) {
     check_transport(*paste.transport, paste.absorption.grid(), where);
   }
@@ -97,6 +104,11 @@ void check_paste(const Paste& paste, const std::string& where) {
 void check_paste_set(const PasteSet& pastes) {
   if (pastes.pastes.empty()) {
     throw ArgumentError("paste set '" + pastes.name + "' is empty; give at least one paste");
+  }
+  if (pastes.pastes.size() > limits::pastes) {
+    throw ArgumentError("paste set '" + pastes.name + "' has " +
+                        std::to_string(pastes.pastes.size()) + " pastes; at most " +
+                        std::to_string(limits::pastes) + " are taken");
   }
   std::set<std::string> names;
   for (const Paste& paste : pastes.pastes) {

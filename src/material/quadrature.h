@@ -11,7 +11,6 @@ namespace mamelon::detail {
 struct Directions {
   std::vector<double> mu;
   std::vector<double> weight;
-  std::size_t escaping = 0;  // index of the first stream that can leave
 };
 
 // `streams` even, `refractive_index` 1 or more.

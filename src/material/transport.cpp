@@ -1,8 +1,11 @@
 #include "mamelon/transport.h"
 
 #include <cmath>
+#include <string>
 #include <utility>
 #include <vector>
+
+#include <Eigen/Dense>
 
 #include "base/numbers.h"
 #include "material/ordinates.h"
@@ -11,8 +14,16 @@
 namespace mamelon {
 namespace {
 
-using detail::OrdinateLayer;
+using detail::Modes;
+using detail::ModesLayer;
 using detail::Ordinates;
+
+void check_streams(int streams) {
+  if (streams != 4 && streams != 6 && streams != 8 && streams != 16 && streams != 32) {
+    throw ArgumentError("the number of streams is " + std::to_string(streams) +
+                        "; known are 4, 6, 8, 16 and 32");
+  }
+}
 
 void check_slab(const Medium& medium, double thickness_mm, double refractive_index) {
   if (!(medium.absorption_per_mm >= 0) || !(medium.scattering_per_mm >= 0) ||
@@ -32,67 +43,63 @@ void check_slab(const Medium& medium, double thickness_mm, double refractive_ind
   }
 }
 
-template <int Size>
-SlabTotals totals(const Medium& medium, double thickness_mm, double refractive_index, int streams) {
-  using Matrix = typename Ordinates<Size>::Matrix;
-  using Vector = typename Ordinates<Size>::Vector;
-  const Ordinates<Size> ordinates(streams, refractive_index);
-  const Matrix identity = Matrix::Identity(streams, streams);
-  const OrdinateLayer<Size> layer = ordinates.layer(medium, thickness_mm);
-  const Matrix surface = ordinates.inner_reflectance().asDiagonal();
-  const Matrix below = Ordinates<Size>::covered(layer, surface);
-  const auto entering = (identity - surface * below).partialPivLu();
-  const auto leaving = (identity - layer.reflection * surface).partialPivLu();
-  const auto pass = [&](const Vector& light) {
-    const Vector down = entering.solve(light);
-    const Vector up = below * down;
-    const Vector through = leaving.solve(layer.transmission * down);
-    return std::pair{ordinates.escaping_flux(up), ordinates.escaping_flux(through)};
-  };
-  const auto [r_normal, t_normal] = pass(ordinates.normal_beam());
-  const auto [r_diffuse, t_diffuse] = pass(ordinates.even_light());
-  return {ordinates.k1() + r_normal, t_normal, ordinates.outer_diffuse() + r_diffuse, t_diffuse};
+const TransportConstants& constants_of(const Paste& paste) {
+  if (!paste.transport) {
+    throw ArgumentError("paste '" + paste.name +
+                        "' has no transport constants; fit them from its drawdowns or predict "
+                        "by Kubelka and Munk");
+  }
+  return *paste.transport;
 }
 
-template <int Size>
-Reflectance predict_with(const Stack& stack, int streams) {
-  using Matrix = typename Ordinates<Size>::Matrix;
-  using Vector = typename Ordinates<Size>::Vector;
-  const Ordinates<Size> ordinates(streams, stack.layers.back().paste.refractive_index);
-  const Matrix surface = ordinates.inner_reflectance().asDiagonal();
-  const Matrix identity = Matrix::Identity(streams, streams);
-  std::vector<double> measured(stack.floor.size());
-  for (std::size_t i = 0; i < measured.size(); ++i) {
-    Matrix below = ordinates.lambertian(stack.floor[i]);
-    for (const Layer& layer : stack.layers) {
-      const TransportConstants& c = *layer.paste.transport;
-      const Medium medium{c.absorption[i], c.reduced_scattering[i] / (1 - c.anisotropy),
-                          c.anisotropy};
-      below = Ordinates<Size>::covered(ordinates.layer(medium, layer.thickness_mm), below);
-    }
-    const Vector down = (identity - surface * below).partialPivLu().solve(ordinates.even_light());
-    measured[i] =
-        ordinates.normal_factor(below * down) + (stack.specular_included ? ordinates.k1() : 0);
-  }
-  return {stack.floor.grid(), std::move(measured)};
+Modes modes_of_paste(const Ordinates& ordinates, const Paste& paste) {
+  const TransportConstants& constants = constants_of(paste);
+  return detail::modes_of(ordinates, constants.absorption.values(),
+                          constants.reduced_scattering.values(), constants.anisotropy);
 }
 
-void check_streams(int streams) {
-  if (streams != 4 && streams != 6 && streams != 8 && streams != 16 && streams != 32) {
-    throw ArgumentError("the number of streams is " + std::to_string(streams) +
-                        "; known are 4, 6, 8, 16 and 32");
+Reflectance seen(const Ordinates& ordinates, const Reflectance& floor,
+                 std::span<const ModesLayer> layers, bool specular_included) {
+  std::vector<double> factors = detail::normal_factors(ordinates, floor.values(), layers);
+  for (double& factor : factors) {
+    factor += specular_included ? ordinates.k1 : 0;
   }
+  return {floor.grid(), std::move(factors)};
 }
 
 }  // namespace
 
 SlabTotals slab_totals(const Medium& medium, double thickness_mm, double refractive_index,
                        int streams) {
+  using Eigen::MatrixXd;
+  using Eigen::VectorXd;
   check_slab(medium, thickness_mm, refractive_index);
   check_streams(streams);
-  // The usual number of streams has its sizes known to the compiler.
-  return streams == 4 ? totals<4>(medium, thickness_mm, refractive_index, streams)
-                      : totals<Eigen::Dynamic>(medium, thickness_mm, refractive_index, streams);
+  const Ordinates ordinates(streams, refractive_index);
+  const double reduced = medium.scattering_per_mm * (1 - medium.anisotropy);
+  const Modes modes = detail::modes_of(ordinates, std::span(&medium.absorption_per_mm, 1),
+                                       std::span(&reduced, 1), medium.anisotropy);
+  const detail::LayerMatrices layer = detail::layer_matrices({&modes, thickness_mm});
+  const auto n = static_cast<Eigen::Index>(ordinates.size());
+  const Eigen::Map<const MatrixXd> reflection(layer.reflection.data(), n, n);
+  const Eigen::Map<const MatrixXd> transmission(layer.transmission.data(), n, n);
+  const auto vector = [n](const std::vector<double>& values) {
+    return Eigen::Map<const VectorXd>(values.data(), n);
+  };
+  const MatrixXd surface = vector(ordinates.inner).asDiagonal();
+  const MatrixXd identity = MatrixXd::Identity(n, n);
+  const auto leaving = (identity - reflection * surface).partialPivLu();
+  const MatrixXd below = reflection + transmission * surface * leaving.solve(transmission);
+  const auto entering = (identity - surface * below).partialPivLu();
+  const VectorXd escape =
+      vector(ordinates.flux).cwiseProduct(VectorXd::Ones(n) - vector(ordinates.inner));
+  const auto pass = [&](const VectorXd& light) {
+    const VectorXd down = entering.solve(light);
+    return std::pair{escape.dot(below * down), escape.dot(leaving.solve(transmission * down))};
+  };
+  const auto [r_normal, t_normal] = pass(vector(ordinates.normal_beam));
+  const auto [r_diffuse, t_diffuse] = pass(vector(ordinates.light));
+  return {ordinates.k1 + r_normal, t_normal, ordinates.outer_diffuse + r_diffuse, t_diffuse};
 }
 
 Reflectance predict(const Stack& stack, Engine engine, int streams) {
@@ -100,16 +107,79 @@ Reflectance predict(const Stack& stack, Engine engine, int streams) {
     return predict(stack);
   }
   detail::check_stack(stack);
+  check_streams(streams);
+  const Ordinates ordinates(streams, stack.layers.back().paste.refractive_index);
+  std::vector<Modes> modes;
+  std::vector<ModesLayer> layers;
+  modes.reserve(stack.layers.size());
   for (const Layer& layer : stack.layers) {
-    if (!layer.paste.transport) {
-      throw ArgumentError("paste '" + layer.paste.name +
-                          "' has no transport constants; fit them from its drawdowns or predict "
-                          "by Kubelka and Munk");
+    modes.push_back(modes_of_paste(ordinates, layer.paste));
+    layers.push_back({&modes.back(), layer.thickness_mm});
+  }
+  return seen(ordinates, stack.floor, layers, stack.specular_included);
+}
+
+// The modes depend on the refractive index of the outermost paste through the directions.
+struct PreparedPastes::Content {
+  struct Surface {
+    Ordinates ordinates;
+    std::vector<Modes> modes;  // one a paste
+  };
+  Grid grid;
+  std::vector<Surface> surfaces;
+  std::vector<std::size_t> surface_of;  // one a paste
+};
+
+PreparedPastes::PreparedPastes(std::span<const Paste> pastes, int streams) {
+  check_paste_set({"prepared", {pastes.begin(), pastes.end()}, {}});
+  check_streams(streams);
+  auto content = std::make_unique<Content>();
+  content->grid = pastes.front().absorption.grid();
+  for (const Paste& paste : pastes) {
+    std::size_t at = 0;
+    while (at < content->surfaces.size() &&
+           content->surfaces[at].ordinates.refractive_index != paste.refractive_index) {
+      ++at;
+    }
+    content->surface_of.push_back(at);
+    if (at == content->surfaces.size()) {
+      Content::Surface surface{Ordinates(streams, paste.refractive_index), {}};
+      for (const Paste& any : pastes) {
+        surface.modes.push_back(modes_of_paste(surface.ordinates, any));
+      }
+      content->surfaces.push_back(std::move(surface));
     }
   }
-  check_streams(streams);
-  return streams == 4 ? predict_with<4>(stack, streams)
-                      : predict_with<Eigen::Dynamic>(stack, streams);
+  content_ = std::move(content);
+}
+
+PreparedPastes::~PreparedPastes() = default;
+PreparedPastes::PreparedPastes(PreparedPastes&&) noexcept = default;
+PreparedPastes& PreparedPastes::operator=(PreparedPastes&&) noexcept = default;
+
+Reflectance PreparedPastes::predict(const Reflectance& floor, std::span<const PreparedLayer> layers,
+                                    bool specular_included) const {
+  detail::check_floor(floor);
+  if (floor.grid() != content_->grid) {
+    throw ArgumentError("pastes and floor stand on different wavelength grids; resample one");
+  }
+  if (layers.empty()) {
+    throw ArgumentError("a stack needs at least one layer on its floor");
+  }
+  double total_mm = 0;
+  for (const PreparedLayer& layer : layers) {
+    if (layer.paste >= content_->surface_of.size()) {
+      throw ArgumentError("there is no prepared paste " + std::to_string(layer.paste));
+    }
+    detail::add_thickness(layer.thickness_mm,
+                          "layer of prepared paste " + std::to_string(layer.paste), total_mm);
+  }
+  const Content::Surface& surface = content_->surfaces[content_->surface_of[layers.back().paste]];
+  std::vector<ModesLayer> of_modes;
+  for (const PreparedLayer& layer : layers) {
+    of_modes.push_back({&surface.modes[layer.paste], layer.thickness_mm});
+  }
+  return seen(surface.ordinates, floor, of_modes, specular_included);
 }
 
 }  // namespace mamelon

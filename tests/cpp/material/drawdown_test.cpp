@@ -10,6 +10,7 @@
 #include "mamelon/difference.h"
 #include "mamelon/viewing.h"
 
+#include "material/reading_model.h"
 #include "paste_samples.h"
 
 namespace mamelon {
@@ -161,6 +162,168 @@ TEST(Drawdown, GeometryAndBackingChangeWhatIsRead) {
   EXPECT_GT(fit_paste(angled).absorption[20], 1.2 * reference.absorption[20]);
 }
 
+Paste invented_turbid(double g) {
+  Paste paste = invented_paste();
+  std::vector<double> absorption = paste.absorption.values();
+  std::vector<double> reduced = paste.scattering.values();
+  for (double& value : absorption) value /= 2;
+  for (double& value : reduced) value /= 0.75;
+  paste.transport = TransportConstants{PerMm(visible, absorption), PerMm(visible, reduced), g};
+  return paste;
+}
+
+// Without noise, as each geometry reads them; the beam's by 4 streams as the fit has it.
+std::vector<Drawdown> exact_turbid(const Paste& paste, const std::vector<double>& thicknesses) {
+  std::vector<Drawdown> drawdowns;
+  for (const double d : thicknesses) {
+    for (const double backing : {0.03, 0.85}) {
+      Drawdown one;
+      one.specimen = std::to_string(d);
+      one.thickness_mm = d;
+      one.thickness_sd_mm = 1e-4;
+      one.geometry = Geometry::diffuse_8_excluded;
+      one.contact = Backing::internal;
+      one.backing = flat(backing);
+      one.reflectance_sd = 1e-5;
+      one.measured = predict(Stack{flat(backing), {{paste, d}}, false}, Engine::transport);
+      drawdowns.push_back(std::move(one));
+    }
+  }
+  return drawdowns;
+}
+
+TEST(Drawdown, ExactReadingsReturnTheTransportConstants) {
+  PasteFitOptions options;
+  options.engine = Engine::transport;
+  options.scattering_bend_sd = 1;
+  options.absorption_bend_sd = 10;
+  const Paste truth = invented_turbid(0.75);
+  const PasteFit fit = fit_paste(exact_turbid(truth, {0.5, 1, 2}), options);
+  EXPECT_TRUE(fit.anisotropy_fitted);
+  EXPECT_NEAR(fit.anisotropy, 0.75, 2e-3);
+  for (std::size_t i = 0; i < visible.count; ++i) {
+    EXPECT_NEAR(fit.absorption[i] / truth.transport->absorption[i], 1, 3e-3);
+    EXPECT_NEAR(fit.scattering[i] / truth.transport->reduced_scattering[i], 1, 3e-3);
+  }
+  const Paste paste =
+      paste_of("fawn", Role::body, fit_paste(exact_turbid(truth, {0.5, 1, 2})), &fit);
+  EXPECT_EQ(paste.fitted_from_mm, 0.5);
+  EXPECT_EQ(paste.fitted_to_mm, 2);
+  EXPECT_EQ(extrapolations({flat(.2), {{paste, 1}, {paste, 2.5}}, false}).size(), 1U);
+  EXPECT_THROW((void)paste_of("fawn", Role::body, fit), ArgumentError);
+}
+
+TEST(Drawdown, OneThicknessLeavesTheAnisotropyToItsDefault) {
+  std::mt19937 random(8);
+  PasteFitOptions options;
+  options.engine = Engine::transport;
+  auto drawdowns = exact_turbid(invented_turbid(0.8), {1});
+  for (Drawdown& one : drawdowns) one.reflectance_sd = 0.002;
+  const PasteFit fit = fit_paste(drawdowns, options);
+  EXPECT_FALSE(fit.anisotropy_fitted);
+  EXPECT_GT(fit.anisotropy_sd, 0.1);
+  EXPECT_THAT(fit.warnings, ::testing::Contains(::testing::HasSubstr("anisotropy")));
+}
+
+TEST(Drawdown, ABeamAt45DegreesIsReadAsTheSaundersonGainSaysOfAThickDiffuser) {
+  // An opaque layer scatters evenly inside, so that only the way in differs: 1 − F(45°) against
+  // 1 − r_e.
+  const Paste paste = invented_turbid(0);
+  Paste opaque = paste;
+  opaque.transport->absorption = PerMm(visible, std::vector<double>(visible.count, 1e-6));
+  opaque.transport->reduced_scattering = PerMm(visible, std::vector<double>(visible.count, 50));
+  Drawdown one = exact_turbid(opaque, {20})[1];
+  const auto inside = [&](Geometry geometry) {
+    one.geometry = geometry;
+    const detail::ReadingModel model(std::span(&one, 1),
+                                     {.engine = Engine::transport, .streams = 16});
+    return model.read(model.prepare({opaque.transport->absorption.values(),
+                                     opaque.transport->reduced_scattering.values(), 0}),
+                      0, 20)[0];
+  };
+  const double even = inside(Geometry::diffuse_8_excluded);
+  const double beam = inside(Geometry::angle_45_0);
+  EXPECT_NEAR(beam / even, detail::instrument_of(Geometry::angle_45_0, 1.5).gain, 0.01);
+  EXPECT_NEAR(inside(Geometry::diffuse_8_included) - even, 0.04, 1e-12);
+}
+
+TEST(Drawdown, ColoursAloneGiveTheirColoursBack) {
+  const Viewing d65{standard_illuminant("D65"), Observer::deg2};
+  std::mt19937 random(9);
+  const Paste truth = invented_paste();
+  auto drawdowns = simulate(truth, {1}, 0, 0, random);
+  for (Drawdown& one : drawdowns) {
+    one.measured_lab = to_lab(one.measured, d65);
+    one.measured = {};
+  }
+  PasteFitOptions options;
+  EXPECT_THROW((void)fit_paste(drawdowns, options), ArgumentError);  // no viewing
+  options.viewing = d65;
+  const PasteFit fit = fit_paste(drawdowns, options);
+  for (const Vec3& left : fit.lab_residual) {
+    for (const double value : left) EXPECT_NEAR(value, 0, 0.15);
+  }
+  const FittedLayer layer{&fit, 1.5, 0};
+  const FittedPrediction predicted = predict_fitted(flat(0.2), std::span(&layer, 1), d65);
+  const Lab seen = to_lab(predict(Stack{flat(0.2), {{truth, 1.5}}, false}), d65);
+  EXPECT_LT(de00(seen, predicted.lab.value), 0.5);
+  EXPECT_EQ(predicted.warnings.size(), 1U);
+  // Wider than what reflectances give.
+  std::mt19937 again(9);
+  const PasteFit spectral = fit_paste(simulate(truth, {1}, 0, 0, again));
+  EXPECT_GT(fit.ln_scattering_sd[15], spectral.ln_scattering_sd[15]);
+}
+
+TEST(Drawdown, RepeatsAreAveragedAndTellTheirNoise) {
+  std::mt19937 random(10);
+  const Paste truth = invented_paste();
+  std::vector<Drawdown> repeats;
+  for (int i = 0; i < 8; ++i) {
+    std::mt19937 same_thickness(3);
+    std::vector<Drawdown> set = simulate(truth, {1}, 0, 0, same_thickness);
+    std::normal_distribution<double> normal;
+    for (Drawdown& one : set) {
+      std::vector<double> values = one.measured.values();
+      for (double& value : values) value += 0.004 * normal(random);
+      one.measured = Reflectance(visible, std::move(values));
+      repeats.push_back(std::move(one));
+    }
+  }
+  const std::vector<Drawdown> means = average_repeats(repeats);
+  ASSERT_EQ(means.size(), 2U);
+  // 434 degrees of freedom: the pooled sd is right within 3.4 %, so within four of that.
+  EXPECT_NEAR(means[0].reflectance_sd, 0.004 / std::sqrt(8), 0.004 / std::sqrt(8) * 0.14);
+  repeats[3].thickness_mm = 1.2;
+  repeats[3].specimen = repeats[1].specimen;
+  EXPECT_THROW((void)average_repeats(repeats), ArgumentError);
+}
+
+TEST(Drawdown, PredictionsSayHowFarTheyCanBeOff) {
+  const Viewing d65{standard_illuminant("D65"), Observer::deg2};
+  std::mt19937 random(12);
+  const Paste truth = invented_paste();
+  int inside = 0;
+  constexpr int runs = 60;
+  for (int i = 0; i < runs; ++i) {
+    const PasteFit fit = fit_paste(simulate(truth, {0.5, 1, 2}, 0.002, 0.02, random));
+    const FittedLayer layer{&fit, 1.5, 0};
+    const FittedPrediction predicted = predict_fitted(flat(0.1), std::span(&layer, 1), d65);
+    const Lab seen = to_lab(predict(Stack{flat(0.1), {{truth, 1.5}}, false}), d65);
+    inside += std::abs(seen.l - predicted.lab.value.l) < 1.96 * predicted.lab.sd()[0] ? 1 : 0;
+  }
+  // 95 % of 60 within four binomial sd.
+  EXPECT_GE(inside, 50);
+  // An interval that covers all by being far too wide would not do either.
+  const PasteFit fit = fit_paste(simulate(truth, {0.5, 1, 2}, 0.002, 0.02, random));
+  const FittedLayer sure{&fit, 1.5, 0};
+  const FittedLayer unsure{&fit, 1.5, 0.2};
+  const auto sd = [&](const FittedLayer& layer) {
+    return predict_fitted(flat(0.1), std::span(&layer, 1), d65).lab.sd()[0];
+  };
+  EXPECT_LT(sd(sure), 0.3);
+  EXPECT_GT(sd(unsure), 3 * sd(sure));
+}
+
 void expect_refused(const std::vector<Drawdown>& drawdowns, const char* part) {
   try {
     (void)fit_paste(drawdowns);
@@ -189,6 +352,23 @@ TEST(Drawdown, WhatIsNotStatedIsAnError) {
   bad = good;
   bad[0].measured = flat(40);
   expect_refused(bad, "percent");
+  bad = good;
+  bad[1].backing = flat(0.85 - 0.82);
+  expect_refused(bad, "at least two");
+  bad = good;
+  bad[0].measured_lab = Lab{70, 1, 10};
+  expect_refused(bad, "either the measured reflectance or the measured Lab");
+  bad = good;
+  bad[0].measured = Reflectance(Grid{400, 20, 16}, std::vector<double>(16, 0.4));
+  expect_refused(bad, "one wavelength grid");
+  bad = good;
+  bad[0].geometry = Geometry::diffuse_8_included;
+  bad[0].contact = Backing::seen_in_air;
+  bad[0].backing = flat(0.02);
+  expect_refused(bad, "described as it was read");
+  bad = good;
+  bad[1].thickness_mm = 2;
+  expect_refused(bad, "two thicknesses");
 }
 
 }  // namespace

@@ -12,6 +12,9 @@
 #include <gtest/gtest.h>
 
 #include "base/numbers.h"
+#include "hwy/targets.h"
+#include "material/ordinates.h"
+#include "material/quadrature.h"
 #include "paste_samples.h"
 
 namespace mamelon {
@@ -57,11 +60,8 @@ TEST(Transport, MatchedSlabsAgreeWithAddingDoubling) {
     const auto miss = [&](int streams) {
       return largest_miss(slab_totals(row.medium, row.thickness_mm, 1, streams), row.totals);
     };
-    EXPECT_LE(miss(4), 2.5e-3);
+    EXPECT_LE(miss(4), row.medium.anisotropy == 0 ? 1e-4 : 2.5e-3);
     EXPECT_LE(miss(16), 1.5e-5);
-    if (row.medium.anisotropy == 0) {
-      EXPECT_LE(miss(6), 1e-4);
-    }
     ++rows;
   }
   EXPECT_EQ(rows, 36);
@@ -73,18 +73,44 @@ TEST(Transport, SlabsUnderASurfaceAgreeWithAddingDoubling) {
     if (row.index == 1) {
       continue;
     }
-    // With 24 points the reference itself holds Fresnel's transmittance to some 3e-4: it does not
-    // put its quadrature right.
+    SCOPED_TRACE(row.medium.anisotropy);
+    const SlabTotals sixteen = slab_totals(row.medium, row.thickness_mm, row.index, 16);
     const SlabTotals fine = slab_totals(row.medium, row.thickness_mm, row.index, 32);
+    // With 24 points the reference itself holds Fresnel's transmittance to some 3e-4 of diffuse
+    // light and 1e-4 of a beam: it does not put its quadrature right.
     EXPECT_LE(largest_miss(fine, row.totals), 3e-4);
+    EXPECT_LE(std::abs(fine.r_normal - row.totals.r_normal), 1e-4);
+    // At g = 0.8 the forward peak that 16 moments cannot hold still shows in a beam.
+    EXPECT_LE(largest_miss(sixteen, fine), row.medium.anisotropy > 0.6 ? 3e-4 : 1.5e-4);
     ++rows;
   }
   EXPECT_EQ(rows, 36);
 }
 
+TEST(Transport, DirectionsCarryTheMomentsOfEveryIndex) {
+  for (const int streams : {4, 6, 8, 16, 32}) {
+    for (int step = 0; step <= 100; ++step) {
+      const double index = step == 0 ? 1.0 : 1 + step / 100.0;
+      const detail::Directions points =
+          detail::directions(static_cast<std::size_t>(streams), index);
+      double sum = 0;
+      double flux = 0;
+      for (std::size_t i = 0; i < points.mu.size(); ++i) {
+        EXPECT_GT(points.weight[i], 0) << streams << ' ' << index;
+        EXPECT_GT(points.mu[i], i == 0 ? 0 : points.mu[i - 1]);
+        sum += points.weight[i];
+        flux += 2 * points.weight[i] * points.mu[i];
+      }
+      EXPECT_NEAR(sum, 1, 1e-12);
+      EXPECT_NEAR(flux, 1, 1e-12);
+      EXPECT_EQ(points.mu.back(), 1);
+    }
+  }
+}
+
 TEST(Transport, EnergyIsKept) {
   for (const double g : {0.0, 0.6, 0.9}) {
-    for (const double index : {1.0, 1.5, 1.7}) {
+    for (const double index : {1.0, 1.3, 1.5, 1.7}) {
       for (const int streams : {4, 6, 8, 16, 32}) {
         const SlabTotals clear = slab_totals({0, 4 / (1 - g), g}, 1.3, index, streams);
         EXPECT_NEAR(clear.r_diffuse + clear.t_diffuse, 1, 1e-9) << streams;
@@ -108,6 +134,70 @@ Paste transport_paste(const std::string& name, double absorption, double reduced
 
 Reflectance floor_of(double r) {
   return {test::visible, std::vector<double>(test::visible.count, r)};
+}
+
+TEST(Transport, LayersAreReciprocalAndKeepTheFlux) {
+  for (const double index : {1.3, 1.5, 1.8}) {
+    for (const int streams : {4, 8, 16}) {
+      const detail::Ordinates ordinates(streams, index);
+      for (const double g : {0.0, 0.85}) {
+        const double clear = 0;
+        const double reduced = 1.7;
+        const detail::Modes modes =
+            detail::modes_of(ordinates, std::span(&clear, 1), std::span(&reduced, 1), g);
+        const detail::LayerMatrices layer = detail::layer_matrices({&modes, 0.8});
+        const std::size_t n = ordinates.size();
+        for (std::size_t i = 0; i < n; ++i) {
+          double back = 0;
+          for (std::size_t j = 0; j < n; ++j) {
+            EXPECT_NEAR(layer.reflection[i * n + j], layer.reflection[j * n + i], 1e-12);
+            EXPECT_NEAR(layer.transmission[i * n + j], layer.transmission[j * n + i], 1e-12);
+            back +=
+                ordinates.flux[j] * (layer.reflection[j * n + i] + layer.transmission[j * n + i]);
+          }
+          EXPECT_NEAR(back, ordinates.flux[i], 1e-9);
+        }
+      }
+    }
+  }
+}
+
+TEST(Transport, PreparedPastesGiveTheSameBits) {
+  Paste upper = transport_paste("upper", 0.03, 1.4, 0.8);
+  upper.refractive_index = 1.53;
+  const std::vector<Paste> pastes{transport_paste("lower", 0.2, 2.6, 0.6), upper};
+  for (const int streams : {4, 8}) {
+    const PreparedPastes prepared(pastes, streams);
+    for (const bool specular : {false, true}) {
+      const Stack stack{floor_of(.2), {{pastes[0], 1.3}, {pastes[1], 0.5}}, specular};
+      const std::vector<PreparedLayer> layers{{0, 1.3}, {1, 0.5}};
+      EXPECT_EQ(prepared.predict(stack.floor, layers, specular),
+                predict(stack, Engine::transport, streams));
+    }
+  }
+  const PreparedPastes prepared(pastes);
+  const std::vector<PreparedLayer> unknown{{2, 1}};
+  EXPECT_THROW((void)prepared.predict(floor_of(.2), unknown), ArgumentError);
+  EXPECT_THROW((void)prepared.predict(floor_of(.2), {}), ArgumentError);
+  EXPECT_THROW(PreparedPastes(std::vector<Paste>{test::flat_paste("dun", .1, .7)}), ArgumentError);
+}
+
+TEST(Transport, EveryInstructionSetGivesTheSameBits) {
+  const Stack stack{
+      floor_of(.2),
+      {{transport_paste("a", 0.2, 2.6, 0.6), 1.3}, {transport_paste("b", 0.01, 0.9, 0.85), 0.4}},
+      false};
+  const Reflectance four = predict(stack, Engine::transport, 4);
+  const Reflectance eight = predict(stack, Engine::transport, 8);
+  int sets = 0;
+  for (const auto target : hwy::SupportedAndGeneratedTargets()) {
+    hwy::SetSupportedTargetsForTest(target);
+    EXPECT_EQ(predict(stack, Engine::transport, 4), four);
+    EXPECT_EQ(predict(stack, Engine::transport, 8), eight);
+    ++sets;
+  }
+  hwy::SetSupportedTargetsForTest(0);
+  EXPECT_GT(sets, 0);
 }
 
 TEST(Transport, SplittingALayerChangesNothing) {
