@@ -18,6 +18,8 @@ struct CrosswalkRow {
   std::size_t recommended = 0;
   std::string why;
   std::vector<std::string> warnings;
+  double bound = 0;  ///< as `PlanSet::bound`
+  Provenance provenance;
 };
 
 /// The best plan of every number of layers for each tab, in the tabs' order. Everything but the

@@ -4,14 +4,49 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "mamelon/difference.h"
 #include "mamelon/reading.h"
 #include "mamelon/stack.h"
+#include "mamelon/transport.h"
 
 namespace mamelon {
+
+/// The order in which portions of paste go in (common practice knows all three).
+enum class Placement {
+  flat,        ///< level portions from the floor outward
+  oblique,     ///< each portion as two wedges against opposite walls, cured one after the other
+  wall_first,  ///< each portion along the walls first, then its core
+};
+[[nodiscard]] std::string_view to_string(Placement placement);
+/// Throws ArgumentError naming the known ones.
+[[nodiscard]] Placement placement_from_string(std::string_view text);
+
+/// How a cavity is filled and cured.
+struct Placing {
+  Placement order = Placement::flat;
+  /// A box with a neighbour: the contact wall is built first, in the outermost paste (common
+  /// practice).
+  bool contact_wall = false;
+  double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
+};
+
+/// A prepared floor, with what is not known of it.
+struct Floor {
+  Reflectance reflectance;
+  /// Independent errors of `reflectance`, each a curve of one standard deviation; at most 3.
+  std::vector<Reflectance> errors;
+  bool estimated = false;  ///< whether the curve was estimated from a colour
+};
+/// The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
+/// reflectance of its colour. The errors are the columns of the Cholesky root of its covariance,
+/// carried to reflectance by the same estimate. Throws ModelError where no reflectance has that
+/// colour, ArgumentError for a grid outside `check_grid`.
+[[nodiscard]] Floor floor_of(const Reading& reading, const Grid& grid);
 
 /// What is asked of a plan. Everything is an argument; nothing is kept between calls.
 struct PlanRequest {
@@ -20,6 +55,8 @@ struct PlanRequest {
   /// Reflectance of the prepared floor as a spectrophotometer or camera sees it in air, on the
   /// pastes' grid.
   Reflectance floor{};
+  /// Independent errors of the floor, as `Floor::errors`; at most 3.
+  std::vector<Reflectance> floor_errors{};
   /// Refractive index of the floor, which turns its reflectance seen in air into the one the paste
   /// in contact sees; 1.54 is dentine (from memory).
   double floor_refractive_index = 1.54;
@@ -28,7 +65,7 @@ struct PlanRequest {
   int max_layers = 2;              ///< 1, 2 or 3 pastes
   double thickness_sd_mm = 0.15;   ///< how well a layer's thickness is held by hand
   bool role_order = true;  ///< opaque, dentine, body, enamel, translucent from the floor out
-  double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
+  Placing placing{};
   /// For the prediction, beside the target's own; empty: D65, A and LED-B3.
   std::vector<Illuminant> illuminants{};
   /// Weights of `illuminants` in the objective, where the target's own light weighs 1; empty: all
@@ -39,6 +76,9 @@ struct PlanRequest {
   /// quicker and `PlanSet::bound` is 0.
   bool certify = true;
   std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
+  /// Plans whose pastes all carry transport constants are brought to their best and ranked by that
+  /// engine.
+  bool rank_by_transport = true;
 };
 
 struct PlannedLayer {
@@ -46,15 +86,28 @@ struct PlannedLayer {
   Role role = Role::body;
   double thickness_mm = 0;
   double de00_per_0_1_mm = 0;  ///< change of ΔE00 vector length per 0.1 mm of this layer
+  bool extrapolated = false;   ///< outside the thicknesses the paste's constants were fitted to
 };
+
+/// Which part of its layer a portion is.
+enum class Portion { level, first_wedge, second_wedge, walls, core, contact_wall };
+[[nodiscard]] std::string_view to_string(Portion portion);
 
 /// One portion of paste, cured before the next goes on.
 struct Increment {
   int order = 1;
   std::string paste;
-  double thickness_mm = 0;
+  double thickness_mm = 0;  ///< along the light; of a contact wall its height
   double exposure_j_cm2 = 0;
   std::optional<double> exposure_s;  ///< where the lamp's irradiance was given
+  Portion portion = Portion::level;
+  /// Share of its slice of the layer: 1, of a wedge or of walls and core ½, of a contact wall 0.
+  double share = 1;
+  /// Share of light at 460 nm that reaches its underside.
+  double blue_share = 0;
+  /// Whether `blue_share` is of the constants at 460 nm; else Beer–Lambert from the nearest band.
+  bool blue_measured = false;
+  bool contour = false;  ///< the last one: finished to contour before it is cured
 };
 
 struct PredictedColour {
@@ -73,6 +126,31 @@ struct Plan {
   double de00_expected = 0;  ///< rms over the error of thickness, target and pastes
   double de00_p95 = 0;
   double metamerism = 0;  ///< largest ΔE00 under the other illuminants less that under the first
+  Engine engine = Engine::kubelka_munk;  ///< of every colour here
+  double de00_searched = 0;  ///< `de00_expected` by Kubelka and Munk, of which `PlanSet::bound` is
+};
+
+/// What plans of so many layers come to.
+struct LayerGain {
+  int layers = 1;
+  double de00_expected = 0;  ///< of the best of them
+  double gain_de00 = 0;      ///< less than the best of one layer fewer
+};
+
+/// Two plans alike under the target's light, expected within a tenth of the perceptibility
+/// threshold, that part visibly under another.
+struct PartingTie {
+  std::size_t nearer = 0;   ///< index into `PlanSet::plans`
+  std::size_t farther = 0;  ///< the same
+  Viewing viewing;
+  double apart_de00 = 0;
+};
+
+/// Why no allowed plan is acceptable.
+struct OutOfReach {
+  double de00 = 0;                        ///< of the best
+  std::string reason;                     ///< what stands in the way, and what would help
+  std::optional<double> enough_depth_mm;  ///< smallest depth, to 0.2 mm, at which a plan is
 };
 
 struct PlanSet {
@@ -80,9 +158,16 @@ struct PlanSet {
   std::size_t recommended = 0;
   std::string why;
   double second_layer_gain_de00 = 0;  ///< expected ΔE00 of the best single layer less the best pair
-  double bound = 0;  ///< no allowed plan has a lower expected ΔE00; 0 when no certificate was asked
+  /// No allowed plan has a lower expected ΔE00 by Kubelka and Munk; 0 when no certificate was
+  /// asked. It rests on lower bounds proven over whole boxes of thicknesses, single precision's
+  /// rounding counted; only in the last 0.02 mm around a near-best plan is the objective taken to
+  /// fall no more than twice what a parabola through its values does.
+  double bound = 0;
   std::vector<std::string> warnings;
   Provenance provenance;
+  std::vector<LayerGain> gains;  ///< by number of layers, where some plan has it
+  std::vector<PartingTie> ties;
+  std::optional<OutOfReach> out_of_reach;
 };
 
 /// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses add up to the depth.
@@ -94,9 +179,26 @@ struct PlanSet {
 /// its own surface reflection.
 [[nodiscard]] PlanSet plan(const PlanRequest& request);
 
-/// Cuts one layer into increments no thicker than the paste's limit, floor first, of equal
-/// thickness.
+/// The same pastes in other zones of a tooth, each with its own thicknesses: the best of that
+/// sequence (from the floor outward) for every reading. `depths_mm` has one depth a reading, or is
+/// empty for the request's. Throws ArgumentError for a paste that the set lacks or sizes that
+/// differ, ModelError where the pastes' limits do not fill a depth, and as `plan` does.
+[[nodiscard]] std::vector<Plan> plan_zones(const PlanRequest& request,
+                                           std::span<const std::string> pastes,
+                                           std::span<const Reading> readings,
+                                           std::span<const double> depths_mm = {});
+
+/// Cuts one layer into portions no thicker than the paste's limit, floor first, of equal thickness,
+/// in the order that `placing` says; a contact wall is none of them. Exposure time is the paste's
+/// radiant exposure over the irradiance at it. Throws ArgumentError for a thickness, limit or
+/// exposure that is not above 0.
 [[nodiscard]] std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
-                                                   double lamp_irradiance_mw_cm2, int first_order);
+                                                   const Placing& placing, int first_order);
+
+/// The portions of all layers, from the floor outward, after the contact wall where there is one;
+/// the last is finished to contour. The wall goes up in the outermost paste, in portions no higher
+/// than that paste's limit.
+[[nodiscard]] std::vector<Increment> increments_of(std::span<const Layer> layers,
+                                                   const Placing& placing);
 
 }  // namespace mamelon

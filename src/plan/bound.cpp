@@ -4,104 +4,71 @@
 #include <cmath>
 #include <limits>
 
-#include "plan/target_shape.h"
+#include "plan/small_algebra.h"
 
 namespace mamelon::detail {
 namespace {
 
-constexpr std::size_t most_views = 16;
-
-// f of ISO/CIE 11664-4 and its slope in X (Y, Z) itself.
-struct CubeRoot {
-  double f = 0;
-  double slope = 0;
-};
-// The cube root of a value near 1 by Halley's steps, a third of the cost of std::cbrt; three steps
-// from this start are exact to 1e-12 between 0.005 and 2.
-double root_near_one(double t) {
-  double f = (0.2 + t * (1.3 - 0.45 * t)) / (0.9 + 0.15 * t);
-  for (int i = 0; i < 3; ++i) {
-    const double cube = f * f * f;
-    f *= (cube + 2 * t) / (2 * cube + t);
-  }
-  return f;
-}
-
-CubeRoot cube_root(double value, double white) {
-  constexpr double epsilon = 216.0 / 24389;
-  constexpr double kappa = 24389.0 / 27;
-  const double t = value / white;
-  if (t > epsilon) {
-    const double f = root_near_one(t);
-    return {f, 1 / (3 * f * f * white)};
-  }
-  return {(kappa * t + 16) / 116, kappa / 116 / white};
-}
-
-// dLab/df.
-constexpr Mat3 lab_of_f{{{0, 116, 0}, {500, -500, 0}, {0, 200, -200}}};
+// Boxes up to this wide have their second derivatives looked at; in wider ones they say nothing.
+constexpr double curved_width_mm = 0.17;
 
 }  // namespace
 
-std::size_t slack_layer(std::size_t layers) {
-  return layers > 1 ? 1 : 0;
-}
-std::size_t free_layer(std::size_t axis) {
-  return axis == 0 ? 0 : 2;
-}
-
 Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trust_(trust) {
   std::vector<ViewTable> tables;
-  const std::size_t padded = padded_bands(problem);
   for (const View& view : problem.views) {
-    if (!(view.weight > 0)) {
-      continue;
+    if (view.weight > 0) {
+      frames_.push_back(make_frame(problem, view));
+      tables.push_back(
+          make_view_table(frames_.back(), problem.floor.size(), padded_bands(problem)));
     }
-    ViewFrame frame;
-    frame.view = &view;
-    frame.weight = view.weight;
-    frame.root = upper_root(view.metric);
-    frame.lab_root = multiply(frame.root, lab_of_f);
-    const Xyz target = to_xyz(view.target, view.white);
-    frame.derivative = {cube_root(target.x, view.white.x).slope,
-                        cube_root(target.y, view.white.y).slope,
-                        cube_root(target.z, view.white.z).slope};
-    frame.f = {cube_root(target.x, view.white.x).f, cube_root(target.y, view.white.y).f,
-               cube_root(target.z, view.white.z).f};
-    frame.f_to_y = least_per_axis(frame.lab_root);
-    for (std::size_t c = 0; c < 3; ++c) {
-      frame.column_length[c] =
-          norm({frame.lab_root[0][c], frame.lab_root[1][c], frame.lab_root[2][c]});
-    }
-    RatioTables ratios = tabulate_ratio(view, frame.root, problem.weights);
-    frame.least_de00 = std::move(ratios.least_de00);
-    frame.ratio_slope = std::move(ratios.ratio_slope);
-
-    ViewTable table;
-    table.length.resize(padded);
-    table.crude_length.resize(padded);
-    const std::vector<double>* rows[3] = {&view.weights->x, &view.weights->y, &view.weights->z};
-    for (const std::vector<double>* row : rows) {
-      for (std::size_t i = 0; i < padded; ++i) {
-        const double w = i < row->size() ? (*row)[i] : 0;
-        table.weights.push_back(static_cast<float>(w));
-        table.magnitudes.push_back(static_cast<float>(std::abs(w)));
-      }
-    }
-    for (std::size_t i = 0; i < problem.floor.size(); ++i) {
-      Vec3 df{};
-      double crude = 0;
-      for (std::size_t c = 0; c < 3; ++c) {
-        df[c] = frame.derivative[c] * (*rows[c])[i];
-        crude += frame.column_length[c] * std::abs(df[c]);
-      }
-      table.length[i] = static_cast<float>(norm(multiply(frame.lab_root, df)));
-      table.crude_length[i] = static_cast<float>(crude);
-    }
-    frames_.push_back(std::move(frame));
-    tables.push_back(std::move(table));
   }
   tables_ = make_tables(problem, std::move(tables));
+  rounding_ = greatest_rounding();
+}
+
+// Every operation in single precision is off by half a unit in the last place, u. With r the
+// greatest reflectance that these pastes reach inside in a band, 1 − R0 Rg is off by
+// 3 r² / (1 − r²) + 1 of them, and a layer adds 2 + r (6 + 3 r² / (1 − r²)) to what it carries
+// without amplifying it, for dR/dRg ≤ 1. A slope is off by what 2(K + S) makes of that. Colours
+// within reach of an answer have df/dX within half again of the target's.
+double Bounder::greatest_rounding() const {
+  constexpr double unit = 1.0 / (1 << 24);
+  constexpr double surface_units = 6;
+  constexpr double sum_units = 8;
+  constexpr double half_again = 1.5;
+  double steepest_surface = 0;
+  double k2 = 0;
+  for (const Material& m : problem_.materials) {
+    steepest_surface = std::max(steepest_surface, (1 - m.surface.k1) * (1 - m.surface.k2));
+    k2 = std::max(k2, m.surface.k2);
+  }
+  double most = 0;
+  for (const ViewTable& table : tables_.views) {
+    double colour = 0;
+    std::vector<double> gradient(problem_.materials.size(), 0);
+    for (std::size_t i = 0; i < problem_.floor.size(); ++i) {
+      double r = problem_.floor[i];
+      for (const Material& m : problem_.materials) {
+        const double a = 1 + m.k[i] / m.s[i];
+        r = std::max(r, 1 / (a + std::sqrt(a * a - 1)));
+      }
+      r = std::min(r, 0.999);
+      const double inside = unit * (2 + 2 * (2 + r * (6 + 3 * r * r / (1 - r * r))));
+      const double surface = steepest_surface / ((1 - k2 * r) * (1 - k2 * r));
+      const double length = std::hypot(static_cast<double>(table.reach[i]),
+                                       static_cast<double>(table.reach[tables_.bands + i]),
+                                       static_cast<double>(table.reach[2 * tables_.bands + i]));
+      colour += length * (surface * inside + (surface_units + sum_units) * unit);
+      for (std::size_t p = 0; p < gradient.size(); ++p) {
+        const Material& m = problem_.materials[p];
+        gradient[p] += length * surface * 2 * (m.k[i] + m.s[i]) * (inside + surface_units * unit);
+      }
+    }
+    const double steepest = *std::max_element(gradient.begin(), gradient.end());
+    most = std::max(most, half_again * (colour + problem_.thickness_sd_mm * steepest));
+  }
+  return most;
 }
 
 double Bounder::constant(const Sequence& sequence) const {
@@ -111,7 +78,7 @@ double Bounder::constant(const Sequence& sequence) const {
   }
   double sum = 0;
   for (const ViewFrame& frame : frames_) {
-    sum += frame.weight * (frame.view->target_ms + sd * sd * frame.view->paste_ms);
+    sum += frame.view->weight * (frame.view->target_ms + sd * sd * frame.view->paste_ms);
   }
   return sum;
 }
@@ -166,23 +133,6 @@ bool Bounder::whole(const Sequence& sequence, Box& box) const {
   return trim(sequence, box);
 }
 
-bool Bounder::within_limits(const Sequence& sequence, const Box& box) const {
-  int slack_low = static_cast<int>(tables_.steps);
-  int slack_high = slack_low;
-  const auto allowed = [&](std::size_t layer, int low, int high) {
-    const Material& m = problem_.materials[sequence.paste[layer]];
-    return low * tables_.step_mm >= m.minimum_mm && high * tables_.step_mm <= m.maximum_mm;
-  };
-  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
-    if (!allowed(free_layer(axis), box.low[axis], box.high[axis])) {
-      return false;
-    }
-    slack_low -= box.high[axis];
-    slack_high -= box.low[axis];
-  }
-  return allowed(slack_layer(sequence.layers), slack_low, slack_high);
-}
-
 // The middle of the box, moved towards a corner as far as it takes for the slack layer to stay
 // within its own range.
 Steps Bounder::expansion_point(const Sequence& sequence, const Box& box) const {
@@ -224,11 +174,17 @@ Steps Bounder::expansion_point(const Sequence& sequence, const Box& box) const {
   return point;
 }
 
+const float* Bounder::row(const Sequence& sequence, std::size_t layer, int steps) const {
+  const auto index = static_cast<std::size_t>(steps);
+  return layer == 0 ? tables_.first(sequence.paste[0], index)
+                    : tables_.layer(sequence.paste[layer], index);
+}
+
 CellInput Bounder::input(const Sequence& sequence, const Steps& at) const {
   CellInput input;
   input.layers = sequence.layers;
   for (std::size_t j = 0; j < sequence.layers; ++j) {
-    input.mid[j] = tables_.layer(sequence.paste[j], static_cast<std::size_t>(at[j]));
+    input.mid[j] = row(sequence, j, at[j]);
     input.material[j] = tables_.material(sequence.paste[j]);
   }
   const Interface& surface = problem_.materials[sequence.paste[sequence.layers - 1]].surface;
@@ -238,168 +194,132 @@ CellInput Bounder::input(const Sequence& sequence, const Steps& at) const {
   return input;
 }
 
-Bounder::Point Bounder::at_point(const ViewFrame& frame, const CellSums& sums, std::size_t layers) {
-  const double white[3] = {frame.view->white.x, frame.view->white.y, frame.view->white.z};
-  Point point;
-  for (std::size_t c = 0; c < 3; ++c) {
-    const CubeRoot root = cube_root(sums.xyz[c], white[c]);
-    point.f[c] = root.f;
-    point.derivative[c] = root.slope;
-  }
-  point.lab = {116 * point.f[1] - 16, 500 * (point.f[0] - point.f[1]),
-               200 * (point.f[1] - point.f[2])};
-  for (std::size_t j = 0; j < layers; ++j) {
-    Vec3 df{};
-    for (std::size_t c = 0; c < 3; ++c) {
-      df[c] = point.derivative[c] * static_cast<double>(sums.slope[j][c]);
-      point.bend[j] += frame.column_length[c] * std::abs(df[c]);
-    }
-    point.gradient[j] = multiply(frame.lab_root, df);
-  }
-  return point;
-}
-
-struct Bounder::ViewBound {
-  double nearest = 0;       // least |y| in the box
-  double de = 0;            // least ΔE00 in the box
-  double least_spread = 0;  // least mean square over thickness error
-  double at_point = 0;      // mean square at the point
-  Lab lab;                  // at the point
-  double y = 0;             // |y| at the point
-  double extent = 0;        // most that y moves within the box
-  std::array<double, 2> doubt{};
-};
-
-Bounder::ViewBound Bounder::view_bound(const ViewFrame& frame, const CellSums& sums,
-                                       std::size_t layers, const std::array<double, 2>& low,
-                                       const std::array<double, 2>& high) const {
-  const Point point = at_point(frame, sums, layers);
-  double relative = 0;  // how far df/dXYZ moves within the box, relative to the point
-  double off = 0;       // how far it is at the point from the target's
-  double most = 0;      // ratio of the two
-  double apart = 0;     // |y| that one of X, Y, Z alone keeps
-  for (std::size_t c = 0; c < 3; ++c) {
-    const double x = sums.xyz[c];
-    const double below = sums.below[c];
-    const double above = sums.above[c];
-    // df/dX goes as X^(−2/3); both ends by the tangent of that power, which bounds it.
-    const double fall = 2.0 / 3 * (x / std::max(x - below, 1e-4 * x) - 1);
-    relative = std::max({relative, fall, 2.0 / 3 * above / x});
-    const double ratio = point.derivative[c] / frame.derivative[c];
-    off = std::max(off, std::abs(ratio - 1));
-    most = std::max(most, ratio);
-    const double greatest_f = point.f[c] + point.derivative[c] * above;
-    const double least_f = point.f[c] - point.derivative[c] * (1 + fall) * below;
-    apart =
-        std::max(apart, frame.f_to_y[c] * std::max(frame.f[c] - greatest_f, least_f - frame.f[c]));
-  }
-  const double theta = off + relative * most;
-  const double variance = problem_.thickness_sd_mm * problem_.thickness_sd_mm;
-  std::array<double, most_layers> deviation{};
-  double spread = 0;
-  double least_spread = 0;
-  for (std::size_t j = 0; j < layers; ++j) {
-    deviation[j] =
-        trust_ * (static_cast<double>(sums.deviation[j]) +
-                  theta * static_cast<double>(sums.crude_deviation[j]) + relative * point.bend[j]);
-    const double steep = norm(point.gradient[j]);
-    const double least = std::max(0.0, steep - deviation[j]);
-    spread += steep * steep;
-    least_spread += least * least;
-  }
-  const Lab& target = frame.view->target;
-  const Vec3 y = multiply(
-      frame.root, Vec3{point.lab.l - target.l, point.lab.a - target.a, point.lab.b - target.b});
-  const std::size_t slack = slack_layer(layers);
-  std::array<Vec3, 2> columns{};
-  double blur = 0;
-  ViewBound result;
-  for (std::size_t axis = 0; axis + 1 < layers; ++axis) {
+// The allowed thicknesses of the box, which may end between grid points.
+Travel Bounder::travel(const Sequence& sequence, const Box& box, const Steps& point) const {
+  Travel travel;
+  travel.layers = sequence.layers;
+  travel.floor_errors = tables_.floor_errors.empty() ? 0 : most_floor_errors;
+  travel.trust = trust_;
+  travel.thickness_variance = problem_.thickness_sd_mm * problem_.thickness_sd_mm;
+  Region& region = travel.region;
+  region.unknowns = sequence.layers - 1;
+  for (std::size_t axis = 0; axis < region.unknowns; ++axis) {
     const std::size_t j = free_layer(axis);
-    for (std::size_t c = 0; c < 3; ++c) {
-      columns[axis][c] = point.gradient[j][c] - point.gradient[slack][c];
-    }
-    const double reach = std::max(-low[axis], high[axis]);
-    const double step = reach * (deviation[j] + deviation[slack]);
-    blur += step;
-    const double travel = reach * norm(columns[axis]);
-    result.extent += travel + step;
-    result.doubt[axis] = step + 0.25 * travel;
+    const Material& m = problem_.materials[sequence.paste[j]];
+    const double at = point[j] * tables_.step_mm;
+    region.low[axis] = std::max(box.low[axis] * tables_.step_mm, m.minimum_mm) - at;
+    region.high[axis] =
+        std::max(region.low[axis], std::min(box.high[axis] * tables_.step_mm, m.maximum_mm) - at);
+    travel.reach[axis] = std::max(std::abs(region.low[axis]), std::abs(region.high[axis]));
   }
-  result.nearest = std::max({least_length(y, columns, layers - 1, low, high) - blur, apart, 0.0});
-  result.de = interpolate(frame.least_de00, result.nearest);
-  result.least_spread = variance * least_spread;
-  result.lab = point.lab;
-  result.y = norm(y);
-  const double straight = interpolate(frame.least_de00, result.y);
-  result.at_point = straight * straight + variance * spread;
-  return result;
+  if (region.unknowns > 0) {
+    const std::size_t slack = slack_layer(sequence.layers);
+    const Material& m = problem_.materials[sequence.paste[slack]];
+    const double at = point[slack] * tables_.step_mm;
+    region.least_sum = at - m.maximum_mm;
+    region.greatest_sum = at - m.minimum_mm;
+  }
+  return travel;
 }
 
-// In a box that is small against its distance from the target, ΔE00 / |y| is near what it is at
-// the point.
-void Bounder::sharpen(const ViewFrame& frame, ViewBound& value) const {
-  if (value.nearest <= 0 || value.extent > 0.7 * value.nearest) {
+// Where every other part of the objective is at its least, one view's ΔE00 can take the rest.
+void Bounder::contract(const std::vector<ViewLook>& looks, double others, double enough,
+                       const Travel& moves, const Box& box, BoxValue& result) const {
+  result.inner = box;
+  if (moves.region.unknowns == 0 || !std::isfinite(enough)) {
     return;
   }
-  const double ratio = de00(frame.view->target, value.lab, problem_.weights) / value.y;
-  const double change =
-      interpolate(frame.ratio_slope, value.y + value.extent) * value.extent / value.nearest;
-  value.de = std::max(value.de, (ratio - change) * value.nearest);
+  Region region = moves.region;
+  for (std::size_t v = 0; v < frames_.size(); ++v) {
+    const double weight = frames_[v].view->weight;
+    const double rest = enough * enough - others + weight * looks[v].least_de_square();
+    if (!looks[v].contract(frames_[v], std::sqrt(std::max(0.0, rest) / weight), region)) {
+      result.empty = true;
+      return;
+    }
+  }
+  for (std::size_t axis = 0; axis < region.unknowns; ++axis) {
+    const int at = result.point[free_layer(axis)];
+    const int low = at + static_cast<int>(std::floor(region.low[axis] / tables_.step_mm));
+    const int high = at + static_cast<int>(std::ceil(region.high[axis] / tables_.step_mm));
+    result.inner.low[axis] = static_cast<std::uint16_t>(std::max<int>(box.low[axis], low));
+    result.inner.high[axis] = static_cast<std::uint16_t>(std::min<int>(box.high[axis], high));
+  }
 }
 
-BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough) const {
+Workspace Bounder::workspace() const {
+  return {std::vector<CellSums>(frames_.size()), std::vector<ViewLook>(frames_.size())};
+}
+
+BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough,
+                        Workspace& room) const {
+  std::vector<CellSums>& sums = room.sums;
+  std::vector<ViewLook>& looks = room.looks;
   BoxValue result;
   result.point = expansion_point(sequence, box);
+  const Travel moves = travel(sequence, box, result.point);
   CellInput cell = input(sequence, result.point);
-  const std::size_t slack = slack_layer(sequence.layers);
-  std::array<double, 2> low{};
-  std::array<double, 2> high{};
+  int widest = 0;
   for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
     const std::size_t j = free_layer(axis);
-    cell.low[j] = tables_.layer(sequence.paste[j], box.low[axis]);
-    cell.high[j] = tables_.layer(sequence.paste[j], box.high[axis]);
-    low[axis] = (box.low[axis] - result.point[j]) * tables_.step_mm;
-    high[axis] = (box.high[axis] - result.point[j]) * tables_.step_mm;
+    cell.low[j] = row(sequence, j, box.low[axis]);
+    cell.high[j] = row(sequence, j, box.high[axis]);
+    widest = std::max(widest, box.high[axis] - box.low[axis]);
   }
-  cell.reach_first = static_cast<float>(std::max(-low[0], high[0]));
-  cell.reach_third = static_cast<float>(std::max(-low[1], high[1]));
+  cell.reach_first = static_cast<float>(moves.reach[0]);
+  cell.reach_third = static_cast<float>(moves.reach[1]);
   const Range rest = slack_range(sequence, box);
-  cell.low[slack] = tables_.layer(sequence.paste[slack], static_cast<std::size_t>(rest.low));
-  cell.high[slack] = tables_.layer(sequence.paste[slack], static_cast<std::size_t>(rest.high));
+  const std::size_t slack = slack_layer(sequence.layers);
+  cell.low[slack] = row(sequence, slack, rest.low);
+  cell.high[slack] = row(sequence, slack, rest.high);
 
-  std::array<CellSums, most_views> sums;
-  cell_sums(tables_, cell, sums.data());
+  cell_sums(tables_, cell, CellDepth::box, sums.data());
   const double fixed = constant(sequence);
-  double at_point = fixed;
+  double square = fixed;
   std::array<double, 2> doubt{};
-  std::array<ViewBound, most_views> parts;
-  const auto total = [&] {
-    double square = fixed;
-    for (std::size_t v = 0; v < frames_.size(); ++v) {
-      square += frames_[v].weight * (parts[v].de * parts[v].de + parts[v].least_spread);
-    }
-    return std::sqrt(square);
-  };
   for (std::size_t v = 0; v < frames_.size(); ++v) {
-    parts[v] = view_bound(frames_[v], sums[v], sequence.layers, low, high);
-    at_point += frames_[v].weight * parts[v].at_point;
-    doubt[0] += frames_[v].weight * parts[v].doubt[0];
-    doubt[1] += frames_[v].weight * parts[v].doubt[1];
+    looks[v] = ViewLook(frames_[v], sums[v], moves, false);
+    const double weight = frames_[v].view->weight;
+    square += weight * looks[v].least_square();
+    doubt[0] += weight * looks[v].doubt()[0];
+    doubt[1] += weight * looks[v].doubt()[1];
   }
-  result.bound = total();
-  if (result.bound < enough) {
-    for (std::size_t v = 0; v < frames_.size(); ++v) {
-      sharpen(frames_[v], parts[v]);
-    }
-    result.bound = total();
-  }
-  result.at_point = std::sqrt(at_point);
   result.axis = doubt[1] > doubt[0] ? 1 : 0;
+  result.bound = std::sqrt(square);
+  result.at_point = std::numeric_limits<double>::infinity();
+  if (result.bound >= enough) {
+    return result;
+  }
+  contract(looks, square, enough, moves, box, result);
+  if (result.empty) {
+    return result;
+  }
+  const bool spread = moves.thickness_variance > 0;
+  if (spread && widest * tables_.step_mm > curved_width_mm) {
+    result.at_point = unlimited_value(sequence, result.point, room);
+    return result;
+  }
+  if (spread) {
+    cell_sums(tables_, cell, CellDepth::curved, sums.data());
+    for (std::size_t v = 0; v < frames_.size(); ++v) {
+      looks[v] = ViewLook(frames_[v], sums[v], moves, true);
+    }
+  }
+  SumOfSquares sum;
+  double blur_square = 0;
+  double constant = fixed;
+  for (std::size_t v = 0; v < frames_.size(); ++v) {
+    looks[v].add_to(frames_[v], sums[v], moves, spread, problem_.weights, sum, blur_square,
+                    constant);
+  }
+  const double nearest = std::max(0.0, std::sqrt(sum.least(moves.region)) - std::sqrt(blur_square));
+  result.bound = std::max(result.bound, std::sqrt(constant + nearest * nearest));
+  result.at_point =
+      spread ? objective(sequence, sums) : unlimited_value(sequence, result.point, room);
   return result;
 }
 
-double Bounder::value(const Sequence& sequence, const Steps& steps) const {
+double Bounder::value(const Sequence& sequence, const Steps& steps, Workspace& room) const {
   for (std::size_t j = 0; j < sequence.layers; ++j) {
     const Material& m = problem_.materials[sequence.paste[j]];
     const double mm = steps[j] * tables_.step_mm;
@@ -407,22 +327,28 @@ double Bounder::value(const Sequence& sequence, const Steps& steps) const {
       return std::numeric_limits<double>::infinity();
     }
   }
-  return unlimited_value(sequence, steps);
+  return unlimited_value(sequence, steps, room);
 }
 
-double Bounder::unlimited_value(const Sequence& sequence, const Steps& steps) const {
-  std::array<CellSums, most_views> sums;
-  point_sums(tables_, input(sequence, steps), sums.data());
+double Bounder::unlimited_value(const Sequence& sequence, const Steps& steps,
+                                Workspace& room) const {
+  cell_sums(tables_, input(sequence, steps), CellDepth::point, room.sums.data());
+  return objective(sequence, room.sums);
+}
+
+double Bounder::objective(const Sequence& sequence, const std::vector<CellSums>& sums) const {
   const double variance = problem_.thickness_sd_mm * problem_.thickness_sd_mm;
+  const std::size_t errors = tables_.floor_errors.empty() ? 0 : most_floor_errors;
   double square = constant(sequence);
   for (std::size_t v = 0; v < frames_.size(); ++v) {
-    const Point point = at_point(frames_[v], sums[v], sequence.layers);
-    const double de = de00(frames_[v].view->target, point.lab, problem_.weights);
+    const ViewFrame& frame = frames_[v];
+    const PointColour point = colour_at(frame, sums[v], sequence.layers + errors);
+    const double de = de00(frame.view->target, point.lab, problem_.weights);
     double spread = 0;
-    for (std::size_t j = 0; j < sequence.layers; ++j) {
-      spread += dot(point.gradient[j], point.gradient[j]);
+    for (std::size_t j = 0; j < sequence.layers + errors; ++j) {
+      spread += (j < sequence.layers ? variance : 1) * dot(point.gradient[j], point.gradient[j]);
     }
-    square += frames_[v].weight * (de * de + variance * spread);
+    square += frame.view->weight * (de * de + spread);
   }
   return std::sqrt(square);
 }

@@ -16,8 +16,13 @@ std::vector<CrosswalkRow> crosswalk(const TabSet& tabs, const PlanRequest& reque
       one.target = {tab.name, "", tab.lab, tab.curve, tabs.viewing, 1, {}, tabs.provenance};
       one.alternatives = 1;
       PlanSet found = plan(one);
-      rows[i] = {tab.name, std::move(found.plans), found.recommended, std::move(found.why),
-                 std::move(found.warnings)};
+      rows[i] = {tab.name,
+                 std::move(found.plans),
+                 found.recommended,
+                 std::move(found.why),
+                 std::move(found.warnings),
+                 found.bound,
+                 std::move(found.provenance)};
     }
   });
   return rows;

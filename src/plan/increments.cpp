@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "mamelon/plan.h"
@@ -6,9 +7,39 @@
 #include "base/numbers.h"
 
 namespace mamelon {
+namespace {
 
-std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
-                                     double lamp_irradiance_mw_cm2, int first_order) {
+constexpr double lamp_nm = 460;
+constexpr std::array<std::string_view, 3> placement_names{"flat", "oblique", "wall_first"};
+constexpr std::array<std::string_view, 6> portion_names{"level", "first_wedge", "second_wedge",
+                                                        "walls", "core",        "contact_wall"};
+
+struct Blue {
+  double share = 0;
+  bool measured = false;
+};
+
+// What of the light at 460 nm passes a thickness: a two-flux layer's transmittance where the
+// constants reach that far, else exponential attenuation with √(K(K + 2S)) of the nearest band.
+Blue blue_through(const Paste& paste, double thickness_mm) {
+  const Grid& grid = paste.absorption.grid();
+  const double at = (lamp_nm - grid.first_nm) / grid.step_nm;
+  const double last = static_cast<double>(grid.count - 1);
+  const double within = std::clamp(at, 0.0, last);
+  const auto below = static_cast<std::size_t>(std::min(std::floor(within), last - 1));
+  const double share = within - static_cast<double>(below);
+  const auto value = [&](const PerMm& of) {
+    return (1 - share) * of[below] + share * of[below + 1];
+  };
+  const double k = value(paste.absorption);
+  const double s = value(paste.scattering);
+  if (at >= 0 && at <= last) {
+    return {layer_optics(k, s, thickness_mm).t, true};
+  }
+  return {std::exp(-thickness_mm * std::sqrt(k * (k + 2 * s))), false};
+}
+
+void check(const Paste& paste, double thickness_mm) {
   if (!(thickness_mm > 0) || !std::isfinite(thickness_mm)) {
     throw ArgumentError("layer of paste '" + paste.name + "': thickness " +
                         detail::format_short(thickness_mm) + " mm must be above 0");
@@ -17,23 +48,92 @@ std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
     throw ArgumentError("paste '" + paste.name +
                         "': increment limit and radiant exposure must be above 0");
   }
+}
+
+// Portions of one kind each for every slice of the thickness, numbered onward from `all`.
+void append_slices(const Paste& paste, double thickness_mm, const Placing& placing,
+                   std::span<const Portion> kinds, double share, int first_order,
+                   std::vector<Increment>& all) {
+  check(paste, thickness_mm);
   // A thickness that is a whole number of limits but for rounding needs no extra increment.
   const int count =
       std::max(1, static_cast<int>(std::ceil(thickness_mm / paste.increment_limit_mm - 1e-9)));
-  std::vector<Increment> increments;
   for (int i = 0; i < count; ++i) {
-    Increment increment;
-    increment.order = first_order + i;
-    increment.paste = paste.name;
-    increment.thickness_mm = thickness_mm / count;
-    increment.exposure_j_cm2 = paste.radiant_exposure_j_cm2;
-    if (lamp_irradiance_mw_cm2 > 0) {
-      constexpr double mw_per_w = 1000;
-      increment.exposure_s = paste.radiant_exposure_j_cm2 * mw_per_w / lamp_irradiance_mw_cm2;
+    for (const Portion kind : kinds) {
+      Increment increment;
+      increment.order = first_order++;
+      increment.paste = paste.name;
+      increment.thickness_mm = thickness_mm / count;
+      increment.exposure_j_cm2 = paste.radiant_exposure_j_cm2;
+      if (placing.lamp_irradiance_mw_cm2 > 0) {
+        constexpr double mw_per_w = 1000;
+        increment.exposure_s =
+            paste.radiant_exposure_j_cm2 * mw_per_w / placing.lamp_irradiance_mw_cm2;
+      }
+      increment.portion = kind;
+      increment.share = share;
+      const Blue blue = blue_through(paste, increment.thickness_mm);
+      increment.blue_share = blue.share;
+      increment.blue_measured = blue.measured;
+      all.push_back(std::move(increment));
     }
-    increments.push_back(increment);
+  }
+}
+
+}  // namespace
+
+std::string_view to_string(Placement placement) {
+  return placement_names.at(static_cast<std::size_t>(placement));
+}
+
+Placement placement_from_string(std::string_view text) {
+  const auto* const found = std::find(placement_names.begin(), placement_names.end(), text);
+  if (found == placement_names.end()) {
+    throw ArgumentError("'" + std::string(text) +
+                        "' is no order of increments; known are flat, oblique and wall_first");
+  }
+  return static_cast<Placement>(found - placement_names.begin());
+}
+
+std::string_view to_string(Portion portion) {
+  return portion_names.at(static_cast<std::size_t>(portion));
+}
+
+std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
+                                     const Placing& placing, int first_order) {
+  constexpr std::array level{Portion::level};
+  constexpr std::array wedges{Portion::first_wedge, Portion::second_wedge};
+  constexpr std::array walls{Portion::walls, Portion::core};
+  std::vector<Increment> increments;
+  if (placing.order == Placement::flat) {
+    append_slices(paste, thickness_mm, placing, level, 1, first_order, increments);
+  } else {
+    append_slices(paste, thickness_mm, placing,
+                  placing.order == Placement::oblique ? wedges : walls, 0.5, first_order,
+                  increments);
   }
   return increments;
+}
+
+std::vector<Increment> increments_of(std::span<const Layer> layers, const Placing& placing) {
+  std::vector<Increment> all;
+  if (placing.contact_wall && !layers.empty()) {
+    double depth_mm = 0;
+    for (const Layer& layer : layers) {
+      depth_mm += layer.thickness_mm;
+    }
+    constexpr std::array wall{Portion::contact_wall};
+    append_slices(layers.back().paste, depth_mm, placing, wall, 0, 1, all);
+  }
+  for (const Layer& layer : layers) {
+    const auto portion =
+        increments_of(layer.paste, layer.thickness_mm, placing, static_cast<int>(all.size()) + 1);
+    all.insert(all.end(), portion.begin(), portion.end());
+  }
+  if (!all.empty()) {
+    all.back().contour = true;
+  }
+  return all;
 }
 
 }  // namespace mamelon

@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "shade/sample.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -36,30 +38,11 @@ double normal_quantile(double p) {
   return x;
 }
 
-// Lower triangle of a positive semi-definite matrix; a direction without spread stays empty.
-Mat3 cholesky(const Mat3& c) {
-  Mat3 l{};
-  for (std::size_t j = 0; j < 3; ++j) {
-    for (std::size_t i = j; i < 3; ++i) {
-      double sum = c[i][j];
-      for (std::size_t k = 0; k < j; ++k) {
-        sum -= l[i][k] * l[j][k];
-      }
-      if (i == j) {
-        l[j][j] = sum > 1e-14 ? std::sqrt(sum) : 0;
-      } else {
-        l[i][j] = l[j][j] > 0 ? sum / l[j][j] : 0;
-      }
-    }
-  }
-  return l;
-}
-
 }  // namespace
 
 double de00_p95(const Lab& target, const Lab& lab, const Mat3& covariance,
                 const DifferenceWeights& weights) {
-  const Mat3 l = cholesky(covariance);
+  const Mat3 l = lower_root(covariance);
   std::vector<double> sample(draws);
   for (std::size_t i = 0; i < draws; ++i) {
     const Vec3 z{normal_quantile(radical_inverse(i + 1, 2)),

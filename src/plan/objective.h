@@ -15,11 +15,20 @@ struct Candidate {
   double expected = 0;  // the objective: rms ΔE00 over all errors
 };
 
+// Reflectance seen outside, its slope in every thickness, and what each error of the floor makes of
+// it.
+struct Light {
+  std::vector<double> reflectance;
+  std::vector<std::vector<double>> slope;
+  std::vector<std::vector<double>> floor_error;
+};
+
 // One light's part of an evaluation.
 struct ViewValue {
   Lab lab;
   double de00 = 0;
-  std::vector<Vec3> gradient;  // dLab per mm of each layer
+  std::vector<Vec3> gradient;     // dLab per mm of each layer
+  std::vector<Vec3> floor_error;  // change of Lab with each error of the floor
   double expected = 0;
 };
 
@@ -30,6 +39,10 @@ struct Evaluation {
 };
 
 Evaluation evaluate(const Problem& problem, const Candidate& candidate);
+// The same of a light that another engine predicted.
+Evaluation evaluate(const Problem& problem, const Candidate& candidate, Light light);
+// By Kubelka and Munk.
+Light propagate_light(const Problem& problem, const Candidate& candidate);
 // The objective alone.
 double expected_of(const Problem& problem, const Candidate& candidate);
 

@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "mamelon/limits.h"
+
 #include "base/numbers.h"
 
 namespace mamelon::detail {
 namespace {
 
-constexpr double deepest_mm = 20;
 // Model errors of neighbouring bands go together; their correlation falls to 1/√e over this
 // distance. A judgement: fit residuals of two-flux constants vary over about this width.
 constexpr double model_error_width_nm = 60;
@@ -18,7 +19,7 @@ void check_request(const PlanRequest& request) {
     throw ArgumentError("the depth is " + format_short(request.depth_mm) +
                         " mm; give it in mm above 0");
   }
-  if (request.depth_mm > deepest_mm) {
+  if (request.depth_mm > limits::plan_depth_mm) {
     throw ModelError("the depth is " + format_short(request.depth_mm) +
                      " mm; plans reach down to 20 mm");
   }
@@ -30,8 +31,10 @@ void check_request(const PlanRequest& request) {
     throw ArgumentError("the thickness sd is " + format_short(request.thickness_sd_mm) +
                         " mm; give it from 0 to 2 mm");
   }
-  if (!(request.lamp_irradiance_mw_cm2 >= 0) || !std::isfinite(request.lamp_irradiance_mw_cm2)) {
-    throw ArgumentError("the lamp's irradiance is " + format_short(request.lamp_irradiance_mw_cm2) +
+  if (!(request.placing.lamp_irradiance_mw_cm2 >= 0) ||
+      !std::isfinite(request.placing.lamp_irradiance_mw_cm2)) {
+    throw ArgumentError("the lamp's irradiance is " +
+                        format_short(request.placing.lamp_irradiance_mw_cm2) +
                         " mW/cm²; give it above 0, or 0 when it is unknown");
   }
   if (!request.illuminant_weights.empty() &&
@@ -40,8 +43,7 @@ void check_request(const PlanRequest& request) {
                         " illuminant weights for " + std::to_string(request.illuminants.size()) +
                         " illuminants; give one each");
   }
-  constexpr std::size_t most_lights = 15;
-  if (request.illuminants.size() > most_lights) {
+  if (request.illuminants.size() > limits::plan_illuminants) {
     throw ArgumentError("there are " + std::to_string(request.illuminants.size()) +
                         " illuminants; a plan compares up to 15 beside the target's own");
   }
@@ -52,6 +54,15 @@ void check_request(const PlanRequest& request) {
   }
   check_paste_set(request.pastes);
   check_reflectance(request.floor, "floor");
+  if (request.floor_errors.size() > most_floor_errors) {
+    throw ArgumentError("there are " + std::to_string(request.floor_errors.size()) +
+                        " errors of the floor; a plan takes up to 3");
+  }
+  for (const Reflectance& error : request.floor_errors) {
+    if (error.grid() != request.floor.grid()) {
+      throw ArgumentError("an error of the floor stands on another wavelength grid than the floor");
+    }
+  }
   if (request.floor.grid() != request.pastes.pastes.front().absorption.grid()) {
     throw ArgumentError(
         "the floor and the pastes stand on different wavelength grids; resample the floor");
@@ -80,6 +91,23 @@ std::vector<double> internal_floor(const PlanRequest& request) {
     floor[i] = internal;
   }
   return floor;
+}
+
+// Errors of the floor as the first layer sees them, by d(internal)/d(seen in air).
+std::vector<std::vector<double>> internal_floor_errors(const PlanRequest& request) {
+  const Interface surface = interface_of(request.floor_refractive_index, request.specular_included);
+  std::vector<std::vector<double>> errors;
+  for (const Reflectance& seen : request.floor_errors) {
+    std::vector<double> error = seen.values();
+    for (std::size_t i = 0; i < error.size(); ++i) {
+      const double outside = request.floor[i] - (surface.specular_included ? surface.k1 : 0);
+      const double pass = (1 - surface.k1) * (1 - surface.k2);
+      const double out = pass + surface.k2 * outside;
+      error[i] *= pass / (out * out);
+    }
+    errors.push_back(std::move(error));
+  }
+  return errors;
 }
 
 // The quadratic form of ΔE00² around `at`, by second differences averaged over both directions:
@@ -215,6 +243,7 @@ Problem make_problem(const PlanRequest& request, std::vector<std::string>& warni
   check_request(request);
   Problem problem;
   problem.floor = internal_floor(request);
+  problem.floor_errors = internal_floor_errors(request);
   for (const Paste& paste : request.pastes.pastes) {
     problem.materials.push_back({paste.absorption.values(), paste.scattering.values(),
                                  paste.minimum_mm, paste.maximum_mm, paste.reflectance_sd,

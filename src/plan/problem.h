@@ -9,6 +9,9 @@
 
 namespace mamelon::detail {
 
+// Directions in which the floor's reflectance may be uncertain.
+inline constexpr std::size_t most_floor_errors = 3;
+
 // One light under which colours are compared.
 struct View {
   Viewing viewing;
@@ -34,7 +37,8 @@ struct Material {
 };
 
 struct Problem {
-  std::vector<double> floor;  // internal
+  std::vector<double> floor;                      // internal
+  std::vector<std::vector<double>> floor_errors;  // one standard deviation each, internal
   std::vector<Material> materials;
   std::vector<View> views;  // the target's own first
   double depth_mm = 0;

@@ -31,9 +31,18 @@ Tables make_tables(const Problem& problem, std::vector<ViewTable> views) {
   tables.steps = std::clamp(static_cast<std::size_t>(std::ceil(problem.depth_mm / grid_step_mm)),
                             fewest_steps, most_steps);
   tables.step_mm = problem.depth_mm / static_cast<double>(tables.steps);
-  append_padded(tables.floor, problem.floor, tables.bands, 0);
   const std::size_t bands = problem.floor.size();
-  tables.layers.reserve(problem.materials.size() * (tables.steps + 1) * 2 * tables.bands);
+  if (!problem.floor_errors.empty()) {
+    for (std::size_t e = 0; e < most_floor_errors; ++e) {
+      append_padded(
+          tables.floor_errors,
+          e < problem.floor_errors.size() ? problem.floor_errors[e] : std::vector<double>(bands, 0),
+          tables.bands, 0);
+    }
+  }
+  const std::size_t rows = problem.materials.size() * (tables.steps + 1) * 2 * tables.bands;
+  tables.layers.reserve(rows);
+  tables.firsts.reserve(rows);
   for (const Material& m : problem.materials) {
     append_padded(tables.constants, m.k, tables.bands, 0);
     append_padded(tables.constants, m.s, tables.bands, 0);
@@ -51,6 +60,15 @@ Tables make_tables(const Problem& problem, std::vector<ViewTable> views) {
     for (std::size_t g = 0; g <= tables.steps; ++g) {
       append_padded(tables.layers, r, tables.bands, 0);
       append_padded(tables.layers, t, tables.bands, 1);
+      std::vector<double> seen(bands);
+      std::vector<double> gain(bands);
+      for (std::size_t i = 0; i < bands; ++i) {
+        const double escape = t[i] / (1 - r[i] * problem.floor[i]);
+        seen[i] = r[i] + t[i] * escape * problem.floor[i];
+        gain[i] = escape * escape;
+      }
+      append_padded(tables.firsts, seen, tables.bands, 0);
+      append_padded(tables.firsts, gain, tables.bands, 0);
       for (std::size_t i = 0; i < bands; ++i) {
         const double escape = 1 / (1 - r1[i] * r[i]);
         r[i] = r1[i] + t1[i] * t1[i] * r[i] * escape;

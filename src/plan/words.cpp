@@ -91,44 +91,69 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
   return text;
 }
 
-std::vector<std::string> shortfalls(const Plan& plan) {
-  if (plan.de00 <= threshold::acceptable_de00) {
-    return {};
+std::vector<LayerGain> gains_of(const std::vector<Plan>& plans) {
+  std::vector<LayerGain> gains;
+  for (std::size_t layers = 1; layers <= most_layers(plans); ++layers) {
+    const std::size_t best = best_of(plans, layers);
+    if (best == none) {
+      continue;
+    }
+    const double expected = plans[best].de00_expected;
+    const bool next = !gains.empty() && gains.back().layers + 1 == static_cast<int>(layers);
+    gains.push_back(
+        {static_cast<int>(layers), expected, next ? gains.back().de00_expected - expected : 0});
   }
-  const PredictedColour& own = plan.predicted.front();
-  const double dl = own.lab.l - own.target.l;
-  const double dc = std::hypot(own.lab.a, own.lab.b) - std::hypot(own.target.a, own.target.b);
-  std::string text = "no allowed plan comes within the acceptability threshold of " +
-                     format_fixed(threshold::acceptable_de00, 1) + ": the best misses by ΔE00 " +
-                     format_fixed(plan.de00, 1) + ", being ";
-  text += std::abs(dl) >= std::abs(dc) ? (dl < 0 ? "darker" : "lighter")
-                                       : (dc < 0 ? "less chromatic" : "more chromatic");
-  return {text + " than the target"};
+  return gains;
 }
 
-std::vector<std::string> parting_ties(const std::vector<Plan>& plans) {
-  std::vector<std::string> ties;
+std::vector<PartingTie> parting_ties(const std::vector<Plan>& plans) {
+  std::vector<PartingTie> ties;
   for (std::size_t i = 0; i < plans.size(); ++i) {
     for (std::size_t j = i + 1; j < plans.size(); ++j) {
-      const double apart = std::abs(plans[i].de00_expected - plans[j].de00_expected);
-      if (apart > threshold::perceptible_de00 / 10) {
+      if (std::abs(plans[i].de00_expected - plans[j].de00_expected) >
+          threshold::perceptible_de00 / 10) {
         continue;
       }
       for (std::size_t v = 1; v < plans[i].predicted.size(); ++v) {
         const PredictedColour& a = plans[i].predicted[v];
         const PredictedColour& b = plans[j].predicted[v];
-        if (std::abs(a.de00 - b.de00) > threshold::perceptible_de00) {
+        const double apart = std::abs(a.de00 - b.de00);
+        if (apart > threshold::perceptible_de00) {
           const bool first = a.de00 < b.de00;
-          ties.push_back("plans " + std::to_string(i + 1) + " and " + std::to_string(j + 1) +
-                         " look alike under the target's light, but under " +
-                         a.viewing.illuminant.name() + " plan " +
-                         std::to_string((first ? i : j) + 1) + " is nearer by ΔE00 " +
-                         format_fixed(std::abs(a.de00 - b.de00), 1));
+          ties.push_back({first ? i : j, first ? j : i, a.viewing, apart});
         }
       }
     }
   }
   return ties;
+}
+
+std::string miss_in_words(const PredictedColour& own) {
+  const double dl = own.lab.l - own.target.l;
+  const double dc = std::hypot(own.lab.a, own.lab.b) - std::hypot(own.target.a, own.target.b);
+  return std::abs(dl) >= std::abs(dc) ? (dl < 0 ? "darker" : "lighter")
+                                      : (dc < 0 ? "less chromatic" : "more chromatic");
+}
+
+std::vector<std::string> in_words(const OutOfReach& reach, const Plan& best) {
+  const std::string text = "no allowed plan comes within the acceptability threshold of " +
+                           format_fixed(threshold::acceptable_de00, 1) +
+                           ": the best misses by ΔE00 " + format_fixed(reach.de00, 1) + ", being " +
+                           miss_in_words(best.predicted.front());
+  return {text + " than the target", reach.reason,
+          reach.enough_depth_mm
+              ? "a depth of " + format_fixed(*reach.enough_depth_mm, 1) +
+                    " mm would be enough for a plan within acceptability"
+              : "no depth up to 6 mm brings these pastes within acceptability: another paste is "
+                "needed"};
+}
+
+std::string in_words(const PartingTie& tie) {
+  return "plans " + std::to_string(std::min(tie.nearer, tie.farther) + 1) + " and " +
+         std::to_string(std::max(tie.nearer, tie.farther) + 1) +
+         " look alike under the target's light, but under " + tie.viewing.illuminant.name() +
+         " plan " + std::to_string(tie.nearer + 1) + " is nearer by ΔE00 " +
+         format_fixed(tie.apart_de00, 1);
 }
 
 }  // namespace mamelon::detail

@@ -15,11 +15,16 @@ std::size_t recommended_plan(const std::vector<Plan>& plans);
 // The reason for it, in one to three sentences.
 std::string reason(const std::vector<Plan>& plans, std::size_t recommended);
 
-// What is out of reach for the recommended plan; empty when it is within acceptability.
-std::vector<std::string> shortfalls(const Plan& plan);
+// What plans of each number of layers come to.
+std::vector<LayerGain> gains_of(const std::vector<Plan>& plans);
 
-// Plans that look alike under the target's light (expected within a tenth of the perceptibility
-// threshold) but part visibly under another.
-std::vector<std::string> parting_ties(const std::vector<Plan>& plans);
+// Plans that look alike under the target's light but part visibly under another.
+std::vector<PartingTie> parting_ties(const std::vector<Plan>& plans);
+
+// How a predicted colour misses its target most: darker, lighter, less or more chromatic.
+std::string miss_in_words(const PredictedColour& own);
+
+std::vector<std::string> in_words(const OutOfReach& reach, const Plan& best);
+std::string in_words(const PartingTie& tie);
 
 }  // namespace mamelon::detail
