@@ -47,9 +47,11 @@ struct PhotoOptions {
   bool camera_rendering = false;
 };
 
-/// Decodes JPEG, PNG (8/16 bit) or TIFF (8/16 bit) with its ICC profile and EXIF orientation.
-/// Throws IoError (cannot read), DataError (not such a file, truncated, corrupt) or CaptureError
-/// (readable, but grey, CMYK, too small or too large).
+/// Decodes JPEG, PNG (8/16 bit) or TIFF (8/16 bit) with its ICC profile and EXIF orientation; or,
+/// by LibRaw where mamelon was built with it, camera raw and DNG: linear, in the camera's own
+/// primaries and balance, with no brightness of LibRaw's own. Throws IoError (cannot read),
+/// DataError (not such a file, truncated, corrupt) or CaptureError (readable, but grey, CMYK, too
+/// small or too large).
 [[nodiscard]] Photo read_photo(const std::filesystem::path& file, const PhotoOptions& options = {});
 [[nodiscard]] Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,
                                  const PhotoOptions& options = {});

@@ -21,13 +21,6 @@ struct Mask {
   std::vector<std::uint8_t> inside;  ///< row-major, 1 inside
 };
 
-struct BoxPx {
-  double x = 0;
-  double y = 0;
-  double width = 0;
-  double height = 0;
-};
-
 /// Where the tooth is. Give one of them; with none the largest tooth-like region nearest the
 /// centre is taken, and a warning says so.
 struct ToothHint {
@@ -71,5 +64,24 @@ struct ZoneOptions {
 /// Mean CIELAB of each zone with covariance, in the zones' order.
 [[nodiscard]] std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit,
                                               const Zones& zones, const std::string& label);
+
+/// Mean CIELAB of the cells of a grid over the tooth: `rows` along its long axis from the cervical
+/// end, `columns` across it from the photo's left (for a tooth that stands upright), 1–50 each. The
+/// zone of a cell is named for instance `r1c2`; cells of which little can be measured are left out.
+/// Throws ArgumentError for a grid outside that range and CaptureError when no cell is left.
+[[nodiscard]] std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit,
+                                             const Zones& zones, std::size_t rows,
+                                             std::size_t columns, const std::string& label);
+
+/// CIELAB of a part of the photo, pixel by pixel.
+struct LabMap {
+  std::size_t x = 0;  ///< of its upper left corner in the photo
+  std::size_t y = 0;
+  std::size_t width = 0;
+  std::size_t height = 0;
+  std::vector<float> lab;  ///< L*, a*, b* row-major; NaN outside the tooth, in glare, where clipped
+};
+/// The tooth of `zones` pixel by pixel, within 0.05 of what `read_zones` would give the pixel.
+[[nodiscard]] LabMap map_lab(const Photo& photo, const CardFit& fit, const Zones& zones);
 
 }  // namespace mamelon

@@ -86,12 +86,24 @@ MapFitter fitter_of(CorrectionMethod method, const Training& training, Encoding 
       return fit_root_polynomial;
     case CorrectionMethod::grey:
       return [encoding](const Training& t) { return fit_grey(t, encoding); };
+    case CorrectionMethod::tabs:
+      return [encoding](const Training& t) { return fit_tabs(t, encoding); };
   }
   throw ArgumentError("unknown correction method");
 }
 
-// Typical square of the standardised errors, 1 where they are as stated; a few odd patches, such as
-// the ends of a tone curve, do not move it.
+ErrorModel response_error_model(const std::optional<CardDesign>& design, double disagreement) {
+  const double factor = design ? design->variance_factor : response_variance_factor;
+  return {.map_variance_factor = factor * disagreement_factor(disagreement),
+          .leave_one_out_factor = 0};
+}
+
+}  // namespace
+
+double disagreement_factor(double disagreement) {
+  return std::max(1.0, disagreement / usual_disagreement);
+}
+
 double typical_standardised(const std::vector<LeaveOneOut>& errors) {
   std::vector<double> squares;
   for (const LeaveOneOut& e : errors) squares.push_back(e.standardised);
@@ -100,8 +112,6 @@ double typical_standardised(const std::vector<LeaveOneOut>& errors) {
   constexpr double chi_squared_median = 0.789;  // of three degrees of freedom, over three
   return *middle / chi_squared_median;
 }
-
-}  // namespace
 
 std::string list_of(const std::vector<std::string>& names) {
   std::string text;
@@ -129,6 +139,9 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
   prepare(c, samples, card, encoding, viewing);
   c.method = options.method.value_or(best_method(c.training));
   const std::size_t used = c.training.patches.size();
+  if (c.method == CorrectionMethod::tabs) {
+    throw ArgumentError("the method 'tabs' is for photos without a card: use fit_surfaces");
+  }
   if (c.method == CorrectionMethod::grey) {
     // A card of colours of which only the greys survived is over- or under-exposed, not grey.
     const bool meant_as_grey = options.method || card.patches.size() < min_patches_matrix;
@@ -147,9 +160,7 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
   c.errors = leave_one_out(c.training, fit, c.tone.has_value());
   c.disagreement = typical_standardised(c.errors);
   if (c.method == CorrectionMethod::response_estimate) {
-    c.error_model = {.map_variance_factor = response_variance_factor *
-                                            std::max(1.0, c.disagreement / usual_disagreement),
-                     .leave_one_out_factor = 0};
+    c.error_model = response_error_model(card.design, c.disagreement);
   } else {
     if (c.method == CorrectionMethod::matrix) {
       c.error_model = {.map_variance_factor = residual_variance_factor,
@@ -157,6 +168,29 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
     }
     c.second_opinion = c.method == CorrectionMethod::matrix ? fit_root_polynomial(c.training)
                                                             : fit_matrix(c.training);
+  }
+  return c;
+}
+
+Calibration calibrate_surfaces(Training training, const LightField& light, Encoding encoding) {
+  const bool many = training.patches.size() >= min_patches_matrix && all_spectra(training);
+  Calibration c{.light = light,
+                .tone = std::nullopt,
+                .training = std::move(training),
+                .map = nullptr,
+                .second_opinion = nullptr,
+                .errors = {},
+                .error_model = {}};
+  c.method = many ? CorrectionMethod::response_estimate : CorrectionMethod::tabs;
+  const MapFitter fit = fitter_of(c.method, c.training, encoding);
+  c.map = fit(c.training);
+  if (c.training.patches.size() > 1) c.errors = leave_one_out(c.training, fit, false);
+  if (many) {
+    c.disagreement = typical_standardised(c.errors);
+    c.error_model = response_error_model(std::nullopt, c.disagreement);
+  } else {
+    // What tabs say of each other is what they say of the tooth: no factor makes it less.
+    c.error_model = {.map_variance_factor = 1, .leave_one_out_factor = 1};
   }
   return c;
 }

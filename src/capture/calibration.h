@@ -24,6 +24,16 @@ struct Calibration {
 Calibration calibrate(const CardSamples& samples, const Card& card, Encoding encoding,
                       const Viewing& viewing, const CardFitOptions& options);
 
+// The same from surfaces of known colour without a card.
+Calibration calibrate_surfaces(Training training, const LightField& light, Encoding encoding);
+
+// What the variance that the response estimate states is multiplied by where the patches disagree
+// more than those of honest cards usually do.
+double disagreement_factor(double disagreement);
+// Typical square of the standardised errors, 1 where they are as stated; a few odd patches, such as
+// the ends of a tone curve, do not move it.
+double typical_standardised(const std::vector<LeaveOneOut>& errors);
+
 // Patch names joined by commas.
 std::string list_of(const std::vector<std::string>& names);
 std::vector<std::string> names_with_reason(const CardSamples& samples, std::string_view reason);

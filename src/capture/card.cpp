@@ -9,6 +9,7 @@
 #include "base/numbers.h"
 #include "capture/algebra.h"
 #include "capture/calibration.h"
+#include "capture/describe_fit.h"
 
 namespace mamelon {
 namespace {
@@ -28,51 +29,30 @@ void check_card(const Card& card) {
   }
 }
 
-// Writes fitted colours and errors of the used patches; the white base, where it trained, is last.
-void describe_patches(const Calibration& c, CardFit& fit) {
-  std::size_t at = 0;
-  std::vector<double> loo;
-  for (PatchFit& p : fit.patches) {
-    if (!p.used) continue;
-    p.fitted =
-        to_lab(detail::to_xyz(c.map->of_patch(c.training.patches[at]).xyz), c.training.white);
-    p.de00 = de00(p.reference, p.fitted);
-    // A grey card has nothing to leave out: its error is its fit's.
-    const Eigen::Vector3d e =
-        c.errors.empty()
-            ? Eigen::Vector3d(detail::to_eigen(p.fitted) - detail::to_eigen(p.reference))
-            : c.errors[at].error;
-    p.loo_de00 =
-        de00(p.reference, {p.reference.l + e[0], p.reference.a + e[1], p.reference.b + e[2]});
-    loo.push_back(p.loo_de00);
-    ++at;
+// White this dark is known to a few percent only, whatever the file's depth.
+void check_exposure(const CardSamples& samples) {
+  double brightest = 0;
+  for (const detail::RegionSample& white : samples.whites) {
+    brightest = std::max({brightest, white.rgb[0], white.rgb[1], white.rgb[2]});
   }
-  if (loo.empty()) return;
-  std::sort(loo.begin(), loo.end());
-  fit.loo_de00_max = loo.back();
-  fit.loo_de00_median = (loo[(loo.size() - 1) / 2] + loo[loo.size() / 2]) / 2;
+  constexpr double least = 0.04;
+  if (samples.whites.empty() || brightest >= least) return;
+  throw CaptureError("the photo is under-exposed: the card's white reaches only " +
+                     detail::format_fixed(100 * brightest, 0) +
+                     " % of full scale; 30 % or more is " + "wanted");
 }
 
-// A card that is not the one defined shows patches far from their colours whatever the camera.
-void check_agreement(const Card& card, const Calibration& c, const CardFit& fit) {
-  // The average camera may be that far off at strong colours.
-  if (c.method == CorrectionMethod::grey) return;
-  std::vector<const PatchFit*> far;
-  std::size_t used = 0;
-  for (const PatchFit& p : fit.patches) {
-    if (!p.used) continue;
-    ++used;
-    if (p.de00 > 3) far.push_back(&p);
+// What covers a fiducial may cover patches too, and then the fit is worth nothing.
+void check_nothing_else_hidden(const std::string& fiducial, const CardSamples& samples,
+                               const Calibration& c, const CardFit& fit) {
+  const bool odd = std::any_of(fit.patches.begin(), fit.patches.end(),
+                               [](const PatchFit& p) { return p.used && p.de00 > 3; });
+  if (odd || (!c.tone && c.disagreement > detail::disagreement_limit)) {
+    const auto clipped = names_with_reason(samples, "clipped");
+    throw CaptureError("the card is partly hidden: fiducial " + fiducial +
+                       " is not visible, and what covers it seems to cover patches as well" +
+                       (clipped.empty() ? "" : "; the photo is over-exposed: " + list_of(clipped)));
   }
-  if (3 * far.size() <= used) return;
-  std::sort(far.begin(), far.end(),
-            [](const PatchFit* a, const PatchFit* b) { return a->de00 > b->de00; });
-  std::string table;
-  for (const PatchFit* p : far) {
-    table += (table.empty() ? "" : ", ") + p->name + " " + detail::format_fixed(p->de00, 1);
-  }
-  throw CaptureError("the patches do not agree with the definition of card '" + card.name +
-                     "': wrong card, or strongly uneven light; ΔE00 of " + table);
 }
 
 void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& fit) {
@@ -99,6 +79,33 @@ void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& 
   }
 }
 
+detail::LocalScale scale_at_centre(const detail::Homography& mm_to_px, const Card& card) {
+  return detail::local_scale(mm_to_px, {card.width_mm / 2, card.height_mm / 2});
+}
+
+// Edges wider than the margins that are left out of patches and teeth mix colours.
+constexpr double sharp_mm = 0.35;
+
+void warn_of_focus(CardFit& fit) {
+  if (fit.edge_blur_mm > sharp_mm) {
+    fit.warnings.push_back("the photo is blurred: edges on the card are " +
+                           detail::format_fixed(fit.edge_blur_mm, 1) +
+                           " mm wide; hold the camera still and focus on the teeth");
+  }
+}
+
+// White below an eighth of full scale leaves most of the file's range unused.
+void warn_of_exposure(const CardSamples& samples, CardFit& fit) {
+  double brightest = 0;
+  for (const detail::RegionSample& white : samples.whites) {
+    brightest = std::max({brightest, white.rgb[0], white.rgb[1], white.rgb[2]});
+  }
+  if (!samples.whites.empty() && brightest < 0.125) {
+    fit.warnings.push_back("the photo is under-exposed: the card's white reaches only " +
+                           detail::format_fixed(100 * brightest, 0) + " % of full scale");
+  }
+}
+
 void warn_of_light(const Photo& photo, const Card& card, const Calibration& c, CardFit& fit) {
   if (c.light.is_flat()) {
     fit.warnings.emplace_back(
@@ -115,7 +122,7 @@ void warn_of_light(const Photo& photo, const Card& card, const Calibration& c, C
     fit.warnings.emplace_back(
         "only grey patches: the average camera stands for this one, with a wide interval");
   }
-  const auto scale = detail::local_scale(fit.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
+  const auto scale = scale_at_centre(fit.mm_to_px, card);
   if (scale.smallest < 0.87 * scale.largest) {
     fit.warnings.emplace_back("the card is tilted by more than about 30° to the camera");
   }
@@ -158,6 +165,8 @@ std::string_view to_string(CorrectionMethod method) {
       return "root polynomial";
     case CorrectionMethod::grey:
       return "grey";
+    case CorrectionMethod::tabs:
+      return "tabs";
   }
   throw ArgumentError("unknown correction method");
 }
@@ -190,14 +199,23 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
               .card_height_mm = card.height_mm,
               .card_parts = parts_of(card),
               .reprojection_rms_px = pose.reprojection_rms_px,
+              .edge_blur_mm = pose.edge_blur_px / scale_at_centre(pose.mm_to_px, card).largest,
               .patches = samples.patches,
               .correction = nullptr,
               .viewing = viewing,
               .warnings = {},
               .provenance = make_provenance("fit_card", settings_of(viewing, options),
                                             {photo.provenance.digest, card.provenance.digest})};
-  describe_patches(c, fit);
-  check_agreement(card, c, fit);
+  detail::describe_patches(c, fit);
+  check_exposure(samples);
+  detail::check_agreement("the definition of card '" + card.name + "'", c, fit);
+  if (!pose.hidden.empty()) {
+    check_nothing_else_hidden(pose.hidden, samples, c, fit);
+    fit.warnings.push_back("fiducial " + pose.hidden +
+                           " is not visible: the card's place rests on the other three");
+  }
+  warn_of_focus(fit);
+  warn_of_exposure(samples, fit);
   warn_of_patches(samples, c, fit);
   warn_of_light(photo, card, c, fit);
   fit.correction = std::make_shared<detail::FittedCorrection>(

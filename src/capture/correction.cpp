@@ -1,6 +1,7 @@
 #include "capture/correction.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "mamelon/difference.h"
 
@@ -12,7 +13,7 @@ namespace {
 
 // Standard deviations that no fit sees: where the outline and the margin fall, and what is left of
 // glare and texture. Found by simulation.
-constexpr double placement_sd_l = 0.13;
+constexpr double placement_sd_l = 0.07;
 constexpr double placement_sd_ab = 0.05;
 
 }  // namespace
@@ -51,6 +52,10 @@ Eigen::Matrix3d FittedCorrection::error_around(const Lab& lab) const {
     weights += weight;
   }
   return weights > 0 ? Eigen::Matrix3d(sum / weights) : sum;
+}
+
+double FittedCorrection::light_log_sd(PointPx at) const {
+  return std::sqrt(parts_.light.log_variance(at));
 }
 
 Measured<Lab> FittedCorrection::lab(const Vec3& rgb, const Mat3& rgb_cov, PointPx at) const {

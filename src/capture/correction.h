@@ -49,6 +49,8 @@ class FittedCorrection : public Correction {
 
   [[nodiscard]] Measured<Lab> lab(const Vec3& rgb, const Mat3& rgb_cov, PointPx at) const override;
   [[nodiscard]] CorrectionMethod method() const override { return parts_.method; }
+  [[nodiscard]] double light(PointPx at) const override { return parts_.light.gain(at); }
+  [[nodiscard]] double light_log_sd(PointPx at) const override;
 
  private:
   [[nodiscard]] Eigen::Matrix3d error_around(const Lab& lab) const;

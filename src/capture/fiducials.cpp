@@ -10,6 +10,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/numbers.h"
 #include "base/parallel.h"
 
 namespace mamelon::detail {
@@ -17,10 +18,13 @@ namespace {
 
 using Quad = std::array<cv::Point2f, 4>;
 
-// The green channel as 8-bit square roots, `step` × `step` pixels averaged into one; square roots
+// The green channel as 8-bit square roots, `step` × `step` pixels made into one; square roots
 // keep the dark fiducials' edges as steep as the bright ones'.
 cv::Mat1b grey_view(const Photo& photo, const cv::Rect& part, int step) {
   cv::Mat1b grey(part.height / step, part.width / step);
+  // Every second pixel of a large photo is enough for a picture of this size.
+  const int skip = step >= 4 ? 2 : 1;
+  const int read = (step + skip - 1) / skip;
   parallel_for(static_cast<std::size_t>(grey.rows), 32, [&](std::size_t begin, std::size_t end) {
     for (std::size_t row = begin; row < end; ++row) {
       const auto y0 = static_cast<std::size_t>(part.y) + row * static_cast<std::size_t>(step);
@@ -28,11 +32,11 @@ cv::Mat1b grey_view(const Photo& photo, const cv::Rect& part, int step) {
       for (int column = 0; column < grey.cols; ++column) {
         const auto x0 = static_cast<std::size_t>(part.x + column * step);
         std::uint32_t sum = 0;
-        for (std::size_t dy = 0; dy < static_cast<std::size_t>(step); ++dy) {
-          const std::uint16_t* p = photo.pixel(x0, y0 + dy) + 1;
-          for (int dx = 0; dx < step; ++dx) sum += p[3 * dx];
+        for (int dy = 0; dy < step; dy += skip) {
+          const std::uint16_t* p = photo.pixel(x0, y0 + static_cast<std::size_t>(dy)) + 1;
+          for (int dx = 0; dx < step; dx += skip) sum += p[3 * dx];
         }
-        const double mean = static_cast<double>(sum) / (step * step);
+        const double mean = static_cast<double>(sum) / (read * read);
         out[column] = static_cast<std::uint8_t>(std::sqrt(mean) * (255.0 / 256.0));
       }
     }
@@ -96,11 +100,13 @@ struct Fit {
   double mean_side_px = 0;
 };
 
+// From the corners of all four fiducials, or of three where one (null) is hidden.
 Fit fit_homography(const Card& card, const std::array<const Found*, 4>& quads) {
   std::vector<cv::Point2d> mm;
   std::vector<cv::Point2d> px;
   double area = 0;
   for (std::size_t i = 0; i < 4; ++i) {
+    if (quads[i] == nullptr) continue;
     const Fiducial& f = card.fiducials[i];
     const double right = f.x_mm + f.size_mm;
     const double low = f.y_mm + f.size_mm;
@@ -109,7 +115,7 @@ Fit fit_homography(const Card& card, const std::array<const Found*, 4>& quads) {
       mm.push_back(p);
     }
     for (const auto& corner : quads[i]->corners) px.emplace_back(corner.x, corner.y);
-    area += std::abs(cv::contourArea(quads[i]->corners)) / 4;
+    area += std::abs(cv::contourArea(quads[i]->corners));
   }
   const cv::Mat h = cv::findHomography(mm, px, 0);
   if (h.empty()) throw CaptureError("the card's fiducials lie on one line; photograph it facing");
@@ -121,7 +127,7 @@ Fit fit_homography(const Card& card, const std::array<const Found*, 4>& quads) {
     sum += std::pow(at.x - px[i].x, 2) + std::pow(at.y - px[i].y, 2);
   }
   fit.rms_px = std::sqrt(sum / static_cast<double>(mm.size()));
-  fit.mean_side_px = std::sqrt(area);
+  fit.mean_side_px = std::sqrt(4 * area / static_cast<double>(mm.size()));
   return fit;
 }
 
@@ -132,6 +138,7 @@ std::vector<Fit> consistent_fits(const Card& card, const std::vector<Found>& fou
     for (const Found& f : found) {
       if (f.id == card.fiducials[i].id && candidates[i].size() < 4) candidates[i].push_back(&f);
     }
+    if (candidates[i].empty()) candidates[i].push_back(nullptr);
   }
   std::vector<Fit> fits;
   for (const Found* a : candidates[0]) {
@@ -180,6 +187,75 @@ std::string missing_ids(const std::vector<Found>& found, const Card& card) {
   return text;
 }
 
+// Width over which the rim of a fiducial turns from white to black: the rise over the steepest
+// slope along the normal at the middle of each side, the median of the four.
+double edge_width_px(const Photo& photo, const Found& found) {
+  const Quad& q = found.corners;
+  const cv::Point2f centre = (q[0] + q[1] + q[2] + q[3]) / 4.0F;
+  std::vector<double> widths;
+  for (std::size_t side = 0; side < 4; ++side) {
+    const cv::Point2f middle = (q[side] + q[(side + 1) % 4]) / 2.0F;
+    // One cell of the black rim inwards, as far outwards.
+    const cv::Point2f reach = (centre - middle) / 3.0F;
+    const double length = cv::norm(reach);
+    const int steps = std::max(8, static_cast<int>(4 * length));
+    std::vector<double> profile;
+    for (int i = 0; i <= steps; ++i) {
+      const cv::Point2f p =
+          middle + reach * (2.0F * static_cast<float>(i) / static_cast<float>(steps) - 1.0F);
+      const auto x = static_cast<int>(p.x);
+      const auto y = static_cast<int>(p.y);
+      if (x < 0 || y < 0 || x + 1 >= static_cast<int>(photo.width) ||
+          y + 1 >= static_cast<int>(photo.height)) {
+        continue;
+      }
+      const double u = p.x - static_cast<float>(x);
+      const double v = p.y - static_cast<float>(y);
+      const auto green = [&](int dx, int dy) {
+        return static_cast<double>(
+            photo.pixel(static_cast<std::size_t>(x + dx), static_cast<std::size_t>(y + dy))[1]);
+      };
+      profile.push_back((1 - v) * ((1 - u) * green(0, 0) + u * green(1, 0)) +
+                        v * ((1 - u) * green(0, 1) + u * green(1, 1)));
+    }
+    if (profile.size() < 8) continue;
+    const double px_a_step = 2 * length / steps;
+    // Slopes over a pixel: noise between neighbouring steps is no edge.
+    const auto lag = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(1 / px_a_step)));
+    double steepest = 0;
+    for (std::size_t i = 0; i + lag < profile.size(); ++i) {
+      steepest = std::max(steepest, std::abs(profile[i + lag] - profile[i]) /
+                                        (static_cast<double>(lag) * px_a_step));
+    }
+    const auto [low, high] = std::minmax_element(profile.begin(), profile.end());
+    if (steepest > 0) widths.push_back((*high - *low) / steepest);
+  }
+  if (widths.empty()) return 0;
+  std::sort(widths.begin(), widths.end());
+  return widths[widths.size() / 2];
+}
+
+// What a photo that is far too bright or too dark adds to a refusal.
+std::string exposure_hint(const Photo& photo) {
+  constexpr std::size_t grid = 400;
+  std::size_t clipped = 0;
+  std::size_t lit = 0;
+  for (std::size_t i = 0; i < grid * grid; ++i) {
+    const std::uint16_t* p =
+        photo.pixel(photo.width * (i % grid) / grid, photo.height * (i / grid) / grid);
+    clipped +=
+        p[0] >= photo.clip_level[0] || p[1] >= photo.clip_level[1] || p[2] >= photo.clip_level[2];
+    lit += std::max({p[0], p[1], p[2]}) > 65535 / 25;
+  }
+  constexpr double all = grid * grid;
+  if (static_cast<double>(clipped) > 0.1 * all) {
+    return "; the photo is over-exposed: " +
+           format_fixed(100 * static_cast<double>(clipped) / all, 0) + " % of it is burnt out";
+  }
+  if (static_cast<double>(lit) < 0.02 * all) return "; the photo is under-exposed";
+  return {};
+}
+
 }  // namespace
 
 CardPose find_card(const Photo& photo, const Card& card) {
@@ -207,11 +283,13 @@ CardPose find_card(const Photo& photo, const Card& card) {
   }
   if (found.empty()) {
     throw CaptureError("no card found: none of the fiducials of '" + card.name +
-                       "' is visible; show the whole card, sharp and unshaded");
+                       "' is visible; show the whole card, sharp and unshaded" +
+                       exposure_hint(photo));
   }
-  if (distinct_ids(found, card) < 4) {
-    throw CaptureError("the card is cut off or partly hidden: fiducial " +
-                       missing_ids(found, card) + " of '" + card.name + "' is not visible");
+  if (distinct_ids(found, card) < 3) {
+    throw CaptureError("the card is cut off or partly hidden: fiducials " +
+                       missing_ids(found, card) + " of '" + card.name + "' are not visible" +
+                       exposure_hint(photo));
   }
   for (Found& f : found) refine(photo, f);
   const std::vector<Fit> fits = consistent_fits(card, found);
@@ -223,7 +301,13 @@ CardPose find_card(const Photo& photo, const Card& card) {
     throw CaptureError("more than one card '" + card.name + "' is in the photo; show only one");
   }
   check_within(photo, card, fits.front().mm_to_px);
-  return {fits.front().mm_to_px, fits.front().rms_px};
+  std::vector<double> widths;
+  for (const Found& f : found) widths.push_back(edge_width_px(photo, f));
+  std::sort(widths.begin(), widths.end());
+  return {.mm_to_px = fits.front().mm_to_px,
+          .reprojection_rms_px = fits.front().rms_px,
+          .edge_blur_px = widths[widths.size() / 2],
+          .hidden = missing_ids(found, card)};
 }
 
 CardPose pose_from_corners(const Photo& photo, const Card& card,

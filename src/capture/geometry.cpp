@@ -15,16 +15,6 @@ Eigen::Matrix3d matrix(const Homography& h) {
 
 }  // namespace
 
-PointPx apply(const Homography& h, PointMm at) {
-  const double w = h[6] * at.x + h[7] * at.y + h[8];
-  return {(h[0] * at.x + h[1] * at.y + h[2]) / w, (h[3] * at.x + h[4] * at.y + h[5]) / w};
-}
-
-PointMm apply_inverse(const Homography& h, PointPx at) {
-  const double w = h[6] * at.x + h[7] * at.y + h[8];
-  return {(h[0] * at.x + h[1] * at.y + h[2]) / w, (h[3] * at.x + h[4] * at.y + h[5]) / w};
-}
-
 Homography inverse(const Homography& h) {
   const Eigen::Matrix3d m = matrix(h);
   if (!(std::abs(m.determinant()) > 1e-12 * std::pow(m.norm(), 3))) {

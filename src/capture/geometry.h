@@ -9,8 +9,14 @@ namespace mamelon::detail {
 
 using Homography = std::array<double, 9>;  // row-major
 
-PointPx apply(const Homography& mm_to_px, PointMm at);
-PointMm apply_inverse(const Homography& px_to_mm, PointPx at);
+inline PointPx apply(const Homography& h, PointMm at) {
+  const double w = h[6] * at.x + h[7] * at.y + h[8];
+  return {(h[0] * at.x + h[1] * at.y + h[2]) / w, (h[3] * at.x + h[4] * at.y + h[5]) / w};
+}
+inline PointMm apply_inverse(const Homography& h, PointPx at) {
+  const double w = h[6] * at.x + h[7] * at.y + h[8];
+  return {(h[0] * at.x + h[1] * at.y + h[2]) / w, (h[3] * at.x + h[4] * at.y + h[5]) / w};
+}
 // Throws CaptureError when the card is seen edge-on.
 Homography inverse(const Homography& h);
 

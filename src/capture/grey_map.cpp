@@ -1,7 +1,12 @@
 #include "capture/grey_map.h"
 
+#include <algorithm>
 #include <cmath>
+#include <functional>
+#include <utility>
+#include <vector>
 
+#include "mamelon/difference.h"
 #include "mamelon/error.h"
 
 #include "capture/algebra.h"
@@ -23,13 +28,73 @@ struct Average {
   Eigen::Matrix3d covariance;  // of the error in XYZ for a surface of Y = 1
 };
 
-// Balanced signals of a small tooth library before one camera and light.
-Eigen::MatrixXd balanced_signals(const Eigen::MatrixXd& response, const Eigen::MatrixXd& teeth) {
-  const Eigen::Vector3d white = response.rowwise().sum();
-  return white.cwiseInverse().asDiagonal() * response * teeth.transpose();
+// Signals of a perfect white as a response shows them, or as they are told from other surfaces.
+using Balance = std::function<Eigen::Vector3d(const Eigen::MatrixXd& response)>;
+
+Eigen::Vector3d of_white(const Eigen::MatrixXd& response) {
+  return response.rowwise().sum();
 }
 
-Average average_camera(const Viewing& viewing, const Xyz& white) {
+// Logarithms of red and blue over green of a perfect white.
+Eigen::Vector2d log_ratios(const Eigen::Vector3d& white) {
+  return {std::log(white[0] / white[1]), std::log(white[2] / white[1])};
+}
+
+// The population, its members weighed by how near the ratios that they see white in are to those of
+// the photo: together, camera and light leave their mark there. A file that was balanced to grey
+// has lost it.
+std::vector<PopulationMember> population_near(const Eigen::Vector3d& white) {
+  constexpr double balanced = 0.05;
+  constexpr double width = 0.25;
+  constexpr double floor = 1e-4;
+  std::vector<PopulationMember> population = response_population();
+  const Eigen::Vector2d seen = log_ratios(white);
+  if (seen.cwiseAbs().maxCoeff() < balanced) return population;
+  double total = 0;
+  for (PopulationMember& member : population) {
+    const Eigen::Vector2d apart = (log_ratios(member.response.rowwise().sum()) - seen) / width;
+    member.weight *= std::exp(-0.5 * apart.squaredNorm()) + floor;
+    total += member.weight;
+  }
+  for (PopulationMember& member : population) member.weight /= total;
+  return population;
+}
+
+// The population is no normal distribution: what a covariance has to be multiplied by so that its
+// ellipsoid of 95 % holds that part of it.
+double spread_factor(const std::vector<PopulationMember>& population,
+                     const std::vector<Eigen::MatrixXd>& misses, const Eigen::Matrix3d& covariance,
+                     const Eigen::VectorXd& common, const Eigen::RowVectorXd& luminance) {
+  constexpr double chi_squared_95 = 7.815;  // of three degrees of freedom
+  const Eigen::Matrix3d inverse = covariance.inverse();
+  std::vector<std::pair<double, double>> squares;  // and their weights
+  double total = 0;
+  for (std::size_t m = 0; m < population.size(); ++m) {
+    // Every seventh tooth is enough to tell.
+    for (Eigen::Index i = 0; i < misses[m].cols(); i += 7) {
+      const Eigen::Vector3d miss = misses[m].col(i) / luminance[i];
+      squares.emplace_back(miss.dot(inverse * miss), population[m].weight * common[i]);
+      total += squares.back().second;
+    }
+  }
+  std::sort(squares.begin(), squares.end());
+  double sum = 0;
+  for (const auto& [square, weight] : squares) {
+    sum += weight;
+    if (sum >= 0.95 * total) return square / chi_squared_95;
+  }
+  return 1;
+}
+
+// The regression from balanced signals to tristimulus values over a population and teeth around
+// `centre`.
+Average average_camera(const Training& training, const std::vector<PopulationMember>& population,
+                       const Balance& balance, const Lab& centre) {
+  const Viewing& viewing = training.viewing;
+  const auto balanced_signals = [&](const Eigen::MatrixXd& response,
+                                    const Eigen::MatrixXd& surfaces) -> Eigen::MatrixXd {
+    return balance(response).cwiseInverse().asDiagonal() * response * surfaces.transpose();
+  };
   const auto table = weights(response_grid(), viewing);
   const Eigen::MatrixXd teeth = tooth_library(300);
   Eigen::MatrixXd s(3, teeth.cols());
@@ -41,42 +106,72 @@ Average average_camera(const Viewing& viewing, const Xyz& white) {
   // has to be the common tooth. Spread of natural teeth, rounded: 8, 2.5 and 6 units.
   Eigen::VectorXd common(teeth.rows());
   for (Eigen::Index i = 0; i < teeth.rows(); ++i) {
-    const Lab lab = to_lab(to_xyz(Eigen::Vector3d(xyz.col(i))), white);
-    const double l = (lab.l - tooth_centre.l) / 8;
-    const double a = (lab.a - tooth_centre.a) / 2.5;
-    const double b = (lab.b - tooth_centre.b) / 6;
+    const Lab lab = to_lab(to_xyz(Eigen::Vector3d(xyz.col(i))), training.white);
+    const double l = (lab.l - centre.l) / 8;
+    const double a = (lab.a - centre.a) / 2.5;
+    const double b = (lab.b - centre.b) / 6;
     common[i] = std::exp(-0.5 * (l * l + a * a + b * b));
   }
   const Eigen::VectorXd relative = common.array() / xyz.row(1).transpose().array().square();
-  const auto population = response_population();
   Eigen::Matrix3d moment = Eigen::Matrix3d::Zero();
   Eigen::Matrix3d cross = Eigen::Matrix3d::Zero();
-  for (const Eigen::MatrixXd& response : population) {
-    const Eigen::MatrixXd rgb = balanced_signals(response, teeth);
-    moment += rgb * relative.asDiagonal() * rgb.transpose();
-    cross += xyz * relative.asDiagonal() * rgb.transpose();
+  for (const PopulationMember& member : population) {
+    const Eigen::MatrixXd rgb = balanced_signals(member.response, teeth);
+    moment += member.weight * rgb * relative.asDiagonal() * rgb.transpose();
+    cross += member.weight * xyz * relative.asDiagonal() * rgb.transpose();
   }
   Average average{cross * moment.inverse(), Eigen::Matrix3d::Zero()};
-  const double total = common.sum() * static_cast<double>(population.size());
-  for (const Eigen::MatrixXd& response : population) {
-    const Eigen::MatrixXd misses = average.matrix * balanced_signals(response, teeth) - xyz;
-    average.covariance += misses * relative.asDiagonal() * misses.transpose() / total;
+  std::vector<Eigen::MatrixXd> misses;
+  for (const PopulationMember& member : population) {
+    misses.emplace_back(average.matrix * balanced_signals(member.response, teeth) - xyz);
+    average.covariance += member.weight / common.sum() * misses.back() * relative.asDiagonal() *
+                          misses.back().transpose();
   }
+  average.covariance *= spread_factor(population, misses, average.covariance, common, xyz.row(1));
   return average;
 }
 
 // A file that a developer has already taken to sRGB. Its maker's 3×3 was trained on other colours
 // than teeth, so that the spread over cameras is no smaller than the average camera's.
-Average developed_file(const Viewing& viewing, const Xyz& white) {
+Average developed_file(const Training& training) {
   Average average{Eigen::Matrix3d::Zero(), Eigen::Matrix3d::Zero()};
   const Eigen::Matrix3d m = srgb_to_xyz();
   const Xyz d65 = to_xyz(Eigen::Vector3d(m.rowwise().sum()));
   for (Eigen::Index c = 0; c < 3; ++c) {
-    average.matrix.col(c) =
-        to_eigen(adapt(to_xyz(Eigen::Vector3d(m.col(c))), d65, white, Adaptation::bradford));
+    average.matrix.col(c) = to_eigen(
+        adapt(to_xyz(Eigen::Vector3d(m.col(c))), d65, training.white, Adaptation::bradford));
   }
-  average.covariance = average_camera(viewing, white).covariance;
+  average.covariance =
+      average_camera(training, response_population(), of_white, tooth_centre).covariance;
   return average;
+}
+
+// The population's responses as files in linear sRGB show them.
+std::vector<PopulationMember> developed_population(const Viewing& viewing) {
+  std::vector<PopulationMember> population = response_population();
+  const Eigen::Matrix3d from_xyz = srgb_to_xyz().inverse();
+  for (PopulationMember& member : population) {
+    member.response = from_xyz * developing_matrix(member.response, viewing) * member.response;
+  }
+  return population;
+}
+
+// The reflectance of a surface, or that of the tooth nearest to its colour.
+Eigen::VectorXd reflectance_like(const TrainingPatch& surface, const Training& training) {
+  if (surface.reflectance.size() > 0) return surface.reflectance;
+  const Eigen::MatrixXd teeth = tooth_library(300);
+  Eigen::VectorXd nearest;
+  double least = 1e9;
+  for (Eigen::Index i = 0; i < teeth.rows(); ++i) {
+    const Eigen::VectorXd r = teeth.row(i).transpose();
+    const Reflectance tooth(response_grid(), std::vector<double>(r.begin(), r.end()));
+    const double away = de00(to_lab(tooth, training.viewing), surface.lab);
+    if (away < least) {
+      least = away;
+      nearest = r;
+    }
+  }
+  return nearest;
 }
 
 class GreyMap : public ColourMap {
@@ -107,10 +202,32 @@ std::unique_ptr<ColourMap> fit_grey(const Training& training, Encoding encoding)
     light += p.xyz[1] * p.xyz[1];
   }
   if (light <= 0) throw CaptureError("no usable neutral patch: a grey card needs one");
-  return std::make_unique<GreyMap>(signal / light,
-                                   encoding == Encoding::linear
-                                       ? average_camera(training.viewing, training.white)
-                                       : developed_file(training.viewing, training.white));
+  const Eigen::Vector3d white = signal / light;
+  return std::make_unique<GreyMap>(
+      white, encoding == Encoding::linear
+                 ? average_camera(training, population_near(white), of_white, tooth_centre)
+                 : developed_file(training));
+}
+
+std::unique_ptr<ColourMap> fit_tabs(const Training& training, Encoding encoding) {
+  const auto count = static_cast<double>(training.patches.size());
+  Eigen::VectorXd reflectance =
+      Eigen::VectorXd::Zero(static_cast<Eigen::Index>(response_grid().count));
+  Eigen::Vector3d signal = Eigen::Vector3d::Zero();
+  Eigen::Vector3d xyz = Eigen::Vector3d::Zero();
+  for (const TrainingPatch& p : training.patches) {
+    reflectance += reflectance_like(p, training) / count;
+    signal += p.rgb / count;
+    xyz += p.xyz / count;
+  }
+  const auto balance = [&](const Eigen::MatrixXd& response) -> Eigen::Vector3d {
+    return response * reflectance / xyz[1];
+  };
+  const Average average = average_camera(
+      training,
+      encoding == Encoding::linear ? response_population() : developed_population(training.viewing),
+      balance, to_lab(to_xyz(xyz), training.white));
+  return std::make_unique<GreyMap>(signal / xyz[1], average);
 }
 
 }  // namespace mamelon::detail

@@ -5,9 +5,12 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
+
+#include "mamelon/colour.h"
 
 namespace mamelon::detail {
 
@@ -38,5 +41,23 @@ class IccProfile {
   std::string description_;
   bool is_matrix_ = false;
 };
+
+// An input profile to be written: curves and a matrix, or curves and a table of colours.
+struct ProfileContent {
+  std::string description;
+  Mat3 adaptation{};  // from the white that colours were seen under to D50
+  // Equally spaced codes 0–1 to light 0–1, or to the table's axes 0–1.
+  std::array<std::vector<double>, 3> curves;
+  std::optional<Mat3> matrix;        // light to tristimulus values under D50
+  std::size_t table_points = 0;      // along each axis; R varies slowest
+  std::vector<std::uint16_t> table;  // CIELAB in the 16-bit encoding of ICC.1 version 4
+};
+
+// The same content gives the same bytes. Throws CaptureError with the engine's words.
+std::vector<std::uint8_t> write_profile(const ProfileContent& content);
+
+// CIELAB under D50 of codes 0–1, by the engine.
+std::vector<Lab> lab_through_profile(std::span<const std::uint8_t> profile,
+                                     std::span<const Vec3> codes);
 
 }  // namespace mamelon::detail

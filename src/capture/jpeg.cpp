@@ -14,7 +14,6 @@
 #include <jpeglib.h>
 
 namespace mamelon::detail {
-namespace {
 
 // libjpeg reports a fatal error by a function that must not return; leaving it by longjmp is the
 // library's documented way. No object with a destructor lives between setjmp and longjmp.
@@ -24,6 +23,15 @@ struct ErrorState {
   std::array<char, JMSG_LENGTH_MAX> text;
   bool damaged;  // a warning that means missing or wrong pixels
 };
+
+struct JpegDecoder {
+  jpeg_decompress_struct info;
+  ErrorState errors;
+  JOCTET* icc;
+  unsigned icc_size;
+};
+
+namespace {
 
 [[noreturn]] void on_error(j_common_ptr info) {
   auto* state = reinterpret_cast<ErrorState*>(info->err);
@@ -41,14 +49,7 @@ void on_message(j_common_ptr info, int level) {
 
 void no_output(j_common_ptr) {}
 
-struct Decoder {
-  jpeg_decompress_struct info;
-  ErrorState errors;
-  JOCTET* icc;
-  unsigned icc_size;
-};
-
-bool open(Decoder& d, std::span<const std::byte> bytes) {
+bool open(JpegDecoder& d, std::span<const std::byte> bytes) {
   if (setjmp(d.errors.leave) != 0) return false;  // NOLINT(cert-err52-cpp): see ErrorState
   jpeg_create_decompress(&d.info);
   jpeg_mem_src(&d.info, reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size());
@@ -59,41 +60,37 @@ bool open(Decoder& d, std::span<const std::byte> bytes) {
   return true;
 }
 
-bool read_pixels(Decoder& d, std::uint8_t* out) {
+bool start(JpegDecoder& d) {
   if (setjmp(d.errors.leave) != 0) return false;  // NOLINT(cert-err52-cpp): see ErrorState
   d.info.out_color_space = JCS_RGB;
   // The accurate inverse transform; the fast one shifts flat patches by up to a code value.
   d.info.dct_method = JDCT_ISLOW;
-  jpeg_start_decompress(&d.info);
+  return jpeg_start_decompress(&d.info) == TRUE;
+}
+
+bool read(JpegDecoder& d, std::uint8_t* out, std::size_t rows) {
+  if (setjmp(d.errors.leave) != 0) return false;  // NOLINT(cert-err52-cpp): see ErrorState
   const std::size_t stride = std::size_t{d.info.output_width} * 3;
-  while (d.info.output_scanline < d.info.output_height) {
-    JSAMPROW row = out + d.info.output_scanline * stride;
+  for (std::size_t y = 0; y < rows; ++y) {
+    JSAMPROW row = out + y * stride;
     jpeg_read_scanlines(&d.info, &row, 1);
   }
-  jpeg_finish_decompress(&d.info);
+  if (d.info.output_scanline == d.info.output_height) jpeg_finish_decompress(&d.info);
   return true;
 }
 
-struct Close {
-  void operator()(Decoder* d) const {
-    jpeg_destroy_decompress(&d->info);
-    std::free(d->icc);  // NOLINT(cppcoreguidelines-no-malloc): allocated by libjpeg
-    delete d;
-  }
-};
-
-void take_exif(const Decoder& d, Raster& raster) {
+void take_exif(const JpegDecoder& d, RasterFacts& facts) {
   static constexpr char header[] = "Exif\0";
   for (const jpeg_marker_struct* m = d.info.marker_list; m != nullptr; m = m->next) {
     if (m->marker != JPEG_APP0 + 1 || m->data_length < 6) continue;
     if (std::memcmp(m->data, header, 6) != 0) continue;
-    const auto facts =
+    const auto exif =
         read_exif({reinterpret_cast<const std::byte*>(m->data) + 6, m->data_length - 6});
-    if (facts) {
-      raster.orientation = facts->orientation;
-      raster.declared_srgb = facts->declared_srgb;
+    if (exif) {
+      facts.orientation = exif->orientation;
+      facts.declared_srgb = exif->declared_srgb;
     } else {
-      raster.warnings.emplace_back("the EXIF block is malformed and was ignored");
+      facts.warnings.emplace_back("the EXIF block is malformed and was ignored");
     }
     return;
   }
@@ -101,33 +98,52 @@ void take_exif(const Decoder& d, Raster& raster) {
 
 }  // namespace
 
-Raster decode_jpeg(std::span<const std::byte> bytes, const std::string& source) {
-  std::unique_ptr<Decoder, Close> d(new Decoder{});
-  d->info.err = jpeg_std_error(&d->errors.base);
-  d->errors.base.error_exit = on_error;
-  d->errors.base.emit_message = on_message;
-  d->errors.base.output_message = no_output;
-  if (!open(*d, bytes)) {
-    throw DataError(source + ": not a usable JPEG file: " + d->errors.text.data());
+void JpegReader::Close::operator()(JpegDecoder* decoder) const {
+  jpeg_destroy_decompress(&decoder->info);
+  std::free(decoder->icc);  // NOLINT(cppcoreguidelines-no-malloc): allocated by libjpeg
+  delete decoder;
+}
+
+JpegReader::JpegReader(std::span<const std::byte> bytes, const std::string& source)
+    : decoder_(new JpegDecoder{}), source_(source) {
+  JpegDecoder& d = *decoder_;
+  d.info.err = jpeg_std_error(&d.errors.base);
+  d.errors.base.error_exit = on_error;
+  d.errors.base.emit_message = on_message;
+  d.errors.base.output_message = no_output;
+  if (!open(d, bytes)) {
+    throw DataError(source + ": not a usable JPEG file: " + d.errors.text.data());
   }
-  const J_COLOR_SPACE space = d->info.jpeg_color_space;
+  const J_COLOR_SPACE space = d.info.jpeg_color_space;
   if (space == JCS_GRAYSCALE) {
     throw CaptureError(source + ": a greyscale JPEG holds no colour; a colour photo is needed");
   }
   if (space == JCS_CMYK || space == JCS_YCCK) {
     throw CaptureError(source + ": a CMYK JPEG is made for printing; an RGB photo is needed");
   }
-  check_photo_size(d->info.image_width, d->info.image_height, source);
-  Raster raster;
-  raster.width = d->info.image_width;
-  raster.height = d->info.image_height;
-  raster.lossy = true;
-  raster.icc.assign(d->icc, d->icc + d->icc_size);
-  take_exif(*d, raster);
-  raster.codes8.resize(raster.width * raster.height * 3);
-  if (!read_pixels(*d, raster.codes8.data()) || d->errors.damaged) {
-    throw DataError(source + ": the JPEG file is truncated or damaged: " + d->errors.text.data());
+  check_photo_size(d.info.image_width, d.info.image_height, source);
+  facts_.width = d.info.image_width;
+  facts_.height = d.info.image_height;
+  facts_.lossy = true;
+  facts_.icc.assign(d.icc, d.icc + d.icc_size);
+  take_exif(d, facts_);
+}
+
+void JpegReader::read_rows(std::uint8_t* out, std::size_t rows) {
+  const bool fine = (next_row_ > 0 || start(*decoder_)) && read(*decoder_, out, rows);
+  if (!fine || decoder_->errors.damaged) {
+    throw DataError(source_ +
+                    ": the JPEG file is truncated or damaged: " + decoder_->errors.text.data());
   }
+  next_row_ += rows;
+}
+
+Raster decode_jpeg(std::span<const std::byte> bytes, const std::string& source) {
+  JpegReader reader(bytes, source);
+  Raster raster;
+  static_cast<RasterFacts&>(raster) = reader.facts();
+  raster.codes8.resize(3 * raster.width * raster.height);
+  reader.read_rows(raster.codes8.data(), raster.height);
   return raster;
 }
 

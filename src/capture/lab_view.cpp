@@ -53,18 +53,6 @@ float lab_f(float t) {
 
 }  // namespace
 
-cv::Point2f LabView::to_view(PointPx p) const {
-  const double half = 0.5 * (step - 1);
-  return {static_cast<float>((p.x - part.x - half) / step),
-          static_cast<float>((p.y - part.y - half) / step)};
-}
-
-PointPx LabView::to_photo(cv::Point2f p) const {
-  const double half = 0.5 * (step - 1);
-  return {part.x + half + step * static_cast<double>(p.x),
-          part.y + half + step * static_cast<double>(p.y)};
-}
-
 double px_per_mm_at(const CardFit& fit, PointPx at) {
   const PointMm mm = apply_inverse(inverse(fit.mm_to_px), at);
   const LocalScale scale = local_scale(fit.mm_to_px, mm);

@@ -17,8 +17,16 @@ struct LabView {
   cv::Mat1f least;  // smallest of the channels over that of white, in which glare stands out most
   cv::Mat1b clipped;
 
-  [[nodiscard]] cv::Point2f to_view(PointPx p) const;
-  [[nodiscard]] PointPx to_photo(cv::Point2f p) const;
+  [[nodiscard]] cv::Point2f to_view(PointPx p) const {
+    const double half = 0.5 * (step - 1);
+    return {static_cast<float>((p.x - part.x - half) / step),
+            static_cast<float>((p.y - part.y - half) / step)};
+  }
+  [[nodiscard]] PointPx to_photo(cv::Point2f p) const {
+    const double half = 0.5 * (step - 1);
+    return {part.x + half + step * static_cast<double>(p.x),
+            part.y + half + step * static_cast<double>(p.y)};
+  }
 };
 
 // CIELAB by one linear map taken from the fit near a typical tooth colour: right to about a unit,

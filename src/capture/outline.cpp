@@ -256,6 +256,9 @@ Outline outline_in(LabView view, const CardFit& fit, cv::Point2f seed, const cv:
   const int own = component_at(components, seed, view);
   outline.tooth = (components == std::max(own, 1)) & 1;
   outline.gingiva = (labels == Labels::gingiva) & 1;
+  // The tooth is smoother than what surrounds it and is flooded first, ridge included; the edge
+  // runs along the middle of the ridge.
+  outline.rim = 0.5F;
   outline.view = std::move(view);
   const cv::Rect box = cv::boundingRect(outline.tooth);
   outline.touches_border =

@@ -15,6 +15,8 @@ struct Outline {
   LabView view;
   cv::Mat1b tooth;    // 1 inside, on the view's pixels
   cv::Mat1b gingiva;  // 1 where the tissue beside it is red
+  // How far inside the outermost pixels' outer edges the outline runs, in pixels.
+  float rim = 0;
   bool touches_border = false;
 };
 

@@ -5,6 +5,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/parallel.h"
 #include "capture/algebra.h"
 #include "capture/tooth_library.h"
 
@@ -18,23 +19,8 @@ constexpr double clipped_limit = 0.01;
 // Below this part of full scale a channel is mostly noise, flare and rounding.
 constexpr double low_signal = 0.0012;
 
-std::string reason_against(const RegionSample& sample) {
-  if (sample.pixels < 16) return "too few pixels";
-  if (sample.clipped_fraction > clipped_limit) return "clipped";
-  if (sample.black_fraction > clipped_limit) return "too dark";
-  if (*std::min_element(sample.rgb.begin(), sample.rgb.end()) < low_signal) return "too dark";
-  return {};
-}
-
 double mean_log(const Vec3& rgb) {
   return (std::log(rgb[0]) + std::log(rgb[1]) + std::log(rgb[2])) / 3;
-}
-
-Eigen::VectorXd on_response_grid(const Reflectance& reflectance) {
-  const Reflectance r =
-      resample(reflectance, response_grid(), Interpolation::cubic, Extrapolation::hold);
-  return Eigen::Map<const Eigen::VectorXd>(r.values().data(),
-                                           static_cast<Eigen::Index>(r.values().size()));
 }
 
 Xyz reference_xyz(const std::optional<Reflectance>& reflectance, const Lab& lab,
@@ -43,6 +29,21 @@ Xyz reference_xyz(const std::optional<Reflectance>& reflectance, const Lab& lab,
 }
 
 }  // namespace
+
+std::string reason_against(const RegionSample& sample) {
+  if (sample.pixels < 16) return "too few pixels";
+  if (sample.clipped_fraction > clipped_limit) return "clipped";
+  if (sample.black_fraction > clipped_limit) return "too dark";
+  if (*std::min_element(sample.rgb.begin(), sample.rgb.end()) < low_signal) return "too dark";
+  return {};
+}
+
+Eigen::VectorXd on_response_grid(const Reflectance& reflectance) {
+  const Reflectance r =
+      resample(reflectance, response_grid(), Interpolation::cubic, Extrapolation::hold);
+  return Eigen::Map<const Eigen::VectorXd>(r.values().data(),
+                                           static_cast<Eigen::Index>(r.values().size()));
+}
 
 CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
                         const CardFitOptions& options) {
@@ -56,10 +57,22 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
   CardSamples samples;
   samples.centre = apply(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
   samples.unit_px = 0.5 * static_cast<double>(std::max(photo.width, photo.height));
-  for (const Patch& patch : card.patches) {
-    const RegionSample s =
-        sample_region(photo, pose.mm_to_px, px_to_mm,
-                      {patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm}, patch_inset);
+  const std::size_t patches = card.patches.size();
+  std::vector<RegionSample> regions(patches + card.white_areas.size());
+  parallel_for(regions.size(), 1, [&](std::size_t i, std::size_t) {
+    if (i < patches) {
+      const Patch& p = card.patches[i];
+      regions[i] = sample_region(photo, pose.mm_to_px, px_to_mm,
+                                 {p.x_mm, p.y_mm, p.width_mm, p.height_mm}, patch_inset);
+    } else {
+      const WhiteArea& a = card.white_areas[i - patches];
+      regions[i] = sample_region(photo, pose.mm_to_px, px_to_mm,
+                                 {a.x_mm, a.y_mm, a.width_mm, a.height_mm}, white_inset);
+    }
+  });
+  for (std::size_t i = 0; i < patches; ++i) {
+    const Patch& patch = card.patches[i];
+    const RegionSample& s = regions[i];
     PatchFit fit;
     fit.name = patch.name;
     fit.pixels = s.pixels;
@@ -75,11 +88,8 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
     samples.patches.push_back(std::move(fit));
     samples.centres.push_back(s.centre);
   }
-  for (const WhiteArea& area : card.white_areas) {
-    const RegionSample s =
-        sample_region(photo, pose.mm_to_px, px_to_mm,
-                      {area.x_mm, area.y_mm, area.width_mm, area.height_mm}, white_inset);
-    if (reason_against(s).empty()) samples.whites.push_back(s);
+  for (std::size_t i = patches; i < regions.size(); ++i) {
+    if (reason_against(regions[i]).empty()) samples.whites.push_back(regions[i]);
   }
   return samples;
 }

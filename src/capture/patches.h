@@ -23,6 +23,12 @@ struct CardSamples {
 CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
                         const CardFitOptions& options);
 
+// Why a sample cannot be used; empty when it can.
+std::string reason_against(const RegionSample& sample);
+
+// A reflectance as the maps take it.
+Eigen::VectorXd on_response_grid(const Reflectance& reflectance);
+
 // Light over the photo from the white areas and, in files that follow light, the neutral patches.
 // `tone`, where given, undoes a camera's own rendering first.
 LightField fit_light(const CardSamples& samples, const Card& card, const Tone* tone);

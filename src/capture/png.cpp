@@ -19,6 +19,7 @@ struct Source {
   std::span<const std::byte> bytes;
   std::size_t at = 0;
   std::array<char, 200> text{};
+  std::array<char, 200> about_profile{};  // the first warning about the profile
 };
 
 void on_error(png_structp png, png_const_charp message) {
@@ -27,7 +28,13 @@ void on_error(png_structp png, png_const_charp message) {
   png_longjmp(png, 1);
 }
 
-void on_warning(png_structp, png_const_charp) {}
+// libpng passes over a profile that it finds malformed, and only warns.
+void on_warning(png_structp png, png_const_charp message) {
+  auto* source = static_cast<Source*>(png_get_error_ptr(png));
+  if (std::strncmp(message, "iCCP", 4) == 0 && source->about_profile[0] == '\0') {
+    std::strncpy(source->about_profile.data(), message, source->about_profile.size() - 1);
+  }
+}
 
 void read_bytes(png_structp png, png_bytep out, std::size_t count) {
   auto* source = static_cast<Source*>(png_get_io_ptr(png));
@@ -59,7 +66,6 @@ bool read_header(Png& p, Source& source) {
 
 bool read_pixels(Png& p, png_bytepp rows) {
   if (setjmp(png_jmpbuf(p.png)) != 0) return false;  // NOLINT(cert-err52-cpp): libpng's only way
-  png_set_palette_to_rgb(p.png);
   png_set_strip_alpha(p.png);
   if (std::endian::native == std::endian::little) png_set_swap(p.png);
   png_set_interlace_handling(p.png);
@@ -105,6 +111,11 @@ Raster decode_png(std::span<const std::byte> bytes, const std::string& name) {
   if (colour == PNG_COLOR_TYPE_GRAY || colour == PNG_COLOR_TYPE_GRAY_ALPHA) {
     throw CaptureError(name + ": a greyscale PNG holds no colour; a colour photo is needed");
   }
+  if (colour == PNG_COLOR_TYPE_PALETTE) {
+    throw CaptureError(name +
+                       ": a PNG with a palette has at most 256 colours, too few to measure; "
+                       "export the photo in full colour");
+  }
   Raster raster;
   raster.width = png_get_image_width(p.png, p.info);
   raster.height = png_get_image_height(p.png, p.info);
@@ -125,6 +136,10 @@ Raster decode_png(std::span<const std::byte> bytes, const std::string& name) {
     throw DataError(name + ": the PNG file is truncated or damaged: " + source.text.data());
   }
   take_metadata(p, raster);
+  if (raster.icc.empty() && source.about_profile[0] != '\0') {
+    throw DataError(name +
+                    ": the embedded ICC profile is malformed: " + source.about_profile.data());
+  }
   return raster;
 }
 

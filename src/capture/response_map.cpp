@@ -146,9 +146,10 @@ class ResponseMap : public ColourMap {
 
 }  // namespace
 
-std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing) {
+std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing,
+                                                         std::optional<int> left_out) {
   auto model = std::make_shared<ResponseModel>();
-  model->prior = make_response_prior(viewing);
+  model->prior = make_response_prior(viewing, left_out);
   const Eigen::MatrixXd teeth = tooth_library(500);
   model->teeth.resize(teeth.rows(), teeth.cols() + 1);
   model->teeth << teeth, Eigen::VectorXd::Ones(teeth.rows());

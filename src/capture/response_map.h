@@ -13,7 +13,8 @@ struct ResponseModel {
   ResponsePrior prior;
   Eigen::MatrixXd teeth;  // reflectances with the offset band, one a row
 };
-std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing);
+std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing,
+                                                         std::optional<int> left_out = {});
 
 // Every patch says M·rgb = (S + D)·R + noise. M has a flat prior and D that of `ResponsePrior`, so
 // that both follow in closed form by generalised least squares (universal kriging). A colour with

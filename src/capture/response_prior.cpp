@@ -16,7 +16,6 @@ namespace mamelon::detail {
 namespace {
 
 constexpr Eigen::Index bands = 31;
-constexpr Eigen::Index measured_cameras = 4;
 using Response = Eigen::Matrix<double, 3, bands>;
 using Band = Eigen::Matrix<double, 1, bands>;
 
@@ -24,11 +23,11 @@ double nm_of(Eigen::Index band) {
   return 400 + 10 * static_cast<double>(band);
 }
 
-Response measured_camera(Eigen::Index camera) {
+Response measured_camera(int camera) {
   Response out;
   for (Eigen::Index k = 0; k < bands; ++k) {
     for (Eigen::Index c = 0; c < 3; ++c) {
-      out(c, k) = tables::cameras::rows[k][1 + 3 * camera + c];
+      out(c, k) = tables::cameras::rows[k][1 + 3 * Eigen::Index{camera} + c];
     }
   }
   return out;
@@ -61,33 +60,42 @@ Band deformed(const Band& channel, double shift_nm, double widening, double tilt
   return out;
 }
 
-// The measured cameras, and cameras between two of them with each channel deformed about as much as
-// makers' cameras differ: 4 nm in place, 5 % in width, 10 % in tilt.
-std::vector<Response> camera_population() {
+// How much makers' cameras differ: 4 nm in place, 5 % in width, 10 % in tilt. Takes coordinates of
+// `draw` from `first` on.
+Response deformed_camera(const Response& camera, const QuasiRandom& draw, std::size_t first) {
+  const double common_shift = draw.spread(first, 2.8);
+  Response out;
+  for (Eigen::Index c = 0; c < 3; ++c) {
+    const std::size_t d = first + 1 + 7 * static_cast<std::size_t>(c);
+    std::array<double, 4> bends{};
+    for (std::size_t k = 0; k < bends.size(); ++k) bends[k] = draw.spread(d + 3 + k, 0.08);
+    out.row(c) = deformed(camera.row(c), common_shift + draw.spread(d, 2.8),
+                          std::exp(draw.spread(d + 1, 0.05)), draw.spread(d + 2, 0.1), bends)
+                     .cwiseMax(0);
+  }
+  return out;
+}
+
+// The measured cameras, and deformed cameras between two of them.
+std::vector<Response> camera_population(std::optional<int> left_out) {
   constexpr int made = 44;
-  std::vector<Response> cameras;
-  for (Eigen::Index i = 0; i < measured_cameras; ++i) cameras.push_back(measured_camera(i));
+  std::vector<Response> measured;
+  for (int i = 0; i < measured_cameras; ++i) {
+    if (i != left_out) measured.push_back(measured_camera(i));
+  }
+  std::vector<Response> cameras = measured;
+  const auto count = static_cast<double>(measured.size());
   QuasiRandom draw(25);
   for (int i = 0; i < made; ++i, draw.next()) {
-    const auto one = static_cast<Eigen::Index>(draw.in(0, 0, measured_cameras));
-    const auto other = static_cast<Eigen::Index>(draw.in(1, 0, measured_cameras));
+    const auto one = static_cast<std::size_t>(draw.in(0, 0, count));
+    const auto other = static_cast<std::size_t>(draw.in(1, 0, count));
     const double share = draw[2];
     constexpr double floor = 1e-4;
-    const Response mixed = ((measured_camera(one).array() + floor).log() * (1 - share) +
-                            (measured_camera(other).array() + floor).log() * share)
+    const Response mixed = ((measured[one].array() + floor).log() * (1 - share) +
+                            (measured[other].array() + floor).log() * share)
                                .exp() -
                            floor;
-    const double common_shift = draw.spread(3, 2.8);
-    Response camera;
-    for (Eigen::Index c = 0; c < 3; ++c) {
-      const auto d = static_cast<std::size_t>(4 + 7 * c);
-      std::array<double, 4> bends{};
-      for (std::size_t k = 0; k < bends.size(); ++k) bends[k] = draw.spread(d + 3 + k, 0.08);
-      camera.row(c) = deformed(mixed.row(c), common_shift + draw.spread(d, 2.8),
-                               std::exp(draw.spread(d + 1, 0.05)), draw.spread(d + 2, 0.1), bends)
-                          .cwiseMax(0);
-    }
-    cameras.push_back(camera);
+    cameras.push_back(deformed_camera(mixed, draw, 3));
   }
   return cameras;
 }
@@ -121,19 +129,6 @@ Band phosphor_light(double blue_nm, double blue_width_nm, double blue_height, do
   return out;
 }
 
-std::vector<Band> light_population() {
-  std::vector<Band> lights = {standard_light("D50"),    standard_light("D65"), standard_light("A"),
-                              standard_light("LED-B3"), incandescent(2700),    incandescent(3400)};
-  lights.push_back((lights[0] + lights[1]) / 2);
-  constexpr int phosphors = 9;
-  QuasiRandom draw(5);
-  for (int i = 0; i < phosphors; ++i, draw.next()) {
-    lights.push_back(phosphor_light(draw.in(0, 440, 465), draw.in(1, 8, 13), draw.in(2, 0.2, 1.3),
-                                    draw.in(3, 540, 615), draw.in(4, 40, 60)));
-  }
-  return lights;
-}
-
 // Second moment of the reflectances that D has to weigh least over: teeth, and a part of any smooth
 // surface.
 Eigen::Matrix<double, bands, bands> reflectance_moment() {
@@ -149,7 +144,71 @@ Eigen::Matrix<double, bands, bands> reflectance_moment() {
   return of_teeth / of_teeth.trace() + 0.25 * smooth / smooth.trace();
 }
 
+using Moment = Eigen::Matrix<double, bands, bands>;
+
+Response tristimulus_weights(const Viewing& viewing) {
+  const auto table = weights(response_grid(), viewing);
+  Response s;
+  s.row(0) = Eigen::Map<const Band>(table->x.data());
+  s.row(1) = Eigen::Map<const Band>(table->y.data());
+  s.row(2) = Eigen::Map<const Band>(table->z.data());
+  return s;
+}
+
+Eigen::Matrix3d matrix_of(const Response& response, const Response& tristimulus,
+                          const Moment& moment) {
+  const Eigen::Matrix<double, bands, 3> seen = moment * response.transpose();
+  return (tristimulus * seen) * (response * seen).inverse();
+}
+
+std::vector<PopulationMember> population_of(const std::vector<Response>& cameras) {
+  const auto lights = light_population();
+  std::array<double, 3> of_kind{};
+  for (const PopulationLight& light : lights) {
+    of_kind.at(static_cast<std::size_t>(light.kind)) += 1;
+  }
+  std::vector<PopulationMember> members;
+  for (const Response& camera : cameras) {
+    for (const PopulationLight& light : lights) {
+      members.push_back({camera.array().rowwise() * light.power.array(),
+                         1 / (static_cast<double>(cameras.size() * of_kind.size()) *
+                              of_kind.at(static_cast<std::size_t>(light.kind)))});
+    }
+  }
+  return members;
+}
+
 }  // namespace
+
+std::vector<PopulationLight> light_population() {
+  const Band d50 = standard_light("D50");
+  const Band d65 = standard_light("D65");
+  std::vector<PopulationLight> lights = {{d50, LightKind::daylight},
+                                         {d65, LightKind::daylight},
+                                         {standard_light("A"), LightKind::incandescent},
+                                         {standard_light("LED-B3"), LightKind::diode},
+                                         {incandescent(2700), LightKind::incandescent},
+                                         {incandescent(3400), LightKind::incandescent},
+                                         {(d50 + d65) / 2, LightKind::daylight}};
+  constexpr int phosphors = 9;
+  QuasiRandom draw(5);
+  for (int i = 0; i < phosphors; ++i, draw.next()) {
+    lights.push_back({phosphor_light(draw.in(0, 440, 465), draw.in(1, 8, 13), draw.in(2, 0.2, 1.3),
+                                     draw.in(3, 540, 615), draw.in(4, 40, 60)),
+                      LightKind::diode});
+  }
+  return lights;
+}
+
+std::vector<Eigen::MatrixXd> cameras_like(int measured, int count) {
+  const Response camera = measured_camera(measured);
+  std::vector<Eigen::MatrixXd> cameras = {camera};
+  QuasiRandom draw(22);
+  for (int i = 0; i < count; ++i, draw.next()) {
+    cameras.emplace_back(deformed_camera(camera, draw, 0));
+  }
+  return cameras;
+}
 
 Eigen::VectorXd with_offset(const Eigen::VectorXd& reflectance) {
   Eigen::VectorXd out(reflectance.size() + 1);
@@ -157,30 +216,23 @@ Eigen::VectorXd with_offset(const Eigen::VectorXd& reflectance) {
   return out;
 }
 
-std::vector<Eigen::MatrixXd> response_population() {
-  std::vector<Eigen::MatrixXd> responses;
-  const auto lights = light_population();
-  for (const Response& camera : camera_population()) {
-    for (const Band& light : lights) {
-      responses.emplace_back(camera.array().rowwise() * light.array());
-    }
-  }
-  return responses;
+std::vector<PopulationMember> response_population() {
+  return population_of(camera_population({}));
 }
 
-ResponsePrior make_response_prior(const Viewing& viewing) {
-  const auto table = weights(response_grid(), viewing);
-  Response s;
-  s.row(0) = Eigen::Map<const Band>(table->x.data());
-  s.row(1) = Eigen::Map<const Band>(table->y.data());
-  s.row(2) = Eigen::Map<const Band>(table->z.data());
-  const auto moment = reflectance_moment();
-  const auto population = response_population();
+Eigen::Matrix3d developing_matrix(const Eigen::MatrixXd& response, const Viewing& viewing) {
+  return matrix_of(response, tristimulus_weights(viewing), reflectance_moment());
+}
+
+ResponsePrior make_response_prior(const Viewing& viewing, std::optional<int> left_out) {
+  const Response s = tristimulus_weights(viewing);
+  const Moment moment = reflectance_moment();
+  const auto population = population_of(camera_population(left_out));
   Eigen::MatrixXd samples(3 * bands, static_cast<Eigen::Index>(population.size()));
   Eigen::Index column = 0;
-  for (const Response w : population) {
-    const Eigen::Matrix<double, bands, 3> seen = moment * w.transpose();
-    const Eigen::Matrix3d m = (s * seen) * (w * seen).inverse();
+  for (const PopulationMember& member : population) {
+    const Response w = member.response;
+    const Eigen::Matrix3d m = matrix_of(w, s, moment);
     const Eigen::Matrix<double, bands, 3> d = (m * w - s).transpose();
     samples.col(column++) = d.reshaped();
   }

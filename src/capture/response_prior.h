@@ -1,6 +1,7 @@
 #pragma once
 // What is known of a camera in front of a light before the card is seen.
 
+#include <optional>
 #include <vector>
 
 #include <Eigen/Dense>
@@ -19,13 +20,37 @@ struct ResponsePrior {
   Eigen::MatrixXd covariance;
 };
 
+inline constexpr int measured_cameras = 4;
+
 // Learnt from four measured cameras, mixtures and deformations of them, in front of daylight,
 // incandescent and phosphor lights. M is chosen for each camera and light so that D weighs least
-// over the reflectances of teeth and of smooth surfaces.
-ResponsePrior make_response_prior(const Viewing& viewing);
+// over the reflectances of teeth and of smooth surfaces. `left_out` (0–3) keeps one of the four out
+// of it, to be simulated with.
+ResponsePrior make_response_prior(const Viewing& viewing, std::optional<int> left_out = {});
 
-// Responses (3 × bands of the grid) of every camera of the population before every light.
-std::vector<Eigen::MatrixXd> response_population();
+enum class LightKind { daylight, incandescent, diode };
+
+// A light of the population: relative power on the grid.
+struct PopulationLight {
+  Eigen::RowVectorXd power;
+  LightKind kind;
+};
+std::vector<PopulationLight> light_population();
+
+// A measured camera (3 × bands) and `count` deformations of it.
+std::vector<Eigen::MatrixXd> cameras_like(int measured, int count);
+
+// One camera of the population before one light.
+struct PopulationMember {
+  Eigen::MatrixXd response;  // 3 × bands of the grid
+  double weight = 0;         // daylight, incandescent light and diodes weigh alike; adds up to 1
+};
+// Every camera before every light.
+std::vector<PopulationMember> response_population();
+
+// The 3×3 from a response's signals to tristimulus values that is right for teeth and smooth
+// surfaces: what a developer of raw files would use.
+Eigen::Matrix3d developing_matrix(const Eigen::MatrixXd& response, const Viewing& viewing);
 
 // A reflectance on the response grid with the offset band's 1 added.
 Eigen::VectorXd with_offset(const Eigen::VectorXd& reflectance);

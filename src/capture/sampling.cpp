@@ -17,7 +17,7 @@ struct PixelAt {
   std::uint8_t cell;
 };
 
-double median(std::vector<double>& values) {
+std::uint16_t median(std::vector<std::uint16_t>& values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
   return *middle;
@@ -36,12 +36,16 @@ double rounding_sd(double light) {
 
 std::array<Limits, 3> robust_limits(const std::vector<PixelAt>& pixels) {
   std::array<Limits, 3> limits{};
-  std::vector<double> values(pixels.size());
+  // Two medians of a few thousand are as good as those of all, and they are half of the time.
+  const std::size_t step = std::max<std::size_t>(1, pixels.size() / 2500);
+  std::vector<std::uint16_t> values;
   for (std::size_t c = 0; c < 3; ++c) {
-    std::transform(pixels.begin(), pixels.end(), values.begin(),
-                   [&](const PixelAt& p) { return static_cast<double>(p.rgb[c]); });
-    const double middle = median(values);
-    for (double& v : values) v = std::abs(v - middle);
+    values.clear();
+    for (std::size_t i = 0; i < pixels.size(); i += step) values.push_back(pixels[i].rgb[c]);
+    const std::uint16_t middle = median(values);
+    for (std::uint16_t& v : values) {
+      v = static_cast<std::uint16_t>(v > middle ? v - middle : middle - v);
+    }
     // 1.4826: from median absolute deviation to standard deviation of a normal distribution. The
     // floor keeps flat 8-bit patches, whose deviation is 0, from losing their second code value.
     const double spread = std::max(1.4826 * median(values), 20.0 + 0.006 * middle);
@@ -84,8 +88,9 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
   // fewer.
   constexpr double enough_pixels = 10000;
   const auto stride = static_cast<std::size_t>(
-      std::max(1.0, std::floor(std::sqrt((x1 - x0) * (y1 - y0) / enough_pixels))));
+      std::max(1.0, std::round(std::sqrt((x1 - x0) * (y1 - y0) / enough_pixels))));
   std::vector<PixelAt> pixels;
+  pixels.reserve(((end_y - first_y) / stride + 1) * ((end_x - first_x) / stride + 1));
   std::size_t clipped = 0;
   std::size_t black = 0;
   for (std::size_t y = first_y; y < end_y; y += stride) {

@@ -8,6 +8,7 @@
 #include <tiffio.h>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 #include "capture/raster.h"
 
@@ -148,7 +149,7 @@ class Reader {
     const std::size_t row = std::size_t{tile_width} * (separate_ ? 1U : samples_) *
                             static_cast<std::size_t>(raster_.bits / 8);
     if (tile_width == 0 || tile_height == 0 || size < row * tile_height) return false;
-    if (size > max_area_px * 8) return false;
+    if (size > limits::photo_pixels * 8) return false;
     std::vector<std::uint8_t> tile(size);
     for (std::size_t y = 0; y < raster_.height; y += tile_height) {
       for (std::size_t x = 0; x < raster_.width; x += tile_width) {

@@ -11,9 +11,11 @@
 #include "base/numbers.h"
 #include "base/parallel.h"
 #include "capture/algebra.h"
+#include "capture/geometry.h"
 #include "capture/glare.h"
 #include "capture/long_axis.h"
 #include "capture/outline.h"
+#include "capture/zone_sums.h"
 
 namespace mamelon {
 namespace {
@@ -26,24 +28,10 @@ bool inside_photo(const Photo& photo, double x, double y) {
          y <= static_cast<double>(photo.height) - 1;
 }
 
-void check_mask(const Photo& photo, const Mask& mask) {
-  if (mask.inside.size() != mask.width * mask.height) {
-    throw ArgumentError("the tooth mask holds " + std::to_string(mask.inside.size()) +
-                        " values; width × height would be " +
-                        std::to_string(mask.width * mask.height));
-  }
-  if (mask.x > photo.width || mask.width > photo.width - mask.x || mask.y > photo.height ||
-      mask.height > photo.height - mask.y) {
-    throw ArgumentError("the tooth mask reaches beyond the photo of " +
-                        std::to_string(photo.width) + "×" + std::to_string(photo.height) +
-                        " pixels");
-  }
-}
-
 Outline find_outline(const Photo& photo, const CardFit& fit, const ToothHint& hint,
                      std::vector<std::string>& warnings) {
   if (hint.mask) {
-    check_mask(photo, *hint.mask);
+    detail::check_mask(photo, *hint.mask);
     return detail::outline_from_mask(photo, fit, *hint.mask);
   }
   if (hint.box) {
@@ -69,14 +57,15 @@ Outline find_outline(const Photo& photo, const CardFit& fit, const ToothHint& hi
 }
 
 // Distance to the outline in pixels of the view, positive inside.
-cv::Mat1f signed_distance(const cv::Mat1b& tooth) {
+cv::Mat1f signed_distance(const cv::Mat1b& tooth, float rim) {
   cv::Mat1b padded;
   cv::copyMakeBorder(tooth, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, 0);
   cv::Mat1f inside;
   cv::Mat1f outside;
   cv::distanceTransform(padded, inside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
   cv::distanceTransform(1 - padded, outside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-  cv::Mat1f distance(inside - outside);
+  // Distances are to the nearest centre of the other kind; the outline runs half a pixel before it.
+  cv::Mat1f distance(cv::max(inside - 0.5F, 0.0F) - cv::max(outside - 0.5F, 0.0F) - rim);
   cv::GaussianBlur(distance, distance, {0, 0}, 1.0);
   return distance(cv::Rect(1, 1, tooth.cols, tooth.rows)).clone();
 }
@@ -124,11 +113,14 @@ struct Counts {
 Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& glare,
                   const detail::LongAxis& axis, double margin_mm, Zones& zones) {
   const LabView& view = outline.view;
-  const cv::Mat1f distance = signed_distance(outline.tooth);
+  const cv::Mat1f distance = signed_distance(outline.tooth, outline.rim);
   const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
   const cv::Point2f along = axis.incisal - axis.cervical;
   const float length = along.dot(along);
   Mask& tooth = zones.tooth;
+  const cv::Point2f origin =
+      view.to_view({static_cast<double>(tooth.x), static_cast<double>(tooth.y)});
+  const float step = 1.0F / static_cast<float>(view.step);
   std::vector<Counts> rows(tooth.height);
   const auto fill_row = [&](std::size_t row) {
     Counts& counts = rows[row];
@@ -136,7 +128,8 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
       const std::size_t i = row * tooth.width + column;
       const std::size_t x = tooth.x + column;
       const std::size_t y = tooth.y + row;
-      const cv::Point2f p = view.to_view({static_cast<double>(x), static_cast<double>(y)});
+      const cv::Point2f p =
+          origin + step * cv::Point2f(static_cast<float>(column), static_cast<float>(row));
       const float depth = sample(distance, p);
       if (depth <= 0) continue;
       tooth.inside[i] = 1;
@@ -190,6 +183,34 @@ std::string settings_of(const ToothHint& hint, const ZoneOptions& options) {
   return text;
 }
 
+double distance_to(const WhiteArea& part, PointMm p) {
+  const double dx = std::max({part.x_mm - p.x, 0.0, p.x - part.x_mm - part.width_mm});
+  const double dy = std::max({part.y_mm - p.y, 0.0, p.y - part.y_mm - part.height_mm});
+  return std::hypot(dx, dy);
+}
+
+// Beyond what the card's white tells of the light, and far from the card at all.
+void warn_of_distance(const CardFit& fit, Zones& zones) {
+  const PointPx middle = {(zones.cervical_end.x + zones.incisal_end.x) / 2,
+                          (zones.cervical_end.y + zones.incisal_end.y) / 2};
+  constexpr double uncertain_light = 0.03;  // about one unit of lightness
+  const double light_sd = fit.correction->light_log_sd(middle);
+  if (light_sd > uncertain_light) {
+    zones.warnings.push_back("the tooth lies outside the light that the card measures: ± " +
+                             detail::format_fixed(100 * light_sd, 0) +
+                             " % of light; put white beside it or the card nearer");
+  }
+  if (fit.card_parts.empty()) return;
+  const PointMm at = detail::apply_inverse(detail::inverse(fit.mm_to_px), middle);
+  double nearest = 1e9;
+  for (const WhiteArea& part : fit.card_parts) nearest = std::min(nearest, distance_to(part, at));
+  constexpr double far_mm = 20;
+  if (nearest > far_mm) {
+    zones.warnings.push_back("the card lies " + detail::format_fixed(nearest, 0) +
+                             " mm from the tooth; hold it right beside it");
+  }
+}
+
 void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& zones) {
   if (outline.touches_border) {
     zones.warnings.emplace_back("the tooth reaches the edge of the photo or of the search area");
@@ -212,67 +233,6 @@ void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& z
       zones.warnings.push_back("little is left of the " + zone.name + " third to measure");
     }
   }
-}
-
-// Mean of a zone's pixels in linear light 0–1, with the covariance of that mean.
-struct ZoneSums {
-  std::size_t count = 0;
-  Eigen::Vector3d mean = Eigen::Vector3d::Zero();
-  Eigen::Matrix3d mean_cov = Eigen::Matrix3d::Zero();
-  PointPx centre;
-};
-
-struct Cell {
-  Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-  double count = 0;
-};
-
-// Half the mean square difference of neighbouring cells: noise that pixels share through
-// interpolation, compression and texture counts in full, the tooth's own slow change of colour does
-// not.
-Eigen::Matrix3d cell_noise(const std::vector<Cell>& cells, std::size_t columns, double full) {
-  Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
-  double pairs = 0;
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    for (const std::size_t j : {i + 1, i + columns}) {
-      if (j >= cells.size() || (j == i + 1 && j % columns == 0)) continue;
-      // Cells that the zone barely enters are noisier than the others.
-      if (cells[i].count < full / 2 || cells[j].count < full / 2) continue;
-      const Eigen::Vector3d d = cells[i].sum / cells[i].count - cells[j].sum / cells[j].count;
-      sum += d * d.transpose() / 2;
-      pairs += 1;
-    }
-  }
-  return pairs > 0 ? Eigen::Matrix3d(sum / pairs) : sum;
-}
-
-ZoneSums sum_zone(const Photo& photo, const Mask& mask) {
-  const std::size_t side = std::max<std::size_t>(4, std::max(mask.width, mask.height) / 24);
-  const std::size_t columns = mask.width / side + 1;
-  std::vector<Cell> cells(columns * (mask.height / side + 1));
-  ZoneSums out;
-  for (std::size_t row = 0; row < mask.height; ++row) {
-    for (std::size_t column = 0; column < mask.width; ++column) {
-      if (mask.inside[row * mask.width + column] == 0) continue;
-      const std::uint16_t* p = photo.pixel(mask.x + column, mask.y + row);
-      Cell& cell = cells[row / side * columns + column / side];
-      cell.sum += Eigen::Vector3d(p[0], p[1], p[2]);
-      cell.count += 1;
-      out.centre.x += static_cast<double>(mask.x + column);
-      out.centre.y += static_cast<double>(mask.y + row);
-      ++out.count;
-    }
-  }
-  if (out.count == 0) return out;
-  const auto n = static_cast<double>(out.count);
-  for (Cell& cell : cells) {
-    cell.sum /= 65535.0;
-    out.mean += cell.sum / n;
-  }
-  out.centre = {out.centre.x / n, out.centre.y / n};
-  const auto full = static_cast<double>(side * side);
-  out.mean_cov = cell_noise(cells, columns, full) * (full / n);
-  return out;
 }
 
 }  // namespace
@@ -305,6 +265,7 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
         static_cast<double>(counts.clipped) / static_cast<double>(counts.tooth);
   }
   add_warnings(outline, axis, zones);
+  warn_of_distance(fit, zones);
   zones.provenance =
       make_provenance("find_zones", settings_of(hint, options), {fit.provenance.digest});
   return zones;
@@ -315,9 +276,9 @@ std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zo
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
   std::vector<Reading> readings;
   for (const Zone& zone : zones.zones) {
-    check_mask(photo, zone.mask);
-    const ZoneSums sums = sum_zone(photo, zone.mask);
-    if (sums.count < 30) {
+    detail::check_mask(photo, zone.mask);
+    const detail::ZoneSums sums = detail::sum_zone(photo, zone.mask);
+    if (sums.count < detail::min_zone_pixels) {
       throw CaptureError("nothing is left of the " + zone.name +
                          " third to measure; avoid glare and over-exposure");
     }

@@ -10,7 +10,8 @@ import numpy as np
 from .canvas import Field
 from .spectra import DATA, Array, read_columns, to_xyz
 
-Encoding = Literal["linear", "srgb", "rendered"]
+#: `raw` is `linear` before the white balance.
+Encoding = Literal["raw", "linear", "srgb", "rendered"]
 
 #: Linear sRGB from XYZ (D65, Y = 1): IEC 61966-2-1.
 SRGB_FROM_XYZ: Array = np.array(
@@ -107,7 +108,7 @@ def encode(
     """File values 0–1 from balanced linear RGB."""
     if matrix is not None:
         linear = np.clip(linear @ matrix.T.astype(np.float32), 0, 1)
-    if encoding == "linear":
+    if encoding in ("raw", "linear"):
         return linear
     if encoding == "srgb":
         return srgb_curve(linear)

@@ -114,12 +114,12 @@ def simulate(shot: Shot) -> Simulated:
         canvas.signal,
         glare,
         light / light.max(),
-        one,
+        replace(one, balance=np.ones(3)) if shot.encoding == "raw" else one,
         exposure=shot.exposure,
         blur_px=shot.blur_px,
         draws=draws,
     )
-    matrix = None if shot.encoding == "linear" else camera.camera_matrix(one)
+    matrix = None if shot.encoding in ("raw", "linear") else camera.camera_matrix(one)
     contrast, lift = draws.uniform(0.25, 0.6), draws.uniform(0.0, 0.12)
     values = camera.encode(linear, shot.encoding, matrix, float(contrast), float(lift))
     truth = {
@@ -362,7 +362,7 @@ def write(
 ) -> Path:
     """Writes the photo (JPEG, or TIFF when linear) and its truth beside it; returns the photo."""
     shot = simulated.shot
-    if shot.encoding == "linear":
+    if shot.encoding in ("raw", "linear"):
         file = stem.with_name(stem.name + ".tif")
         files.write_tiff16(file, simulated.values, shot.bits, files.linear_profile())
     else:

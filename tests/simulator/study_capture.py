@@ -72,6 +72,10 @@ METAMERIC = (
 )
 
 
+#: Beside the others: what a grey card allows where the white balance is still to be made.
+UNBALANCED = (Class("grey card raw", "tooth20", "tooth20_frame", "raw", "grey", (1.6, 3.3)),)
+
+
 @dataclass(frozen=True)
 class Task:
     """One photo of one class."""
@@ -98,7 +102,7 @@ def tasks(photos: int, width: int, only: str | None) -> list[Task]:
     ]
     spread += [
         Task(1000 * (order + 1) + turn, turn, kind, *lights[turn % len(lights)], width)
-        for order, kind in enumerate(METAMERIC)
+        for order, kind in enumerate(METAMERIC + UNBALANCED)
         for turn in range(rounds)
     ]
     return [task for task in spread if only is None or only in task.kind.name]
@@ -255,7 +259,7 @@ def _score(
             "offset": (lab - colour).tolist(),
             "de00": float(ciede2000(lab, colour)),
             "u95": u95(lab, covariance),
-            "sd": np.sqrt(np.diag(covariance)).tolist(),
+            "covariance": covariance.tolist(),
         }
 
 

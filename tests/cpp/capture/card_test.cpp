@@ -133,10 +133,26 @@ TEST(Card, RefusesPhotosWithoutAWholeCard) {
   std::fill(blank.rgb.begin(), blank.rgb.end(), std::uint16_t{20000});
   expect_refused(blank, s.card, "no card found");
 
+  // One hidden corner is made good by the other three; two are not.
   auto hidden = s.photo;
-  const auto& f = s.card.fiducials[2];
-  demo::paint(hidden, s.mm_to_px, f.x_mm + 1, f.y_mm + 1, 1.6, 1.6, {30000, 20000, 18000});
-  expect_refused(hidden, s.card, "fiducial " + std::to_string(f.id));
+  const auto hide = [&](const mamelon::Fiducial& f) {
+    demo::paint(hidden, s.mm_to_px, f.x_mm + 1, f.y_mm + 1, 1.6, 1.6, {30000, 20000, 18000});
+  };
+  hide(s.card.fiducials[2]);
+  const auto whole = fit_card(s.photo, s.card, d65());
+  const auto fit = fit_card(hidden, s.card, d65());
+  EXPECT_THAT(fit.warnings,
+              Contains(HasSubstr("fiducial " + std::to_string(s.card.fiducials[2].id) +
+                                 " is not visible")));
+  for (const mamelon::PointMm at : {mamelon::PointMm{0, 0}, {s.card.width_mm, s.card.height_mm}}) {
+    EXPECT_LT(
+        std::hypot(to_px(fit, at).x - to_px(whole, at).x, to_px(fit, at).y - to_px(whole, at).y),
+        2.0);
+  }
+  hide(s.card.fiducials[0]);
+  expect_refused(hidden, s.card,
+                 "fiducials " + std::to_string(s.card.fiducials[0].id) + ", " +
+                     std::to_string(s.card.fiducials[2].id));
 
   expect_refused(demo::mirrored(s.photo), s.card, "mirrored");
 }

@@ -182,8 +182,9 @@ TEST(Image, CameraRenderingIsTheCallersStatement) {
 }
 
 TEST(Image, RefusesWhatIsNotAPhoto) {
-  expect_failure<mamelon::DataError>({}, "not a JPEG, PNG or TIFF");
-  expect_failure<mamelon::DataError>(encode::Bytes(5000, std::byte{7}), "not a JPEG, PNG or TIFF");
+  expect_failure<mamelon::DataError>({}, "not a JPEG, PNG, TIFF or camera raw");
+  expect_failure<mamelon::DataError>(encode::Bytes(5000, std::byte{7}),
+                                     "not a JPEG, PNG, TIFF or camera raw");
 }
 
 TEST(Image, EveryTruncationIsAnError) {
