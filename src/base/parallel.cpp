@@ -2,15 +2,31 @@
 
 #include <algorithm>
 #include <atomic>
+#include <charconv>
+#include <cstdlib>
 #include <exception>
 #include <mutex>
+#include <string>
+#include <string_view>
 #include <thread>
 #include <vector>
+
+#include "mamelon/error.h"
 
 namespace mamelon::detail {
 
 std::size_t default_threads() {
-  return std::max(1U, std::thread::hardware_concurrency());
+  const char* wanted = std::getenv("MAMELON_THREADS");
+  if (wanted == nullptr) return std::max(1U, std::thread::hardware_concurrency());
+  constexpr std::size_t most = 1024;
+  const std::string_view text(wanted);
+  std::size_t threads = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), threads);
+  if (error != std::errc() || end != text.data() + text.size() || threads < 1 || threads > most) {
+    throw ArgumentError("MAMELON_THREADS is \"" + printable(text) +
+                        "\"; give a whole number from 1 to " + std::to_string(most));
+  }
+  return threads;
 }
 
 void parallel_for(std::size_t count, std::size_t chunk,

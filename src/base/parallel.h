@@ -6,7 +6,8 @@
 
 namespace mamelon::detail {
 
-// Threads that `parallel_for` uses when told 0: the machine's.
+// Threads that `parallel_for` uses when told 0: as many as the environment variable
+// MAMELON_THREADS says, else the machine's. Throws ArgumentError when it is not a number 1–1024.
 std::size_t default_threads();
 
 // Calls body(begin, end) for every chunk of [0, count). Chunks have a fixed size, so a body that

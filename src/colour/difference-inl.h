@@ -121,10 +121,9 @@ HWY_INLINE void chroma_and_lightness_pass(const Ref& ref, const Smp& smp, T kl, 
   }
 }
 
-// Which way round hue 2 is nearer to hue 1, as ±1 in the lanes of opposite hues whose products
-// a1 b2 and a2 b1 round to the same; the other lanes of `turn` are kept.
-template <class D, class V = hn::Vec<D>, class M>
-HWY_NOINLINE V turn_of_opposite(D d, M opposite, V turn, V a1, V b1, V a2, V b2) {
+// scalar(a1, b1, a2, b2) in the lanes of `where`, `otherwise` in the others.
+template <class D, class V = hn::Vec<D>, class M, class Scalar>
+HWY_INLINE V lane_by_lane(D d, M where, V otherwise, V a1, V b1, V a2, V b2, const Scalar& scalar) {
   using T = hn::TFromD<D>;
   constexpr std::size_t most = HWY_MAX_BYTES / sizeof(T);
   alignas(64) T lanes[5][most];
@@ -133,9 +132,18 @@ HWY_NOINLINE V turn_of_opposite(D d, M opposite, V turn, V a1, V b1, V a2, V b2)
   hn::Store(a2, d, lanes[2]);
   hn::Store(b2, d, lanes[3]);
   for (std::size_t i = 0; i < hn::Lanes(d); ++i) {
-    lanes[4][i] = opposite_turn(lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i]);
+    lanes[4][i] = scalar(lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i]);
   }
-  return hn::IfThenElse(opposite, hn::Load(d, lanes[4]), turn);
+  return hn::IfThenElse(where, hn::Load(d, lanes[4]), otherwise);
+}
+
+// Which way round hue 2 is nearer to hue 1, as ±1 in the lanes of opposite hues whose products
+// a1 b2 and a2 b1 round to the same; the other lanes of `turn` are kept.
+template <class D, class V = hn::Vec<D>, class M>
+HWY_NOINLINE V turn_of_opposite(D d, M opposite, V turn, V a1, V b1, V a2, V b2) {
+  using T = hn::TFromD<D>;
+  return lane_by_lane(d, opposite, turn, a1, b1, a2, b2,
+                      [](T p, T q, T r, T s) { return opposite_turn(p, q, r, s); });
 }
 
 // a1 b2 + a2 b1 with the right sign even where the two products round to opposite values; elsewhere
@@ -143,16 +151,8 @@ HWY_NOINLINE V turn_of_opposite(D d, M opposite, V turn, V a1, V b1, V a2, V b2)
 template <class D, class V = hn::Vec<D>, class M>
 HWY_NOINLINE V exact_sign_of_sum(D d, M cancelled, V sum, V a1, V b1, V a2, V b2) {
   using T = hn::TFromD<D>;
-  constexpr std::size_t most = HWY_MAX_BYTES / sizeof(T);
-  alignas(64) T lanes[5][most];
-  hn::Store(a1, d, lanes[0]);
-  hn::Store(b1, d, lanes[1]);
-  hn::Store(a2, d, lanes[2]);
-  hn::Store(b2, d, lanes[3]);
-  for (std::size_t i = 0; i < hn::Lanes(d); ++i) {
-    lanes[4][i] = rounding_error_of_sum(lanes[0][i], lanes[1][i], lanes[2][i], lanes[3][i]);
-  }
-  return hn::IfThenElse(cancelled, hn::Load(d, lanes[4]), sum);
+  return lane_by_lane(d, cancelled, sum, a1, b1, a2, b2,
+                      [](T p, T q, T r, T s) { return rounding_error_of_sum(p, q, r, s); });
 }
 
 // R_T·ΔC'·ΔH' in the lanes where 1 − cos(h̄ − 275°) = k is below `limit`, else 0.

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "mamelon/limits.h"
+
 #include "base/numbers.h"
 
 namespace mamelon {
@@ -13,6 +15,9 @@ using detail::format_short;
 void check_grid(const Grid& grid) {
   if (grid.count < 3)
     throw ArgumentError("a spectrum needs at least 3 bands, got " + std::to_string(grid.count));
+  if (grid.count > limits::spectrum_bands)
+    throw ArgumentError("a spectrum may have " + std::to_string(limits::spectrum_bands) +
+                        " bands at most, got " + std::to_string(grid.count));
   if (!std::isfinite(grid.first_nm) || !std::isfinite(grid.step_nm) || !(grid.step_nm > 0) ||
       grid.step_nm > 20)
     throw ArgumentError("the step of a wavelength grid must be above 0 and at most 20 nm, got " +

@@ -19,10 +19,16 @@ ErrorSample::ErrorSample(const TabSet& tabs, std::span<const Reading> readings,
     : standard_random_(sample.standard(reading_random)),
       standard_shared_(sample.standard(reading_shared)) {
   const double more = question == Question::contest ? 1 : 0;
+  std::map<double, std::vector<double>> by_dof;
+  const auto stretch = [&](double dof, std::uint64_t block) {
+    const auto [factors, fresh] = by_dof.try_emplace(dof);
+    if (fresh) factors->second = sample.stretches(dof, dof + more);
+    return sample.shuffled(factors->second, block);
+  };
   for (const Reading& reading : readings) {
     const double dof = std::floor(reading.lab.dof);
     if (is_estimated(reading.lab.dof) && !stretch_.contains(dof))
-      stretch_[dof] = sample.stretch(dof, dof + more, reading_random);
+      stretch_[dof] = stretch(dof, reading_random);
   }
   const Draws shared = sample.standard(set_shared);
   std::map<double, std::vector<double>> shared_stretch;
@@ -31,14 +37,12 @@ ErrorSample::ErrorSample(const TabSet& tabs, std::span<const Reading> readings,
     Draws errors(sample.size());
     if (tab.lab.random != Mat3{})
       add_error(errors, lower_root(tab.lab.random), sample.standard(first_tab + i),
-                is_estimated(tab.lab.dof)
-                    ? sample.stretch(tab.lab.dof, tab.lab.dof + more, first_tab + i)
-                    : unstretched);
+                is_estimated(tab.lab.dof) ? stretch(tab.lab.dof, first_tab + i) : unstretched);
     if (tab.lab.shared != Mat3{}) {
-      const auto [stretch, fresh] = shared_stretch.try_emplace(tab.shared_dof);
+      const auto [factors, fresh] = shared_stretch.try_emplace(tab.shared_dof);
       if (fresh && is_estimated(tab.shared_dof))
-        stretch->second = sample.stretch(tab.shared_dof, tab.shared_dof + more, set_shared);
-      add_error(errors, lower_root(tab.lab.shared), shared, stretch->second);
+        factors->second = stretch(tab.shared_dof, set_shared);
+      add_error(errors, lower_root(tab.lab.shared), shared, factors->second);
     }
     tab_errors_.push_back(std::move(errors));
   }

@@ -9,6 +9,7 @@
 #include "base/numbers.h"
 #include "shade/content.h"
 #include "shade/distributions.h"
+#include "shade/draw_loops.h"
 #include "shade/order_statistics.h"
 #include "shade/pair_metric.h"
 
@@ -37,13 +38,6 @@ Lab plus(const Lab& lab, const Vec3& v) {
 
 double dot(const Vec3& v, const Vec3& w) {
   return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
-}
-
-template <class Test>
-double counted(std::size_t count, const Test& test) {
-  std::uint64_t hits = 0;
-  for (std::size_t i = 0; i < count; ++i) hits += test(i) ? 1U : 0U;
-  return static_cast<double>(hits);
 }
 
 double reach_of(double dof) {
@@ -256,38 +250,23 @@ std::vector<double> Matcher::squared_distances(const Reading& reading, const Ord
   const std::size_t draws = options_.draws;
   const Lab& at = reading.lab.value;
   const Draws of_reading = errors.of_reading(reading.lab);
-  const double* rx = of_reading.x.data();
-  const double* ry = of_reading.y.data();
-  const double* rz = of_reading.z.data();
   const bool exact = needs_exact(reading.lab, order);
   std::vector<double> squared(count * draws);
   for (std::size_t k = 0; k < count; ++k) {
     const std::size_t tab = order.nearest[k];
     const Lab& centre = tabs_.tabs[tab].lab.value;
-    const double* tx = errors.of_tab(tab).x.data();
-    const double* ty = errors.of_tab(tab).y.data();
-    const double* tz = errors.of_tab(tab).z.data();
+    const Draws& of_tab = errors.of_tab(tab);
     double* out = squared.data() + k * draws;
     if (exact) {
       for (std::size_t i = 0; i < draws; ++i) {
-        const double de = de00(plus(centre, {tx[i], ty[i], tz[i]}), plus(at, {rx[i], ry[i], rz[i]}),
-                               options_.weights);
+        const double de =
+            de00(plus(centre, {of_tab.x[i], of_tab.y[i], of_tab.z[i]}),
+                 plus(at, {of_reading.x[i], of_reading.y[i], of_reading.z[i]}), options_.weights);
         out[i] = de * de;
       }
       continue;
     }
-    const PairMetric m = pair_metric(centre, at, options_.weights);
-    const Mat3& p = m.by_reading;
-    const Mat3& q = m.by_tab;
-    for (std::size_t i = 0; i < draws; ++i) {
-      const double l = m.w0[0] + p[0][0] * rx[i] + p[0][1] * ry[i] + p[0][2] * rz[i] +
-                       q[0][0] * tx[i] + q[0][1] * ty[i] + q[0][2] * tz[i];
-      const double c = m.w0[1] + p[1][0] * rx[i] + p[1][1] * ry[i] + p[1][2] * rz[i] +
-                       q[1][0] * tx[i] + q[1][1] * ty[i] + q[1][2] * tz[i];
-      const double h = m.w0[2] + p[2][0] * rx[i] + p[2][1] * ry[i] + p[2][2] * rz[i] +
-                       q[2][0] * tx[i] + q[2][1] * ty[i] + q[2][2] * tz[i];
-      out[i] = l * l + c * c + h * h + m.rotation * (c * h);
-    }
+    linear_squares(pair_metric(centre, at, options_.weights), of_reading, of_tab, {out, draws});
   }
   return squared;
 }
@@ -296,29 +275,34 @@ void Matcher::fill_contest(std::span<const double> squared, const Order& order,
                            Match& result) const {
   const std::size_t draws = options_.draws;
   const std::size_t count = order.nearest.size();
+  const auto enter = [&](std::size_t k, double wins) {
+    const double chance = wins / static_cast<double>(draws);
+    if (k < result.ranked.size()) result.ranked[k].chance_best = chance;
+    if (chance >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
+  };
+  const std::vector<std::uint64_t> wins = wins_without_ties(squared, draws);
+  if (!wins.empty()) {
+    for (std::size_t k = 0; k < count; ++k) enter(k, static_cast<double>(wins[k]));
+    return;
+  }
+
+  // Tabs that tie in a draw share it.
   std::vector<double> best(squared.begin(), squared.begin() + static_cast<std::ptrdiff_t>(draws));
   for (std::size_t k = 1; k < count; ++k) {
     const double* own = squared.data() + k * draws;
     for (std::size_t i = 0; i < draws; ++i) best[i] = own[i] < best[i] ? own[i] : best[i];
   }
-  // Tabs that tie in a draw share it.
   std::vector<double> share(draws, 0.0);
   for (std::size_t k = 0; k < count; ++k) {
     const double* own = squared.data() + k * draws;
     for (std::size_t i = 0; i < draws; ++i) share[i] += own[i] == best[i] ? 1.0 : 0.0;
   }
-  const bool tied = std::any_of(share.begin(), share.end(), [](double s) { return s != 1; });
   for (double& s : share) s = 1 / s;
   for (std::size_t k = 0; k < count; ++k) {
     const double* own = squared.data() + k * draws;
-    double wins = 0;
-    if (tied)
-      for (std::size_t i = 0; i < draws; ++i) wins += own[i] == best[i] ? share[i] : 0.0;
-    else
-      wins = counted(draws, [&](std::size_t i) { return own[i] == best[i]; });
-    const double chance = wins / static_cast<double>(draws);
-    if (k < result.ranked.size()) result.ranked[k].chance_best = chance;
-    if (chance >= 0.05) result.indistinguishable.push_back(tabs_.tabs[order.nearest[k]].name);
+    double shared_wins = 0;
+    for (std::size_t i = 0; i < draws; ++i) shared_wins += own[i] == best[i] ? share[i] : 0.0;
+    enter(k, shared_wins);
   }
 }
 
@@ -338,8 +322,8 @@ void Matcher::fill_chances(const Reading& reading, const Order& order, Match& re
   for (std::size_t k = 0; k < reported; ++k) {
     const std::span<const double> own(squared.data() + k * draws, draws);
     RankedTab& ranked = result.ranked[k];
-    ranked.chance_perceptible = counted(draws, [&](std::size_t i) { return own[i] <= pt; }) / total;
-    ranked.chance_acceptable = counted(draws, [&](std::size_t i) { return own[i] <= at; }) / total;
+    ranked.chance_perceptible = static_cast<double>(count_at_most(own, pt)) / total;
+    ranked.chance_acceptable = static_cast<double>(count_at_most(own, at)) / total;
     const auto [low, high] = central_interval(own, interval_tail);
     ranked.low = std::sqrt(std::max(low, 0.0));
     ranked.high = std::sqrt(std::max(high, 0.0));

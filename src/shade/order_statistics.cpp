@@ -6,6 +6,8 @@
 #include <cstdint>
 #include <vector>
 
+#include "shade/draw_loops.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -14,31 +16,30 @@ constexpr std::size_t bins = 256;
 }  // namespace
 
 std::pair<double, double> central_interval(std::span<const double> values, double tail) {
-  double least = values[0];
-  double most = values[0];
-  for (const double v : values) {
-    least = v < least ? v : least;
-    most = v > most ? v : most;
-  }
-  const double scale = static_cast<double>(bins - 1) / (most - least);
-  if (!(most > least) || !(scale < 1e300)) return {least, most};
+  const auto [from, to] = least_and_most(values);
+  const double scale = static_cast<double>(bins - 1) / (to - from);
+  if (!(to > from) || !(scale < 1e300)) return {from, to};
 
-  const auto bin_of = [=](double v) {
-    return static_cast<std::size_t>(static_cast<std::int32_t>((v - least) * scale));
-  };
+  std::vector<std::int32_t> bin_of(values.size());
+  for (std::size_t i = 0; i < values.size(); ++i)
+    bin_of[i] = static_cast<std::int32_t>((values[i] - from) * scale);
   std::array<std::uint32_t, bins> counts{};
-  for (const double v : values) ++counts[bin_of(v)];
+  for (const std::int32_t bin : bin_of) ++counts[static_cast<std::size_t>(bin)];
 
-  std::vector<double> held;
   const auto statistic = [&](std::size_t rank) {
     std::size_t bin = 0;
     std::size_t before = 0;
     while (before + counts[bin] <= rank) before += counts[bin++];
-    held.clear();
-    for (const double v : values)
-      if (bin_of(v) == bin) held.push_back(v);
+    // One place more than the bin holds, so that every value can be written before it is known
+    // whether it stays.
+    std::vector<double> held(counts[bin] + 1);
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+      held[count] = values[i];
+      count += static_cast<std::size_t>(bin_of[i]) == bin ? 1U : 0U;
+    }
     const auto at = held.begin() + static_cast<std::ptrdiff_t>(rank - before);
-    std::nth_element(held.begin(), at, held.end());
+    std::nth_element(held.begin(), at, held.end() - 1);
     return *at;
   };
   const auto rank = static_cast<std::size_t>(tail * static_cast<double>(values.size()));

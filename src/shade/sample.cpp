@@ -123,13 +123,20 @@ Draws NormalSample::standard(std::uint64_t block) const {
   return drawn;
 }
 
-std::vector<double> NormalSample::stretch(double dof, double chi_dof, std::uint64_t block) const {
-  const auto order = permutation(size(), Generator(mix(seed_, 17 + 2 * block)));
+std::vector<double> NormalSample::stretches(double dof, double chi_dof) const {
   std::vector<double> factors(size());
   for (std::size_t i = 0; i < size(); ++i) {
     const double p = (static_cast<double>(i) + 0.5) / static_cast<double>(size());
-    factors[order[i]] = std::sqrt(dof / chi_squared_quantile(p, chi_dof));
+    factors[i] = std::sqrt(dof / chi_squared_quantile(p, chi_dof));
   }
+  return factors;
+}
+
+std::vector<double> NormalSample::shuffled(const std::vector<double>& stretches,
+                                           std::uint64_t block) const {
+  const auto order = permutation(size(), Generator(mix(seed_, 17 + 2 * block)));
+  std::vector<double> factors(size());
+  for (std::size_t i = 0; i < size(); ++i) factors[order[i]] = stretches[i];
   return factors;
 }
 
@@ -137,7 +144,7 @@ Draws NormalSample::draw(const Mat3& covariance, double dof, std::uint64_t block
   Draws drawn(size());
   if (covariance == Mat3{}) return drawn;
   add_error(drawn, lower_root(covariance), standard(block),
-            is_estimated(dof) ? stretch(dof, dof, block) : std::vector<double>{});
+            is_estimated(dof) ? shuffled(stretches(dof, dof), block) : std::vector<double>{});
   return drawn;
 }
 

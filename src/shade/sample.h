@@ -31,9 +31,13 @@ class NormalSample {
   [[nodiscard]] std::size_t size() const { return points_.size(); }
   // Independent standard normal coordinates.
   [[nodiscard]] Draws standard(std::uint64_t block) const;
-  // Factors √(dof/χ²) with χ² on `chi_dof`: for equal figures those that turn normal draws into
-  // draws of Student's multivariate t.
-  [[nodiscard]] std::vector<double> stretch(double dof, double chi_dof, std::uint64_t block) const;
+  // Factors √(dof/χ²) with χ² on `chi_dof`, from the largest to the smallest: for equal figures
+  // those that turn normal draws into draws of Student's multivariate t. They cost far more to make
+  // than to shuffle.
+  [[nodiscard]] std::vector<double> stretches(double dof, double chi_dof) const;
+  // The same in the random order of a block.
+  [[nodiscard]] std::vector<double> shuffled(const std::vector<double>& stretches,
+                                             std::uint64_t block) const;
   // Draws of an error with this covariance: normal where the covariance is stated, Student's t
   // where it was estimated (`is_estimated(dof)`).
   [[nodiscard]] Draws draw(const Mat3& covariance, double dof, std::uint64_t block) const;

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <unordered_set>
 
+#include "mamelon/limits.h"
+
 #include "base/numbers.h"
 
 namespace mamelon {
@@ -23,6 +25,9 @@ std::string describe(const Lab& lab) {
 void check_tab_set(const TabSet& tabs) {
   const std::string set = tabs.name.empty() ? "the tab set" : "tab set '" + tabs.name + "'";
   if (tabs.tabs.empty()) throw ArgumentError(set + " has no tabs; at least one is needed");
+  if (tabs.tabs.size() > limits::tabs)
+    throw ArgumentError(set + " has " + std::to_string(tabs.tabs.size()) + " tabs; at most " +
+                        std::to_string(limits::tabs) + " are taken");
   std::unordered_set<std::string_view> names;
   for (std::size_t i = 0; i < tabs.tabs.size(); ++i) {
     const Tab& tab = tabs.tabs[i];

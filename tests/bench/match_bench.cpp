@@ -61,7 +61,13 @@ void match_many(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(match_all(teeth, set, options));
   state.SetItemsProcessed(state.iterations() * 10000);
 }
-BENCHMARK(match_many)->Arg(256)->Arg(512)->Arg(1024)->Unit(benchmark::kMillisecond)->UseRealTime();
+BENCHMARK(match_many)
+    ->Arg(256)
+    ->Arg(512)
+    ->Arg(1024)
+    ->Arg(4096)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime();
 
 // One reading against the usual sixteen tabs, all of them reported.
 void match_one(benchmark::State& state) {

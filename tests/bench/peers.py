@@ -91,9 +91,25 @@ def main() -> None:
         "scikit-image": peer_nearest,
         "mamelon float32 by NumPy": our_nearest,
     }
-    if hasattr(mamelon, "nearest_rows"):
-        contestants["mamelon float32"] = lambda: mamelon.nearest_rows(pixels32, tabs32)
+    contestants["mamelon float32"] = lambda: mamelon.nearest_rows(pixels32, tabs32)
     show(f"nearest of 16 tabs of {len(pixels)} pixels", shortest(contestants, 3), len(pixels))
+
+    image = np.random.default_rng(4).integers(90, 250, (len(pixels), 3), dtype=np.uint8)
+
+    def peer_map() -> npt.NDArray[np.intp]:
+        labs = skimage.color.rgb2lab(image)
+        tables = [skimage.color.deltaE_ciede2000(labs, tab[None]) for tab in tabs]
+        return np.asarray(np.argmin(tables, axis=0))
+
+    contestants = {
+        "scikit-image": peer_map,
+        "mamelon float32": lambda: mamelon.nearest_srgb8(image, tabs32),
+    }
+    show(
+        f"8-bit sRGB to nearest of 16 tabs, {len(image)} pixels",
+        shortest(contestants, 3),
+        len(image),
+    )
 
 
 if __name__ == "__main__":
