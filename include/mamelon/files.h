@@ -13,6 +13,7 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/card.h"
+#include "mamelon/crosswalk.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
 #include "mamelon/plan.h"
@@ -39,20 +40,31 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 [[nodiscard]] std::string to_json(const TabSet& tabs);
 [[nodiscard]] std::string to_json(const PasteSet& pastes);
 
+/// How tables of measurements are read beyond what they say themselves.
+struct TableOptions {
+  /// Step in nm, above 0 and at most 20, of an even grid that spectra are brought to by a natural
+  /// cubic spline; none: spectra at uneven wavelengths are refused.
+  std::optional<double> resample_nm;
+};
+
 /// CSV with a header row: `label,L,a,b` or `label,380,390,…`. One reading a row.
 [[nodiscard]] std::vector<Reading> read_table(const std::filesystem::path& file,
-                                              const Viewing& viewing);
+                                              const Viewing& viewing,
+                                              const TableOptions& options = {});
 [[nodiscard]] std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
-                                               const Viewing& viewing);
+                                               const Viewing& viewing,
+                                               const TableOptions& options = {});
 /// Measurements of any format that is read, told from the content: CSV as above, ISO 28178
 /// (CGATS.17) text, or CxF3 core (ISO 17972-1). `viewing` none: what the file states; a CSV or a
 /// spectrum without a statement is taken under D65/2. Throws DataError for a malformed file and
 /// ArgumentError where a Lab's viewing is neither stated nor given, or stated otherwise than given.
 [[nodiscard]] std::vector<Reading> read_measurements(const std::filesystem::path& file,
-                                                     const std::optional<Viewing>& viewing);
+                                                     const std::optional<Viewing>& viewing,
+                                                     const TableOptions& options = {});
 [[nodiscard]] std::vector<Reading> parse_measurements(std::string_view bytes,
                                                       const std::string& source,
-                                                      const std::optional<Viewing>& viewing);
+                                                      const std::optional<Viewing>& viewing,
+                                                      const TableOptions& options = {});
 /// Readings as ISO 28178 text and as CxF3 core; numbers in the shortest text that reads back the
 /// same. Both throw ArgumentError for no reading, mixed viewings or curves on unlike grids.
 [[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
@@ -60,10 +72,17 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 /// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of
 /// the file.
 [[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
-                                                      const Viewing& viewing);
+                                                      const Viewing& viewing,
+                                                      const TableOptions& options = {});
 /// The one curve of a two-column CSV `wavelength_nm,reflectance`.
-[[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file);
-[[nodiscard]] Reflectance parse_reflectance(std::string_view csv, const std::string& source);
+[[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file,
+                                           const TableOptions& options = {});
+[[nodiscard]] Reflectance parse_reflectance(std::string_view csv, const std::string& source,
+                                            const TableOptions& options = {});
+/// A light's relative spectral power: a two-column CSV `wavelength_nm,power`, or ISO 28178 text
+/// with one spectrum. Throws DataError for a malformed table, a negative value or no power at all.
+[[nodiscard]] Power parse_power(std::string_view text, const std::string& source,
+                                const TableOptions& options = {});
 
 /// Everything one run of the main job found; `plans` and `fit` may be absent.
 struct Report {
@@ -78,11 +97,25 @@ struct Report {
   const PasteSet* pastes = nullptr;
   const PlanRequest* request = nullptr;
   const PlanSet* plans = nullptr;
+  std::vector<Plan>
+      zone_plans{};  ///< the recommended plan's pastes for every reading; may be empty
   std::string planned_zone;
   std::vector<std::string> warnings;
 };
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
+
+/// The table from tab to paste.
+struct CrosswalkReport {
+  const TabSet* tabs = nullptr;
+  const PlanRequest* request = nullptr;
+  const std::vector<CrosswalkRow>* rows = nullptr;
+  std::vector<std::string> warnings{};
+};
+/// The JSON document of `tabs crosswalk`.
+[[nodiscard]] std::string to_json(const CrosswalkReport& report);
+/// The same as a table: one row a recipe, pastes from the floor outward.
+[[nodiscard]] std::string to_csv(const CrosswalkReport& report);
 
 /// Everything an audit of a tab set found.
 struct AuditReport {

@@ -4,6 +4,7 @@
 
 // clang-format off
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 #include "mamelon/measured.h"
 #include "mamelon/provenance.h"
 
@@ -18,7 +19,9 @@
 
 #include "mamelon/image.h"
 #include "mamelon/card.h"
+#include "mamelon/profile.h"
 #include "mamelon/zones.h"
+#include "mamelon/layout.h"
 
 #include "mamelon/tabs.h"
 #include "mamelon/match.h"
@@ -31,10 +34,12 @@
 #include "mamelon/stack.h"
 #include "mamelon/transport.h"
 #include "mamelon/drawdown.h"
+#include "mamelon/opacity.h"
 
 #include "mamelon/plan.h"
 #include "mamelon/crosswalk.h"
 
 #include "mamelon/files.h"
+#include "mamelon/paste_report.h"
 #include "mamelon/sheet.h"
 // clang-format on

@@ -1,6 +1,7 @@
 // The technician's sheet for the audit of a tab set.
 
 #include <algorithm>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -25,9 +26,10 @@ std::string answer(const AuditReport& report) {
          " – " + format_fixed(coverage.high, 2) + "): " + percent(coverage.share_acceptable) +
          " of teeth have an acceptable tab, " + percent(coverage.share_perceptible) +
          " one that cannot be told from them.</p><p>Against " + escaped(report.audit->population) +
-         ", " + std::to_string(report.population->teeth.size()) + " teeth" +
-         (report.population->generated ? " (generated, not measured)" : "") + ". " +
-         escaped(report.audit->population_note, 600) + "</p></section>";
+         ", " + std::to_string(report.population->teeth.size()) + " teeth. " +
+         // What is to be known of generated teeth stands among the warnings.
+         (report.population->generated ? "" : escaped(report.audit->population_note, 600)) +
+         "</p></section>";
 }
 
 std::string map(const AuditReport& report) {
@@ -36,27 +38,34 @@ std::string map(const AuditReport& report) {
   const auto& teeth = report.population->teeth;
   const std::size_t stride = std::max<std::size_t>(1, teeth.size() / most_teeth);
   for (std::size_t i = 0; i < teeth.size(); i += stride) {
-    colours.push_back({teeth[i], detail::PlotMark::tooth, ""});
+    colours.push_back({teeth[i], detail::PlotMark::tooth, "", Mat3{}});
   }
   for (const Tab& tab : report.tabs->tabs) {
-    colours.push_back({tab.lab.value, detail::PlotMark::tab, tab.name});
+    colours.push_back({tab.lab.value, detail::PlotMark::tab, tab.name, tab.lab.covariance()});
   }
   for (const Gap& gap : report.audit->gaps) {
-    colours.push_back({gap.centre, detail::PlotMark::gap, ""});
+    colours.push_back({gap.centre, detail::PlotMark::gap, "", Mat3{}});
   }
   return "<section class=full><h2>Where the tabs lie</h2>" +
          detail::colour_plots(colours, report.tabs->viewing,
-                              "Squares: tabs. Dots: teeth. Crosses: gaps, where many teeth have no "
+                              "Squares: tabs, with their 95 % regions (dashed). Dots: teeth. "
+                              "Crosses: gaps, where many teeth have no "
                               "acceptable tab.") +
          "</section>";
 }
 
+std::string drift_section(const AuditReport& report) {
+  if (report.drift == nullptr || report.drift->tabs.empty()) return {};
+  return "<section class=full><h2>Change since the earlier set</h2>" +
+         detail::drift_chart(*report.drift, report.tabs->viewing) + "</section>";
+}
+
 std::string tab_table(const AuditReport& report) {
   std::string out =
-      "<section class=full><h2>Tabs</h2><table><thead><tr><th scope=col>Tab<th scope=col><th "
+      "<section class=full><h2>Tabs</h2><table><thead><tr><th scope=col>Tab<th scope=col>Colour<th "
       "scope=col class=n>L*<th scope=col class=n>a*<th scope=col class=n>b*<th "
-      "scope=col>Nearest other tab<th scope=col class=n>ΔE<sub>00</sub>";
-  if (report.drift != nullptr) out += "<th scope=col>Since the earlier set";
+      "scope=col>Nearest other (ΔE<sub>00</sub>)";
+  if (report.drift != nullptr) out += "<th scope=col class=wide>Since the earlier set";
   out += "</tr></thead><tbody>";
   for (std::size_t i = 0; i < report.tabs->tabs.size(); ++i) {
     const Tab& tab = report.tabs->tabs[i];
@@ -70,15 +79,18 @@ std::string tab_table(const AuditReport& report) {
            value(tab.lab.value.l, sd[0]) + value(tab.lab.value.a, sd[1]) +
            value(tab.lab.value.b, sd[2]);
     const Neighbour& near = report.audit->neighbours.at(i);
-    out += "<td>" + escaped(near.nearest, 40) + "<td class=n>" +
-           (near.nearest.empty() ? "" : format_fixed(near.de00, 2));
+    out += "<td>" + (near.nearest.empty()
+                         ? std::string()
+                         : escaped(near.nearest, 40) + " (" + format_fixed(near.de00, 2) + ")");
     if (report.drift != nullptr) {
       const auto& drifts = report.drift->tabs;
       const auto found = std::find_if(drifts.begin(), drifts.end(),
                                       [&](const TabDrift& d) { return d.tab == tab.name; });
-      out += "<td>" + (found == drifts.end() ? std::string("new")
-                                             : std::string(to_string(found->verdict)) + ", ΔE00 " +
-                                                   format_fixed(found->de00, 2));
+      out += "<td class=wide>" + (found == drifts.end()
+                                      ? std::string("new")
+                                      : std::string(to_string(found->verdict)) +
+                                            ", ΔE<sub>00</sub> " + format_fixed(found->de00, 2) +
+                                            " (" + detail::shift_text(found->difference) + ")");
     }
     out += "</tr>";
   }
@@ -93,10 +105,21 @@ std::vector<std::string> advice(const AuditReport& report) {
                   format_fixed(pair.de00, 2) + ", chance " + percent(pair.chance) +
                   "): one of them is of no use");
   }
-  for (const Gap& gap : audit.gaps) {
+  constexpr std::size_t most_gaps = 6;
+  double rest = 0;
+  for (std::size_t i = 0; i < audit.gaps.size(); ++i) {
+    const Gap& gap = audit.gaps[i];
+    if (i >= most_gaps) {
+      rest += gap.share;
+      continue;
+    }
     out.push_back("no tab serves teeth near L*, a*, b* " + detail::lab_text(gap.centre) + " (" +
                   percent(gap.share) + " of teeth; nearest " + gap.nearest + ", ΔE00 " +
                   format_fixed(gap.de00, 1) + ")");
+  }
+  if (rest > 0) {
+    out.push_back(std::to_string(audit.gaps.size() - most_gaps) + " smaller gaps, together of " +
+                  percent(rest) + " of teeth, are in the plot");
   }
   out.push_back("one more tab at L*, a*, b* " + detail::lab_text(audit.extra_tab.lab) +
                 " would lower the coverage error to " +
@@ -111,7 +134,11 @@ std::vector<std::string> advice(const AuditReport& report) {
                        : ", no choice below " + format_fixed(report.choice->bound_de00, 2)) +
                   ")");
   }
-  if (report.drift != nullptr && report.drift->common_shift_removed) {
+  const auto seen = [](const Lab& shift) {
+    return std::max({std::abs(shift.l), std::abs(shift.a), std::abs(shift.b)}) >= 0.05;
+  };
+  if (report.drift != nullptr && report.drift->common_shift_removed &&
+      seen(report.drift->common_shift)) {
     out.push_back("all tabs together moved by L*, a*, b* " +
                   detail::lab_text(report.drift->common_shift) +
                   ", which is the instrument's doing rather than the tabs'; it was taken off");
@@ -135,7 +162,7 @@ std::string sheet_html(const AuditReport& report) {
         "<section class=\"full warn\"><h2>Warnings</h2>" + detail::bullets(warnings) + "</section>";
   }
   out += map(report) + "<section class=full><h2>What to do</h2>" + detail::bullets(advice(report)) +
-         "</section>" + tab_table(report);
+         "</section>" + drift_section(report) + tab_table(report);
   out += "<section class=full><h2>Cautions</h2>" +
          detail::bullets({"Tabs age, stain and are cleaned: read them again at the intervals that "
                           "their maker and your quality plan ask for.",

@@ -7,6 +7,7 @@
 
 #include "mamelon/error.h"
 #include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 #include "faces/json_node.h"
 #include "faces/json_write.h"
@@ -69,6 +70,27 @@ void read_white(const Node& node, Card& card) {
   }
 }
 
+CardDesign design_of(const Node& node) {
+  node.allow({"errors", "variance_factor"});
+  CardDesign design;
+  for (const Node& item : node.at("errors").items(1, 20)) {
+    item.allow({"light", "de00_median", "de00_p95"});
+    design.errors.push_back({item.at("light").text(), item.at("de00_median").number(0, 100),
+                             item.at("de00_p95").number(0, 100)});
+  }
+  design.variance_factor = node.at("variance_factor").number(0.01, 100);
+  return design;
+}
+
+Json json_of(const CardDesign& design) {
+  Json errors = Json::array();
+  for (const DesignedError& e : design.errors) {
+    errors.push_back(
+        Json{{"light", e.light}, {"de00_median", e.de00_median}, {"de00_p95", e.de00_p95}});
+  }
+  return Json{{"errors", std::move(errors)}, {"variance_factor", design.variance_factor}};
+}
+
 Json json_of(const Patch& patch) {
   Json node{{"name", patch.name},           {"x_mm", patch.x_mm},
             {"y_mm", patch.y_mm},           {"width_mm", patch.width_mm},
@@ -81,9 +103,9 @@ Json json_of(const Patch& patch) {
 }  // namespace
 
 Card parse_card(std::string_view json, const std::string& source) {
-  const Node root = detail::parse_document(json, source, format);
+  const Node root = detail::parse_document(json, source, format, 1);
   root.allow({"format", "version", "name", "note", "viewing", "width_mm", "height_mm", "dictionary",
-              "fiducials", "white", "patches"});
+              "fiducials", "white", "patches", "design"});
   const Node viewing = root.at("viewing");
   Card card{.name = root.at("name").text(),
             .width_mm = root.at("width_mm").number(1, largest_mm),
@@ -113,6 +135,7 @@ Card parse_card(std::string_view json, const std::string& source) {
     check_inside(node, card, fiducial.x_mm, fiducial.y_mm, fiducial.size_mm, fiducial.size_mm);
   }
   if (const auto white = root.find("white")) read_white(*white, card);
+  if (const auto design = root.find("design")) card.design = design_of(*design);
   std::set<std::string> names;
   for (const Node& node : root.at("patches").items(1, 2000)) {
     card.patches.push_back(patch_of(node));
@@ -126,7 +149,7 @@ Card parse_card(std::string_view json, const std::string& source) {
 }
 
 Card read_card(const std::filesystem::path& file) {
-  return parse_card(read_file(file, detail::largest_document), file.string());
+  return parse_card(read_file(file, limits::document_bytes), file.string());
 }
 
 std::string to_json(const Card& card) {
@@ -137,11 +160,11 @@ std::string to_json(const Card& card) {
   }
   Json patches = Json::array();
   for (const Patch& patch : card.patches) patches.push_back(json_of(patch));
-  Json root{{"format", format},          {"version", "1.0"},
+  Json root{{"format", format},          {"version", card.design ? "1.1" : "1.0"},
             {"name", card.name},         {"viewing", to_string(card.viewing)},
             {"width_mm", card.width_mm}, {"height_mm", card.height_mm},
             {"dictionary", "4x4_50"},    {"fiducials", std::move(fiducials)}};
-  if (card.white_lab || card.white_reflectance) {
+  if (card.white_lab || card.white_reflectance || !card.white_areas.empty()) {
     Json white = Json::object();
     if (card.white_lab) white["lab"] = detail::json_of(*card.white_lab);
     if (card.white_reflectance) white["reflectance"] = detail::json_of(*card.white_reflectance);
@@ -156,6 +179,7 @@ std::string to_json(const Card& card) {
     root["white"] = std::move(white);
   }
   root["patches"] = std::move(patches);
+  if (card.design) root["design"] = json_of(*card.design);
   return detail::dump(root);
 }
 

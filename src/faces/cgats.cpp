@@ -30,6 +30,7 @@ struct CgatsTable {
   std::size_t line = 0;
   StatedViewing viewing;
   std::optional<double> spectral_norm;
+  std::optional<double> bands, first_nm, last_nm;  // of the spectra, as keywords state them
   std::vector<std::string> fields;
   std::size_t format_line = 0;
   std::vector<Line> rows;
@@ -116,6 +117,23 @@ void take_condition(const std::string& keyword, const std::string& value, const 
   }
 }
 
+void take_spectral(const std::string& keyword, const std::string& value, CgatsTable& table) {
+  if (keyword == "SPECTRAL_NORM") table.spectral_norm = parse_number(value);
+  if (keyword == "SPECTRAL_BANDS") table.bands = parse_number(value);
+  if (keyword == "SPECTRAL_START_NM") table.first_nm = parse_number(value);
+  if (keyword == "SPECTRAL_END_NM") table.last_nm = parse_number(value);
+}
+
+// The grid that keywords state: a field's name has its wavelength as a whole number only.
+std::optional<Grid> stated_grid(const CgatsTable& table) {
+  if (!table.bands || !table.first_nm || !table.last_nm || *table.bands < 3 || *table.bands > 1e4 ||
+      *table.last_nm <= *table.first_nm) {
+    return {};
+  }
+  return Grid{*table.first_nm, (*table.last_nm - *table.first_nm) / (*table.bands - 1),
+              static_cast<std::size_t>(*table.bands)};
+}
+
 class CgatsParser {
  public:
   CgatsParser(std::string_view bytes, std::string source)
@@ -182,7 +200,7 @@ class CgatsParser {
         }
         return;
       } else if (line.words.size() >= 2) {
-        if (keyword == "SPECTRAL_NORM") table.spectral_norm = parse_number(line.words[1]);
+        take_spectral(keyword, line.words[1], table);
         // A later table states its own conditions afresh.
         if ((keyword == "ILLUMINANT" || keyword == "OBSERVER" || keyword == "WEIGHTING_FUNCTION") &&
             given.insert("conditions").second) {
@@ -243,15 +261,45 @@ bool is_percent(const CgatsTable& table, const Columns& columns) {
   return false;
 }
 
+Columns columns_of_table(const CgatsTable& table, const std::string& source,
+                         const TableOptions& options) {
+  return columns_of(table.fields, source + ": line " + std::to_string(table.format_line),
+                    {.resample_nm = options.resample_nm, .stated = stated_grid(table)});
+}
+
 }  // namespace
 
+Power parse_cgats_power(std::string_view bytes, const std::string& source,
+                        const TableOptions& options) {
+  const std::vector<CgatsTable> tables = CgatsParser(bytes, source).tables();
+  const CgatsTable& table = tables.front();
+  const Columns columns = columns_of_table(table, source, options);
+  if (!columns.has_curve()) {
+    throw DataError(source + ": has no spectrum; a light needs fields such as SPEC_380, SPEC_390");
+  }
+  if (tables.size() > 1 || table.rows.size() != 1) {
+    throw DataError(source + ": has several spectra; a light is one");
+  }
+  const Line& row = table.rows.front();
+  std::vector<double> values;
+  for (const std::size_t i : columns.bands) {
+    const auto value = parse_number(row.words[i]);
+    if (!value || *value < 0) {
+      throw DataError(source + ": line " + std::to_string(row.number) + ", field " +
+                      table.fields[i] + ": expected a power of 0 or more, got \"" +
+                      row.words[i].substr(0, 40) + "\"");
+    }
+    values.push_back(*value);
+  }
+  return power_of(columns.wavelengths_nm, std::move(values), options, source);
+}
+
 std::vector<Reading> parse_cgats(std::string_view bytes, const std::string& source,
-                                 const std::optional<Viewing>& given) {
+                                 const std::optional<Viewing>& given, const TableOptions& options) {
   const std::string digest = sha256_hex(bytes);
   std::vector<Reading> readings;
   for (const CgatsTable& table : CgatsParser(bytes, source).tables()) {
-    Columns columns =
-        columns_of(table.fields, source + ": line " + std::to_string(table.format_line));
+    Columns columns = columns_of_table(table, source, options);
     columns.percent = is_percent(table, columns);
     const Viewing viewing = settle_viewing(table.viewing, given, !columns.has_curve(), source);
     const RowReader reader(std::move(columns), source, viewing, false);

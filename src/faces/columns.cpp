@@ -42,6 +42,15 @@ std::ptrdiff_t label_rank(const std::string& header) {
   return std::find(label_words.begin(), label_words.end(), lowered(header)) - label_words.begin();
 }
 
+// Whether every wavelength is the grid's, rounded to a whole number.
+bool agrees(const Grid& grid, const std::vector<double>& nm) {
+  if (grid.count != nm.size()) return false;
+  for (std::size_t i = 0; i < nm.size(); ++i) {
+    if (std::abs(grid.wavelength_nm(i) - nm[i]) > 0.51) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 std::optional<double> wavelength_of(std::string_view header) {
@@ -76,7 +85,8 @@ Grid grid_of(const std::vector<double>& rising_nm, const std::string& where) {
     if (std::abs(rising_nm[i] - grid.wavelength_nm(i)) > 1e-3) {
       throw DataError(where + ": the wavelengths are not evenly spaced (" +
                       format_short(rising_nm[i == 0 ? 0 : i - 1], 6) + ", " +
-                      format_short(rising_nm[i], 6) + " nm); give the spectrum at equal steps");
+                      format_short(rising_nm[i], 6) +
+                      " nm); give the spectrum at equal steps, or ask for it to be resampled");
     }
   }
   if (step > 20) {
@@ -86,7 +96,32 @@ Grid grid_of(const std::vector<double>& rising_nm, const std::string& where) {
   return grid;
 }
 
-Columns columns_of(const std::vector<std::string>& header, const std::string& where) {
+Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std::string& where) {
+  constexpr double widest_nm = 20;
+  if (!(step_nm > 0 && step_nm <= widest_nm)) {
+    throw ArgumentError("spectra can be resampled to steps above 0 and of at most 20 nm, not " +
+                        format_short(step_nm, 6));
+  }
+  for (std::size_t i = 1; i < rising_nm.size(); ++i) {
+    if (rising_nm[i] - rising_nm[i - 1] > widest_nm) {
+      throw DataError(where + ": nothing is known between " + format_short(rising_nm[i - 1], 6) +
+                      " and " + format_short(rising_nm[i], 6) +
+                      " nm; steps of at most 20 nm are needed");
+    }
+  }
+  constexpr double slack = 1e-9;
+  const double first = std::ceil(rising_nm.front() / step_nm - slack);
+  const double last = std::floor(rising_nm.back() / step_nm + slack);
+  if (rising_nm.size() < 3 || last - first < 2) {
+    throw DataError(where +
+                    ": a spectrum needs at least 3 wavelengths, before and after it is "
+                    "resampled");
+  }
+  return {first * step_nm, step_nm, static_cast<std::size_t>(last - first) + 1};
+}
+
+Columns columns_of(const std::vector<std::string>& header, const std::string& where,
+                   const Bands& given) {
   Columns columns;
   columns.count = header.size();
   std::vector<std::pair<double, std::size_t>> bands;
@@ -150,7 +185,7 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
   if (!bands.empty()) {
     const bool falling = bands.size() > 1 && bands.front().first > bands.back().first;
     if (falling) std::reverse(bands.begin(), bands.end());
-    std::vector<double> nm;
+    std::vector<double>& nm = columns.wavelengths_nm;
     for (const auto& [wavelength, i] : bands) {
       if (!nm.empty() && wavelength <= nm.back()) {
         throw DataError(where + ": the wavelength columns do not rise steadily (" +
@@ -160,7 +195,12 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
       nm.push_back(wavelength);
       columns.bands.push_back(i);
     }
-    columns.grid = grid_of(nm, where);
+    if (given.stated && agrees(*given.stated, nm)) {
+      for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = given.stated->wavelength_nm(i);
+    }
+    columns.resampled = given.resample_nm.has_value();
+    columns.grid =
+        columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
   }
   const bool part_lab = columns.l || columns.a || columns.b;
   if (part_lab && !columns.has_lab() && !columns.has_curve()) {

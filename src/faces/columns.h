@@ -23,10 +23,12 @@ struct Columns {
   std::optional<std::size_t> x, y, z;
   std::optional<std::size_t> operator_name, day, instrument;
   std::optional<std::size_t> backing, thickness_mm;
-  std::vector<std::size_t> bands;  // in order of rising wavelength
-  Grid grid;                       // of the bands
-  bool percent = false;            // values of the bands are stated as percent
-  std::size_t count = 0;           // of all columns
+  std::vector<std::size_t> bands;      // in order of rising wavelength
+  std::vector<double> wavelengths_nm;  // of the bands
+  Grid grid;                           // of the spectra: that of the bands, or the one asked for
+  bool resampled = false;              // whether the one asked for
+  bool percent = false;                // values of the bands are stated as percent
+  std::size_t count = 0;               // of all columns
   std::vector<ColumnMeaning> meanings;
 
   [[nodiscard]] bool has_lab() const { return l && a && b; }
@@ -34,14 +36,26 @@ struct Columns {
   [[nodiscard]] bool has_curve() const { return !bands.empty(); }
 };
 
+// How the wavelengths of a header become a grid.
+struct Bands {
+  std::optional<double> resample_nm;  // step of the even grid that spectra are brought to
+  std::optional<Grid> stated;         // exact grid, where the header has rounded wavelengths
+};
+
 // Throws DataError naming `where` (file and line) for a header without colour, with a meaning given
-// twice, or with wavelengths that are not an even rising or falling series.
-Columns columns_of(const std::vector<std::string>& header, const std::string& where);
+// twice, or with wavelengths that are not a rising or falling series, or not an even one where
+// resampling is not asked for.
+Columns columns_of(const std::vector<std::string>& header, const std::string& where,
+                   const Bands& bands = {});
 
 // The wavelength a header stands for: `400`, `400nm`, `R400`, `nm400`, `SPEC_400`, `400 nm [%]`.
 std::optional<double> wavelength_of(std::string_view header);
 
 // An even series of wavelengths as a grid. Throws DataError naming `where`.
 Grid grid_of(const std::vector<double>& rising_nm, const std::string& where);
+
+// The even grid of whole multiples of `step_nm` within a series of wavelengths. Throws DataError
+// naming `where` for wavelengths too far apart to tell what is between them.
+Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std::string& where);
 
 }  // namespace mamelon::detail

@@ -61,6 +61,14 @@ std::string lab_text(const Lab& lab) {
   return number_text(lab.l, 1) + ", " + number_text(lab.a, 1) + ", " + number_text(lab.b, 1);
 }
 
+std::string shift_text(const Lab& shift) {
+  const auto part = [](const char* name, double value) {
+    return std::string(name) + (std::round(value * 100) < 0 ? " −" : " +") +
+           format_fixed(std::fabs(value), 2);
+  };
+  return part("ΔL*", shift.l) + ", " + part("Δa*", shift.a) + ", " + part("Δb*", shift.b);
+}
+
 std::string_view confidence_word(double chance) {
   if (chance >= 0.9) return "high";
   if (chance >= 0.6) return "fair";

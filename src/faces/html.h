@@ -25,6 +25,8 @@ std::string percent(double chance);
 
 // L*, a*, b* with one decimal and a true minus sign.
 std::string lab_text(const Lab& lab);
+// "ΔL* −0.80, Δa* +0.10, Δb* +0.40".
+std::string shift_text(const Lab& shift);
 // With `decimals` decimals and a true minus sign.
 std::string number_text(double value, int decimals);
 

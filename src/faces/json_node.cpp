@@ -10,6 +10,7 @@
 #include <utility>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 #include "base/numbers.h"
 
@@ -32,16 +33,13 @@ std::string kind_of(const json& value) {
   return "a number";
 }
 
-// Deep nesting has no use in our documents and would only cost memory.
-constexpr int deepest = 32;
-
 class KeyWatch {
  public:
   KeyWatch(const std::string& source) : source_(source) {}
 
   bool operator()(int depth, json::parse_event_t event, const json& parsed) {
-    if (depth > deepest) {
-      throw DataError(source_ + ": is nested more than " + std::to_string(deepest) +
+    if (depth > limits::document_depth) {
+      throw DataError(source_ + ": is nested more than " + std::to_string(limits::document_depth) +
                       " levels deep, which no document of ours is");
     }
     switch (event) {
@@ -194,7 +192,8 @@ std::vector<double> Node::numbers(std::size_t least, std::size_t most, double lo
   return values;
 }
 
-Node parse_document(std::string_view text, const std::string& source, std::string_view format) {
+Node parse_document(std::string_view text, const std::string& source, std::string_view format,
+                    int minor) {
   auto document = std::make_shared<Node::Document>();
   document->root = parse_json(text, source);
   document->source = source;
@@ -212,7 +211,7 @@ Node parse_document(std::string_view text, const std::string& source, std::strin
                 " has another layout than the 1.x that this program reads; " +
                 (version->major > 1 ? "use a newer program" : "write the file as version 1.0"));
   }
-  document->lenient = version->minor > 0;
+  document->lenient = version->minor > minor;
   return root;
 }
 

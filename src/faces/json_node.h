@@ -43,7 +43,7 @@ class Node {
   [[nodiscard]] const std::string& path() const { return path_; }
 
  private:
-  friend Node parse_document(std::string_view, const std::string&, std::string_view);
+  friend Node parse_document(std::string_view, const std::string&, std::string_view, int);
   struct Document {
     nlohmann::json root;
     std::string source;
@@ -57,9 +57,11 @@ class Node {
   std::string path_;
 };
 
-// The root of a document whose `format` is `format` and whose version is 1.x. Throws DataError
+// The root of a document whose `format` is `format` and whose version is 1.x; keys that are not
+// known are passed over where x is above `minor`, the newest that is known. Throws DataError
 // naming the line for text that is not JSON or repeats a key.
-Node parse_document(std::string_view text, const std::string& source, std::string_view format);
+Node parse_document(std::string_view text, const std::string& source, std::string_view format,
+                    int minor);
 
 // [L, a, b] within L* 0–100 and |a*|, |b*| ≤ 150.
 Lab lab_of(const Node& node);
@@ -71,8 +73,5 @@ Spectrum<Unit> spectrum_of(const Node& node, double low, double high);
 extern template Reflectance spectrum_of<unit::Reflectance>(const Node&, double, double);
 // A viewing such as "D65/2".
 Viewing viewing_of(const Node& node);
-
-// Documents of ours are small; a larger file is something else.
-inline constexpr std::size_t largest_document = std::size_t{64} << 20U;
 
 }  // namespace mamelon::detail

@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "mamelon/error.h"
-#include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 namespace mamelon {
 namespace detail {
@@ -24,6 +24,10 @@ Format format_of(std::string_view bytes) {
 }
 
 }  // namespace
+
+bool is_cgats(std::string_view bytes) {
+  return format_of(bytes) == Format::cgats;
+}
 
 Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>& given,
                        bool needed, const std::string& source) {
@@ -52,21 +56,23 @@ Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>
 }  // namespace detail
 
 std::vector<Reading> parse_measurements(std::string_view bytes, const std::string& source,
-                                        const std::optional<Viewing>& viewing) {
+                                        const std::optional<Viewing>& viewing,
+                                        const TableOptions& options) {
   switch (detail::format_of(bytes)) {
     case detail::Format::cgats:
-      return detail::parse_cgats(bytes, source, viewing);
+      return detail::parse_cgats(bytes, source, viewing, options);
     case detail::Format::cxf:
       return detail::parse_cxf(bytes, source, viewing);
     case detail::Format::csv:
       break;
   }
-  return parse_table(bytes, source, viewing ? *viewing : viewing_from_string("D65/2"));
+  return parse_table(bytes, source, viewing ? *viewing : viewing_from_string("D65/2"), options);
 }
 
 std::vector<Reading> read_measurements(const std::filesystem::path& file,
-                                       const std::optional<Viewing>& viewing) {
-  return parse_measurements(read_file(file), file.string(), viewing);
+                                       const std::optional<Viewing>& viewing,
+                                       const TableOptions& options) {
+  return parse_measurements(read_file(file, limits::table_bytes), file.string(), viewing, options);
 }
 
 }  // namespace mamelon

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "mamelon/reading.h"
+#include "mamelon/files.h"
 
 namespace mamelon::detail {
 
@@ -22,8 +22,18 @@ struct StatedViewing {
 Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>& given,
                        bool needed, const std::string& source);
 
+// Whether the content is ISO 28178 (CGATS.17) text.
+bool is_cgats(std::string_view bytes);
+
+// A light's power at rising wavelengths, on an even grid. Throws DataError naming `source`.
+Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> values,
+               const TableOptions& options, const std::string& source);
+// The one spectrum of a table of a light's relative power.
+Power parse_cgats_power(std::string_view bytes, const std::string& source,
+                        const TableOptions& options);
+
 std::vector<Reading> parse_cgats(std::string_view bytes, const std::string& source,
-                                 const std::optional<Viewing>& given);
+                                 const std::optional<Viewing>& given, const TableOptions& options);
 std::vector<Reading> parse_cxf(std::string_view bytes, const std::string& source,
                                const std::optional<Viewing>& given);
 

@@ -1,12 +1,16 @@
 // The paste set as a JSON document.
 
+#include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <set>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "mamelon/error.h"
 #include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 #include "faces/json_node.h"
 #include "faces/json_write.h"
@@ -34,7 +38,7 @@ void set_number(const Node& node, std::string_view key, double least, double mos
 Paste paste_of(const Node& node, const Grid& grid) {
   node.allow({"name", "role", "absorption_per_mm", "scattering_per_mm", "refractive_index",
               "increment_limit_mm", "radiant_exposure_j_cm2", "minimum_mm", "maximum_mm",
-              "reflectance_sd", "transport"});
+              "reflectance_sd", "transport", "fitted_mm"});
   constexpr double most_per_mm = 1000;
   Paste paste;
   paste.name = node.at("name").text();
@@ -59,13 +63,19 @@ Paste paste_of(const Node& node, const Grid& grid) {
                            .reduced_scattering = curve("reduced_scattering_per_mm", 1e-9),
                            .anisotropy = transport->at("anisotropy").number(0, 0.999)};
   }
+  if (const auto fitted = node.find("fitted_mm")) {
+    const std::vector<double> range = fitted->numbers(2, 2, 0.001, 30);
+    if (range[0] > range[1]) fitted->fail("must be [thinnest, thickest] in mm");
+    paste.fitted_from_mm = range[0];
+    paste.fitted_to_mm = range[1];
+  }
   return paste;
 }
 
 }  // namespace
 
 PasteSet parse_paste_set(std::string_view json, const std::string& source) {
-  const Node root = detail::parse_document(json, source, format);
+  const Node root = detail::parse_document(json, source, format, 2);
   root.allow({"format", "version", "name", "note", "grid", "pastes"});
   if (const auto note = root.find("note")) (void)note->text(4000);
   const Node stated = root.at("grid");
@@ -90,12 +100,12 @@ PasteSet parse_paste_set(std::string_view json, const std::string& source) {
 }
 
 PasteSet read_paste_set(const std::filesystem::path& file) {
-  return parse_paste_set(read_file(file, detail::largest_document), file.string());
+  return parse_paste_set(read_file(file, limits::document_bytes), file.string());
 }
 
 std::string to_json(const PasteSet& set) {
   Json pastes = Json::array();
-  bool transport = false;
+  std::string_view version = "1.0";
   for (const Paste& paste : set.pastes) {
     pastes.push_back(Json{{"name", paste.name},
                           {"role", to_string(paste.role)},
@@ -107,18 +117,24 @@ std::string to_json(const PasteSet& set) {
                           {"minimum_mm", paste.minimum_mm},
                           {"maximum_mm", paste.maximum_mm},
                           {"reflectance_sd", paste.reflectance_sd}});
-    if (!paste.transport) continue;
-    transport = true;
-    pastes.back()["transport"] =
-        Json{{"absorption_per_mm", paste.transport->absorption.values()},
-             {"reduced_scattering_per_mm", paste.transport->reduced_scattering.values()},
-             {"anisotropy", paste.transport->anisotropy}};
+    if (paste.transport) {
+      // 1.1 brought the constants of radiative transfer.
+      version = std::max(version, std::string_view("1.1"));
+      pastes.back()["transport"] =
+          Json{{"absorption_per_mm", paste.transport->absorption.values()},
+               {"reduced_scattering_per_mm", paste.transport->reduced_scattering.values()},
+               {"anisotropy", paste.transport->anisotropy}};
+    }
+    if (std::isfinite(paste.fitted_to_mm)) {
+      // 1.2 brought the thicknesses of the fit.
+      version = "1.2";
+      pastes.back()["fitted_mm"] = {paste.fitted_from_mm, paste.fitted_to_mm};
+    }
   }
   const Grid grid = set.pastes.empty() ? Grid{} : set.pastes.front().absorption.grid();
   return detail::dump(Json{
       {"format", format},
-      // 1.1 brought the constants of radiative transfer.
-      {"version", transport ? "1.1" : "1.0"},
+      {"version", version},
       {"name", set.name},
       {"grid", {{"first_nm", grid.first_nm}, {"step_nm", grid.step_nm}, {"count", grid.count}}},
       {"pastes", std::move(pastes)}});

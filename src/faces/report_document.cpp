@@ -4,8 +4,10 @@
 #include <string>
 
 #include "mamelon/files.h"
+#include "mamelon/sheet.h"
 
 #include "faces/json_write.h"
+#include "faces/plan_json.h"
 #include "faces/report_digest.h"
 
 namespace mamelon {
@@ -42,34 +44,27 @@ Json json_of(const Reading& reading, const Match* match) {
               {"warnings", std::move(warnings)}};
 }
 
-Json json_of(const Plan& plan, double bound) {
-  Json layers = Json::array();
-  for (const PlannedLayer& layer : plan.layers) {
-    layers.push_back(Json{{"paste", layer.paste}, {"thickness_mm", layer.thickness_mm}});
+// What `plan` says beyond `shade`.
+void add_plans(const Report& report, Json& root) {
+  const PlanSet& set = *report.plans;
+  Json plans = Json::array();
+  for (const Plan& plan : set.plans) plans.push_back(detail::json_of(plan, set.bound));
+  root["plans"] = std::move(plans);
+  root["recommended"] = set.recommended;
+  root["why"] = set.why;
+  root["gains"] = Json::array();
+  for (const LayerGain& gain : set.gains) root["gains"].push_back(detail::json_of(gain));
+  root["ties"] = Json::array();
+  for (const PartingTie& tie : set.ties) root["ties"].push_back(detail::json_of(tie));
+  root["out_of_reach"] = detail::json_of(set.out_of_reach);
+  root["zones"] = Json::array();
+  for (std::size_t i = 0; i < report.zone_plans.size(); ++i) {
+    const Reading& reading = report.readings[i];
+    root["zones"].push_back(Json{{"label", reading.label},
+                                 {"zone", reading.zone},
+                                 {"plan", detail::json_of(report.zone_plans[i], 0)}});
   }
-  Json increments = Json::array();
-  for (const Increment& step : plan.increments) {
-    increments.push_back(
-        Json{{"order", step.order},
-             {"paste", step.paste},
-             {"thickness_mm", step.thickness_mm},
-             {"exposure_j_cm2", step.exposure_j_cm2},
-             {"exposure_s", step.exposure_s ? Json(*step.exposure_s) : Json(nullptr)}});
-  }
-  Json predicted = Json::array();
-  for (const PredictedColour& colour : plan.predicted) {
-    predicted.push_back(Json{{"illuminant", colour.viewing.illuminant.name()},
-                             {"lab", detail::json_of(colour.lab)},
-                             {"de00", colour.de00}});
-  }
-  return Json{{"layers", std::move(layers)},
-              {"increments", std::move(increments)},
-              {"predicted", std::move(predicted)},
-              {"de00", plan.de00},
-              {"de00_expected", plan.de00_expected},
-              {"de00_p95", plan.de00_p95},
-              {"bound", bound},
-              {"metamerism", plan.metamerism}};
+  root["cautions"] = cautions();
 }
 
 }  // namespace
@@ -101,14 +96,7 @@ std::string to_json(const Report& report) {
     root["card"] = nullptr;
   }
   root["warnings"] = report.warnings;
-  if (report.plans != nullptr) {
-    Json plans = Json::array();
-    for (const Plan& plan : report.plans->plans)
-      plans.push_back(json_of(plan, report.plans->bound));
-    root["plans"] = std::move(plans);
-    root["recommended"] = report.plans->recommended;
-    root["why"] = report.plans->why;
-  }
+  if (report.plans != nullptr) add_plans(report, root);
   return detail::dump(root);
 }
 

@@ -10,6 +10,16 @@
 
 namespace mamelon::detail {
 
+Reflectance resampled_reflectance(const std::vector<double>& wavelengths_nm,
+                                  const std::vector<double>& values, const Grid& grid) {
+  const Reflectance smooth = resample_irregular<unit::Reflectance>(
+      wavelengths_nm, values, grid, Interpolation::cubic, Extrapolation::error);
+  // A spline may swing a little below zero beside a dark band, which no surface does.
+  std::vector<double> possible = smooth.values();
+  for (double& value : possible) value = std::max(value, 0.0);
+  return Reflectance(grid, std::move(possible));
+}
+
 RowReader::RowReader(Columns columns, std::string source, const Viewing& viewing,
                      bool decimal_comma)
     : columns_(std::move(columns)),
@@ -52,7 +62,11 @@ void RowReader::read_colour(const Cells& cells, TableRow& row) const {
     const double most = columns_.percent ? 200 : 2;
     const double unit = columns_.percent ? 100 : 1;
     for (const std::size_t i : columns_.bands) values.push_back(number(cells, i, 0, most) / unit);
-    row.curve = Reflectance(columns_.grid, std::move(values));
+    if (columns_.resampled) {
+      row.curve = resampled_reflectance(columns_.wavelengths_nm, values, columns_.grid);
+    } else {
+      row.curve = Reflectance(columns_.grid, std::move(values));
+    }
     row.lab = to_lab(to_xyz(*row.curve, *weights_), white_);
   } else if (columns_.has_lab()) {
     row.lab = {number(cells, *columns_.l, 0, 150), number(cells, *columns_.a, -200, 200),
@@ -91,6 +105,7 @@ TableRow RowReader::read(const std::vector<std::string>& cells, std::size_t line
   row.backing = text(given, columns_.backing);
   if (columns_.thickness_mm) row.thickness_mm = number(given, *columns_.thickness_mm, 0.01, 50);
   read_colour(given, row);
+  row.resampled = columns_.has_curve() && columns_.resampled;
   return row;
 }
 
@@ -106,6 +121,11 @@ Reading reading_of(const TableRow& row, const Viewing& viewing, std::string_view
       .warnings = {},
       .provenance = make_provenance(step, to_string(viewing) + " line " + std::to_string(row.line),
                                     {file_digest})};
+  if (row.resampled) {
+    const std::string step_nm = format_short(row.curve->grid().step_nm, 5);
+    reading.warnings.push_back("its spectrum was resampled to steps of " + step_nm + " nm");
+    reading.provenance = make_provenance("resample", step_nm, {reading.provenance.digest});
+  }
   reading.lab.value = row.lab;
   return reading;
 }

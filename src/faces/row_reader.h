@@ -23,7 +23,12 @@ struct TableRow {
   std::optional<Reflectance> curve;                     // where the row has a spectrum
   std::string operator_name, day, instrument, backing;  // empty where not noted
   std::optional<double> thickness_mm;
+  bool resampled = false;  // whether `curve` is, because it was asked for
 };
+
+// Values at any rising wavelengths on an even grid within them.
+Reflectance resampled_reflectance(const std::vector<double>& wavelengths_nm,
+                                  const std::vector<double>& values, const Grid& grid);
 
 class RowReader {
  public:

@@ -100,7 +100,7 @@ std::string answer(const Report& report, std::size_t focus) {
 std::string readings_table(const Report& report) {
   std::string out = "<table><caption>CIELAB under " + escaped(to_string(report.viewing)) +
                     ", mean ± standard deviation</caption><thead><tr><th scope=col>Zone<th "
-                    "scope=col><th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
+                    "scope=col>Colour<th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
                     "class=n>b*<th scope=col>Nearest tab</tr></thead><tbody>";
   constexpr std::size_t most = 40;
   for (std::size_t i = 0; i < std::min(report.readings.size(), most); ++i) {
@@ -222,6 +222,20 @@ std::string card_quality(const CardFit& fit) {
          " (largest).";
 }
 
+std::string encoding_in_words(Encoding encoding) {
+  switch (encoding) {
+    case Encoding::linear:
+      return "The photo holds linear light.";
+    case Encoding::profile:
+      return "The photo's tones were undone by its own colour profile.";
+    case Encoding::srgb_assumed:
+      return "The photo has no colour profile: sRGB was assumed.";
+    case Encoding::camera_rendering:
+      return "The photo has a camera's own tones: they were learnt from the card's greys.";
+  }
+  return {};
+}
+
 std::vector<std::string> assumptions(const Report& report) {
   std::vector<std::string> out;
   out.push_back(
@@ -231,15 +245,15 @@ std::vector<std::string> assumptions(const Report& report) {
       format_fixed(threshold::acceptable_de00, 1) + " acceptable to half (Paravina et al. 2015).");
   if (report.fit != nullptr) out.push_back(card_quality(*report.fit));
   if (report.photo != nullptr) {
-    out.push_back("Photo read as " + std::string(to_string(report.photo->encoding)) + ".");
+    out.push_back(encoding_in_words(report.photo->encoding));
   }
   if (report.request != nullptr) {
     out.push_back("Thickness held to ± " + format_fixed(report.request->thickness_sd_mm, 2) +
                   " mm (standard deviation); layers add up to the depth; the floor and every "
                   "layer are in optical contact.");
-    out.push_back(report.request->lamp_irradiance_mw_cm2 > 0
+    out.push_back(report.request->placing.lamp_irradiance_mw_cm2 > 0
                       ? "Curing light of " +
-                            format_fixed(report.request->lamp_irradiance_mw_cm2, 0) +
+                            format_fixed(report.request->placing.lamp_irradiance_mw_cm2, 0) +
                             " mW/cm² at the paste, as you stated."
                       : "The curing light's irradiance was not given, so no times are.");
   }

@@ -81,9 +81,29 @@ std::string scale_drawn(double depth_mm, double scale) {
   return out;
 }
 
+std::string_view portion_words(Portion portion) {
+  switch (portion) {
+    case Portion::first_wedge:
+      return "first wedge";
+    case Portion::second_wedge:
+      return "second wedge";
+    case Portion::walls:
+      return "along the walls";
+    case Portion::core:
+      return "core";
+    case Portion::contact_wall:
+      return "contact wall";
+    case Portion::level:
+      break;
+  }
+  return "";
+}
+
 std::string label_of(const Increment& step) {
   std::string text = std::to_string(step.order) + ".  " + escaped(step.paste, 24) + "  " +
                      format_fixed(step.thickness_mm, 2) + " mm";
+  const std::string_view part = portion_words(step.portion);
+  if (!part.empty()) text += ", " + std::string(part);
   text += ", " + format_fixed(step.exposure_j_cm2, 0) + " J/cm²";
   if (step.exposure_s) text += " (" + format_fixed(std::ceil(*step.exposure_s), 0) + " s)";
   return text;
@@ -111,10 +131,11 @@ std::string layer_section(const Plan& plan, double depth_mm) {
   std::vector<double> middles;
   y = floor_y;
   for (const Increment& step : plan.increments) {
-    const double height = step.thickness_mm * scale;
+    // Two wedges, or walls and core, share a slice; a contact wall stands beside them all.
+    const double height = step.share * step.thickness_mm * scale;
     middles.push_back(y - height / 2);
     y -= height;
-    if (&step != &plan.increments.back()) {
+    if (&step != &plan.increments.back() && step.share > 0) {
       out += "<line x1=" + px(left) + " x2=" + px(left + block_width) + " y1=" + px(y) +
              " y2=" + px(y) + " stroke=\"#000\" stroke-width=1.5 stroke-dasharray=\"6 4\"/>";
     }

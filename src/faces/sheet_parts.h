@@ -18,18 +18,23 @@ std::string photo_figure(const Report& report);
 // The nearest tab over the tooth, square by square; empty without a photo.
 std::string shade_map(const Report& report);
 
-// A colour in the plots; a name is drawn where there is room for it.
+// A colour in the plots; a name is drawn where there is room for it, the 95 % region where the
+// covariance is not zero.
 enum class PlotMark { tooth, tab, reading, predicted, gap };
 struct PlotColour {
   Lab lab;
   PlotMark mark = PlotMark::tab;
   std::string name;
+  Mat3 covariance{};
 };
 // a* against b* and L* against C*, in the order given.
 std::string colour_plots(const std::vector<PlotColour>& colours, const Viewing& viewing,
                          std::string_view caption);
 // Tabs, readings and prediction of a report.
 std::string colour_plots(const Report& report);
+
+// How far each tab has gone since the earlier set, against the thresholds.
+std::string drift_chart(const Drift& drift, const Viewing& viewing);
 
 // The layers to scale with their increments numbered from the floor outward.
 std::string layer_section(const Plan& plan, double depth_mm);

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <string>
 #include <utility>
 #include <vector>
@@ -17,7 +18,8 @@ struct Point {
   double y = 0;
   PlotMark mark = PlotMark::tab;
   std::string fill;
-  std::string name;  // empty: not labelled
+  std::string name;                // empty: not labelled
+  std::array<double, 3> spread{};  // variance of x, covariance, variance of y; zeros: no ellipse
 };
 
 class Axes {
@@ -117,6 +119,25 @@ struct Box {
   }
 };
 
+// The region of two coordinates that holds the truth with a chance of 95 %: χ² with two degrees of
+// freedom.
+std::string ellipse_drawn(const Point& point, const Axes& axes) {
+  constexpr double chi_square = 5.991464547107979;
+  const double xx = chi_square * point.spread[0] * axes.unit_x() * axes.unit_x();
+  const double yy = chi_square * point.spread[2] * axes.unit_y() * axes.unit_y();
+  // The page's y runs downward.
+  const double xy = -chi_square * point.spread[1] * axes.unit_x() * axes.unit_y();
+  if (!(xx + yy > 0)) return {};
+  const double mean = (xx + yy) / 2;
+  const double half = std::hypot((xx - yy) / 2, xy);
+  const double turn_deg = std::atan2(xy, (xx - yy) / 2) / 2 * 180 / std::numbers::pi;
+  return "<ellipse cx=" + px(axes.x(point.x)) + " cy=" + px(axes.y(point.y)) +
+         " rx=" + px(std::sqrt(mean + half)) + " ry=" + px(std::sqrt(std::max(0.0, mean - half))) +
+         " transform=\"rotate(" + px(turn_deg) + " " + px(axes.x(point.x)) + " " +
+         px(axes.y(point.y)) +
+         ")\" fill=none stroke=\"var(--ink)\" stroke-width=1.2 stroke-dasharray=\"4 3\" />";
+}
+
 // Names beside their points, at the first of four places that is free.
 std::string names_drawn(const std::vector<Point>& points, const Axes& axes, double width,
                         double height) {
@@ -157,7 +178,7 @@ std::string plot(const std::vector<Point>& points, const std::string& x_name,
   const Axes axes(points, width, height);
   std::string out = "<svg role=img viewBox=\"0 0 340 300\" width=340 height=300 aria-label=\"" +
                     description + "\">" + axes.drawn(x_name, y_name);
-  for (const Point& point : points) out += drawn(point, axes);
+  for (const Point& point : points) out += ellipse_drawn(point, axes) + drawn(point, axes);
   return out + names_drawn(points, axes, width, height) + "</svg>";
 }
 
@@ -170,8 +191,20 @@ std::string colour_plots(const std::vector<PlotColour>& colours, const Viewing& 
   std::vector<Point> lc;
   for (const PlotColour& colour : colours) {
     const std::string fill = swatch_of(colour.lab, viewing).hex;
-    ab.push_back({colour.lab.a, colour.lab.b, colour.mark, fill, colour.name});
-    lc.push_back({to_lch(colour.lab).c, colour.lab.l, colour.mark, fill, colour.name});
+    const double c = to_lch(colour.lab).c;
+    const Mat3& v = colour.covariance;
+    ab.push_back(
+        {colour.lab.a, colour.lab.b, colour.mark, fill, colour.name, {v[1][1], v[1][2], v[2][2]}});
+    // C* has no direction at the neutral axis, and there no ellipse.
+    const double cos_h = c > 0 ? colour.lab.a / c : 0;
+    const double sin_h = c > 0 ? colour.lab.b / c : 0;
+    lc.push_back({c,
+                  colour.lab.l,
+                  colour.mark,
+                  fill,
+                  colour.name,
+                  {cos_h * cos_h * v[1][1] + 2 * cos_h * sin_h * v[1][2] + sin_h * sin_h * v[2][2],
+                   cos_h * v[0][1] + sin_h * v[0][2], v[0][0]}});
   }
   return "<figure class=plots><div>" +
          plot(ab, "a*", "b*", "a-star against b-star: " + escaped(caption, 400)) +
@@ -190,25 +223,28 @@ std::string colour_plots(const Report& report) {
     }
     for (const Tab& tab : report.tabs->tabs) {
       const bool named = std::find(near.begin(), near.end(), tab.name) != near.end();
-      colours.push_back({tab.lab.value, PlotMark::tab, named ? tab.name : ""});
+      colours.push_back({tab.lab.value, PlotMark::tab, named ? tab.name : "", Mat3{}});
     }
   }
   constexpr std::size_t most_readings = 40;
   for (std::size_t i = 0; i < std::min(report.readings.size(), most_readings); ++i) {
     const Reading& reading = report.readings[i];
     colours.push_back({reading.lab.value, PlotMark::reading,
-                       reading.zone.empty() ? reading.label : reading.zone});
+                       reading.zone.empty() ? reading.label : reading.zone,
+                       reading.lab.covariance()});
   }
   if (report.plans != nullptr && !report.plans->plans.empty()) {
     const Plan& best = report.plans->plans.at(report.plans->recommended);
     if (!best.predicted.empty()) {
-      colours.push_back({best.predicted.front().lab, PlotMark::predicted, "plan"});
+      colours.push_back({best.predicted.front().lab, PlotMark::predicted, "plan", Mat3{}});
     }
   }
   return colour_plots(colours, report.viewing,
-                      "Circles: the tooth. Squares: tabs. Diamond: the plan's prediction. Left "
-                      "plot: up is yellower, right is redder. Right plot: up is lighter, right is "
-                      "more chromatic.");
+                      std::string("Circles: the tooth, with its 95 % region (dashed). Squares: "
+                                  "tabs.") +
+                          (report.plans != nullptr ? " Diamond: the plan's prediction." : "") +
+                          " Left plot: up is yellower, right is redder. Right plot: up is "
+                          "lighter, right is more chromatic.");
 }
 
 }  // namespace mamelon::detail

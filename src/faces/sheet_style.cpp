@@ -46,8 +46,9 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .warn h2{border:0;color:var(--warn);margin:0;padding:0}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
-@media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.35rem}
-.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft)}.plots>div{display:block}}
+@media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.3rem}
+thead th{font-size:.78rem}tbody th{min-width:5em}
+.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft);font-size:.82em}.plots>div{display:block}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:8mm 11mm}

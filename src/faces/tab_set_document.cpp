@@ -9,6 +9,7 @@
 
 #include "mamelon/error.h"
 #include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 #include "faces/json_node.h"
 #include "faces/json_write.h"
@@ -39,7 +40,7 @@ Tab tab_of(const Node& node) {
 }  // namespace
 
 TabSet parse_tab_set(std::string_view json, const std::string& source) {
-  const Node root = detail::parse_document(json, source, format);
+  const Node root = detail::parse_document(json, source, format, 0);
   root.allow({"format", "version", "name", "note", "viewing", "tabs"});
   if (const auto note = root.find("note")) (void)note->text(4000);
   TabSet set{.name = root.at("name").text(),
@@ -59,7 +60,7 @@ TabSet parse_tab_set(std::string_view json, const std::string& source) {
 }
 
 TabSet read_tab_set(const std::filesystem::path& file) {
-  return parse_tab_set(read_file(file, detail::largest_document), file.string());
+  return parse_tab_set(read_file(file, limits::document_bytes), file.string());
 }
 
 std::string to_json(const TabSet& set) {

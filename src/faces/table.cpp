@@ -5,7 +5,9 @@
 #include <utility>
 
 #include "mamelon/error.h"
-#include "mamelon/files.h"
+#include "mamelon/limits.h"
+
+#include "base/numbers.h"
 
 namespace mamelon {
 namespace detail {
@@ -23,12 +25,14 @@ std::string_view name_of(char delimiter) {
 
 }  // namespace
 
-TableReader::TableReader(std::istream& in, std::string source, const Viewing& viewing)
+TableReader::TableReader(std::istream& in, std::string source, const Viewing& viewing,
+                         const TableOptions& options)
     : csv_(in, std::move(source)) {
   if (!csv_.next(row_)) {
     throw DataError(csv_.source() + ": is empty; give a header row label,L,a,b or label,380,390,…");
   }
-  reader_.emplace(columns_of(row_.cells, csv_.source() + ": line " + std::to_string(row_.line)),
+  reader_.emplace(columns_of(row_.cells, csv_.source() + ": line " + std::to_string(row_.line),
+                             {.resample_nm = options.resample_nm, .stated = {}}),
                   csv_.source(), viewing, csv_.decimal_comma());
   read_units_row();
 }
@@ -67,6 +71,11 @@ std::string explain(const TableReader& reader) {
   if (columns.has_curve()) {
     out += std::string("reflectance values are ") + (columns.percent ? "percent" : "fractions") +
            "; the colour is computed from them\n";
+    if (columns.resampled) {
+      out += "spectra are resampled to " + format_short(columns.grid.first_nm, 6) + "–" +
+             format_short(columns.grid.last_nm(), 6) + " nm in steps of " +
+             format_short(columns.grid.step_nm, 5) + " nm\n";
+    }
   } else if (columns.has_lab()) {
     out += "the colour is the CIELAB as given\n";
   } else {
@@ -77,28 +86,42 @@ std::string explain(const TableReader& reader) {
 
 }  // namespace detail
 
+namespace {
+
+// Reads on as long as the table stays within the limit.
+bool next_within_limit(detail::TableReader& reader, detail::TableRow& row, std::size_t rows,
+                       const std::string& source) {
+  if (!reader.next(row)) return false;
+  if (rows < limits::table_rows) return true;
+  throw DataError(source + ", line " + std::to_string(row.line) + ": more than " +
+                  std::to_string(limits::table_rows) + " rows; cut the table into parts");
+}
+
+}  // namespace
+
 std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
-                                 const Viewing& viewing) {
+                                 const Viewing& viewing, const TableOptions& options) {
   std::istringstream in{std::string(csv)};
-  detail::TableReader reader(in, source, viewing);
+  detail::TableReader reader(in, source, viewing, options);
   const std::string digest = sha256_hex(csv);
   std::vector<Reading> readings;
   detail::TableRow row;
-  while (reader.next(row)) {
+  while (next_within_limit(reader, row, readings.size(), source)) {
     readings.push_back(detail::reading_of(row, viewing, "read_table", digest));
   }
   if (readings.empty()) throw DataError(source + ": has a header and no row of values");
   return readings;
 }
 
-std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing) {
-  const std::string csv = read_file(file);
+std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing,
+                                        const TableOptions& options) {
+  const std::string csv = read_file(file, limits::table_bytes);
   std::istringstream in{csv};
-  detail::TableReader reader(in, file.string(), viewing);
+  detail::TableReader reader(in, file.string(), viewing, options);
   const std::string digest = sha256_hex(csv);
   std::vector<RepeatReading> repeats;
   detail::TableRow row;
-  while (reader.next(row)) {
+  while (next_within_limit(reader, row, repeats.size(), file.string())) {
     repeats.push_back({.reading = detail::reading_of(row, viewing, "read_table", digest),
                        .operator_name = row.operator_name,
                        .day = row.day,
@@ -109,8 +132,9 @@ std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const
   return repeats;
 }
 
-std::vector<Reading> read_table(const std::filesystem::path& file, const Viewing& viewing) {
-  return parse_table(read_file(file), file.string(), viewing);
+std::vector<Reading> read_table(const std::filesystem::path& file, const Viewing& viewing,
+                                const TableOptions& options) {
+  return parse_table(read_file(file, limits::table_bytes), file.string(), viewing, options);
 }
 
 }  // namespace mamelon

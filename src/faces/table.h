@@ -6,7 +6,7 @@
 #include <optional>
 #include <string>
 
-#include "mamelon/reading.h"
+#include "mamelon/files.h"
 
 #include "faces/csv.h"
 #include "faces/row_reader.h"
@@ -17,7 +17,8 @@ class TableReader {
  public:
   // Reads the header and, where there is one, the row of units under it. Throws DataError naming
   // file and line.
-  TableReader(std::istream& in, std::string source, const Viewing& viewing);
+  TableReader(std::istream& in, std::string source, const Viewing& viewing,
+              const TableOptions& options = {});
 
   // The next row; false at the end. Throws DataError for a bad row, naming line and column; the
   // rows after it can still be read.

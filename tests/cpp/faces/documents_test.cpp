@@ -178,6 +178,18 @@ TEST(Documents, AnotherFormatOrMajorVersionIsRefusedAndANewerMinorIsRead) {
   EXPECT_EQ(parse_tab_set(newer, "set.json").tabs.size(), 2U);
 }
 
+TEST(Documents, AMinorVersionThatIsKnownIsReadStrictly) {
+  // Cards stand at 1.1, paste sets at 1.2: there an unknown key is a mistake, above it news.
+  const auto card_error = [](const std::string& version) {
+    const std::string text = changed(changed(card, "\"1.0\"", "\"" + version + "\""), "\"name\"",
+                                     "\"surprise\": 1, \"name\"");
+    return message_of([&] { (void)parse_card(text, "card.json"); });
+  };
+  EXPECT_NE(card_error("1.0").find("surprise"), std::string::npos);
+  EXPECT_NE(card_error("1.1").find("surprise"), std::string::npos);
+  EXPECT_EQ(card_error("1.2"), "no error");
+}
+
 TEST(Documents, DeepNestingIsRefusedWithoutACrash) {
   const std::string deep = std::string(200000, '[');
   EXPECT_NE(message_of([&] { (void)parse_card(deep, "deep.json"); }), "no error");

@@ -1,0 +1,50 @@
+#pragma once
+/// @file
+/// Drawdowns in, and what their fit found out: JSON document and sheet.
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "mamelon/drawdown.h"
+#include "mamelon/opacity.h"
+
+namespace mamelon {
+
+/// Drawdowns from a CSV with a header row. Every row is one reading; a row without specimen is a
+/// bare backing. Columns: `specimen`, `thickness_mm`, `thickness_sd_mm` (optional, 0.02), `backing`
+/// (its name), `geometry` (`45/0`, `d:8 excluded`, `d:8 included`), `contact` (of specimens:
+/// `contact` or `air gap`), `value` (of backings: `internal` or `external`), and the wavelengths in
+/// nm, or `L`, `a`, `b`. Repeated rows are repeat readings. What is missing is an error, not a
+/// guess. `viewing` is that of `L`, `a`, `b`. Throws DataError naming file and line.
+[[nodiscard]] std::vector<Drawdown> read_drawdowns(const std::filesystem::path& file,
+                                                   const Viewing& viewing);
+[[nodiscard]] std::vector<Drawdown> parse_drawdowns(std::string_view csv, const std::string& source,
+                                                    const Viewing& viewing);
+
+/// Everything a fit of one paste found.
+struct FitReport {
+  std::string label;
+  Viewing viewing;
+  Paste paste;
+  std::vector<Drawdown> drawdowns;  ///< as fitted, repeats averaged
+  PasteFit kubelka_munk;
+  PasteFit transport;
+  Opacity opacity;  ///< by transport
+  std::vector<std::string> warnings;
+};
+
+/// Fits both engines to one paste's drawdowns (repeats are averaged) and describes it. Throws as
+/// `fit_paste`.
+[[nodiscard]] FitReport fit_report(const std::string& name, Role role,
+                                   const std::vector<Drawdown>& drawdowns, const Viewing& viewing,
+                                   double refractive_index = 1.5);
+
+/// The JSON document of `paste fit`.
+[[nodiscard]] std::string to_json(const FitReport& report);
+/// The technician's sheet: constants, fit, translucency, what to do.
+[[nodiscard]] std::string sheet_html(const FitReport& report);
+
+}  // namespace mamelon
