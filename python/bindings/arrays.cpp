@@ -238,6 +238,10 @@ py::object array_of(py::handle object, const char* dtype, const std::string& whe
   return numpy("ascontiguousarray")(array);
 }
 
+py::object empty_array(const Shape& shape, const char* dtype) {
+  return numpy("empty")(to_tuple(shape), dtype);
+}
+
 py::object copied_array(const double* values, const Shape& shape) {
   const auto copy = std::make_shared<std::vector<double>>(values, values + product(shape));
   return viewed_array(copy->data(), "d", sizeof(double), shape, copy);
@@ -301,7 +305,7 @@ py::object map_rows(const std::vector<Rows>& arguments, const Shape& tail,
   Shape shape = lead;
   shape.insert(shape.end(), tail.begin(), tail.end());
   const bool in_single = all_single && single;
-  py::object result = numpy("empty")(to_tuple(shape), in_single ? "float32" : "float64");
+  py::object result = empty_array(shape, in_single ? "float32" : "float64");
   {
     py::buffer_info out = py::reinterpret_borrow<py::buffer>(result).request(true);
     if (in_single)

@@ -66,6 +66,9 @@ template <class T>
   return result;
 }
 
+// A new array whose values are not set.
+[[nodiscard]] py::object empty_array(const Shape& shape, const char* dtype);
+
 // A read-only float64 array with a copy of the values.
 [[nodiscard]] py::object copied_array(const double* values, const Shape& shape);
 

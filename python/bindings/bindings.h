@@ -10,6 +10,7 @@ void bind_errors(pybind11::module_& m);
 void bind_values(pybind11::module_& m);
 void bind_colour(pybind11::module_& m);
 void bind_difference(pybind11::module_& m);
+void bind_pixels(pybind11::module_& m);
 void bind_formulas(pybind11::module_& m);
 void bind_spectra(pybind11::module_& m);
 void bind_reading(pybind11::module_& m);

@@ -99,7 +99,8 @@ Photo(6×4, 16 bit, linear)
       py::arg("file"), py::kw_only(), py::arg("camera_rendering") = false,
       R"(read_photo(file: str | PathLike[str], *, camera_rendering: bool = ...) -> Photo
 
-Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light.
+Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light, or camera
+raw and DNG where mamelon was built with LibRaw.
 
 `camera_rendering` treats an sRGB or untagged file as a camera's own rendering, linearised by the
 card's neutrals. Raises IoError (cannot read), DataError (not such a file, truncated, corrupt) or
@@ -141,6 +142,11 @@ void bind_card(py::module_& m) {
 >>> PointPx(20, 30).x
 20.0
 )");
+  bind_numbers<BoxPx>(m, R"(A rectangle of the photo in pixels.
+
+>>> BoxPx(10, 20, 300, 400).width
+300.0
+)");
   bind_value<Patch>(
       m, R"(One patch of known colour; position of its upper left corner and size on the card.
 
@@ -157,7 +163,72 @@ True
 >>> WhiteArea(0, 0, 5, 2).width_mm
 5.0
 )");
+  bind_value<DesignedError>(m, R"(CIEDE2000 of teeth read by a card under one class of light.
+
+>>> DesignedError("daylight", 0.1, 0.3).de00_p95
+0.3
+)");
+  bind_value<CardDesign>(m, R"(How exact the response estimate can be with a card, by simulation.
+
+>>> CardDesign((DesignedError("all", 0.1, 0.3),), 0.4).variance_factor
+0.4
+)");
   bind_value<Card>(m, "A reference card: patches, fiducials and white areas in mm.");
+  bind_value<CardLayout>(m, "A card to print, mount patches in and measure.");
+  bind_value<KnownSurface>(
+      m, R"(A surface of known colour in the photo, such as a tab of the user's own set.
+
+>>> KnownSurface("oat", BoxPx(10, 20, 30, 40), lab=Lab(72, 1, 17)).box.width
+30.0
+)");
+  m.def(
+      "design_card",
+      [](const std::shared_ptr<Card>& card, const py::object& viewing) {
+        return Convert<CardDesign>::to_python(
+            interruptibly([card, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
+              return design_card(*card, chosen);
+            }));
+      },
+      py::arg("card"), py::arg("viewing"),
+      R"(design_card(card: Card, viewing: Viewing | str) -> CardDesign
+
+Simulates the response estimate with this card before the measured cameras, each left out of the
+prior in turn, and their lights. Raises ArgumentError unless every patch has a reflectance.)");
+  m.def(
+      "card_layout",
+      [](const std::string& name, std::size_t patches, double patch_mm, double fiducial_mm,
+         double bar_mm, double opening_mm, const py::object& viewing) {
+        return Convert<CardLayout>::to_python(
+            card_layout({.name = name,
+                         .patches = patches,
+                         .patch_mm = patch_mm,
+                         .fiducial_mm = fiducial_mm,
+                         .bar_mm = bar_mm,
+                         .opening_mm = opening_mm,
+                         .viewing = Convert<Viewing>::from_python(viewing, "viewing")}));
+      },
+      py::kw_only(), py::arg("name") = "card", py::arg("patches") = 16, py::arg("patch_mm") = 4.0,
+      py::arg("fiducial_mm") = 4.0, py::arg("bar_mm") = 12.0, py::arg("opening_mm") = 42.0,
+      py::arg("viewing") = "D65/2",
+      R"(card_layout(*, name: str = ..., patches: int = ..., patch_mm: float = ..., fiducial_mm: float = ..., bar_mm: float = ..., opening_mm: float = ..., viewing: Viewing | str = ...) -> CardLayout
+
+Two rows of windows to mount patches in between four fiducials, white strips and white bars.
+
+Its patches have no colour before they are measured. Raises ArgumentError for a request outside its
+ranges.
+
+>>> len(card_layout(patches=12).card.patches)
+12
+)");
+  m.def(
+      "layout_svg",
+      [](const py::object& layout) {
+        return layout_svg(Convert<CardLayout>::from_python(layout, "layout"));
+      },
+      py::arg("layout"),
+      R"(layout_svg(layout: CardLayout) -> str
+
+The layout as an SVG drawing in true size, with a scale to check the print by.)");
   bind_value<PatchFit>(m, R"(What became of one patch in a fit.
 
 >>> PatchFit("grey", used=False, reason="clipped").reason
@@ -200,6 +271,7 @@ void bind_card_fit(py::module_& m) {
   property("card_height_mm", &CardFit::card_height_mm, "height of the card");
   property("card_parts", &CardFit::card_parts, "what of the card cannot hold a tooth");
   property("reprojection_rms_px", &CardFit::reprojection_rms_px, "of the fiducials' corners");
+  property("edge_blur_mm", &CardFit::edge_blur_mm, "width of their edges; 0: not known");
   property("patches", &CardFit::patches, "what became of each patch");
   property("viewing", &CardFit::viewing, "of the fitted colours");
   property("loo_de00_median", &CardFit::loo_de00_median, "median leave-one-out ΔE00");
@@ -223,8 +295,28 @@ void bind_card_fit(py::module_& m) {
       R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | _Numbers) -> Measured
 
 CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) found around `at`.)");
-  cls.def("__reduce__", [m](const py::object& self) {
+  cls.def(
+      "light",
+      [](const T& self, const py::object& at) {
+        const PointPx place = Convert<PointPx>::from_python(at, "at");
+        return py::make_tuple(self.fit.correction->light(place),
+                              self.fit.correction->light_log_sd(place));
+      },
+      py::arg("at"),
+      R"(light(self, at: PointPx | _Numbers) -> tuple[float, float]
+
+Light at a place over the light at the card's centre, and the standard deviation of its logarithm.)");
+  cls.def("__reduce__", [m](const py::object& self) -> py::object {
     const T& value = self.cast<const T&>();
+    if (!value.card) {
+      return py::make_tuple(
+          m.attr("fit_surfaces"),
+          py::make_tuple(
+              Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
+              Convert<std::vector<KnownSurface>>::to_python(value.surfaces),
+              py::cast(value.viewing),
+              Convert<std::optional<double>>::to_python(value.surface_options.px_per_mm)));
+    }
     return py::make_tuple(
         m.attr("_fit_card_again"),
         py::make_tuple(
@@ -264,6 +356,32 @@ right, lower left) replaces the fiducials; `exclude` names patches to leave out.
 when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
 can be used. A pickled fit holds the photo and the card and is fitted again when loaded.)");
   m.def(
+      "fit_surfaces",
+      [](const std::shared_ptr<Photo>& photo, const py::object& surfaces, const py::object& viewing,
+         const py::object& px_per_mm) {
+        const auto known = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces");
+        const Viewing chosen = Convert<Viewing>::from_python(viewing, "viewing");
+        const SurfaceFitOptions options{
+            Convert<std::optional<double>>::from_python(px_per_mm, "px_per_mm")};
+        return interruptibly([=] {
+          return std::make_shared<T>(T{.fit = fit_surfaces(*photo, known, chosen, options),
+                                       .photo = photo,
+                                       .card = nullptr,
+                                       .viewing = chosen,
+                                       .options = {},
+                                       .surfaces = known,
+                                       .surface_options = options});
+        });
+      },
+      py::arg("photo"), py::arg("surfaces"), py::arg("viewing"), py::arg("px_per_mm") = py::none(),
+      R"(fit_surfaces(photo: Photo, surfaces: Sequence[KnownSurface], viewing: Viewing | str, px_per_mm: float | None = ...) -> CardFit
+
+The correction without a card, from surfaces of known colour in the photo: tabs beside the tooth.
+
+`px_per_mm` None takes the boxes to be drawn around the middle half of tabs 8.5 mm wide. Raises
+ArgumentError for surfaces without a colour or boxes outside the photo and CaptureError when none
+can be used or they contradict each other.)");
+  m.def(
       "to_px",
       [](const std::shared_ptr<T>& card_fit, const py::object& at) {
         return to_px(card_fit->fit, Convert<PointMm>::from_python(at, "at"));
@@ -276,6 +394,7 @@ Where a point of the card stands in the photo.)");
 
 }  // namespace
 
+void bind_profile(py::module_& m);
 void bind_zones(py::module_& m);
 
 void bind_capture(py::module_& m) {
@@ -284,6 +403,7 @@ void bind_capture(py::module_& m) {
   bind_photo(m);
   bind_card(m);
   bind_card_fit(m);
+  bind_profile(m);
   bind_zones(m);
 }
 

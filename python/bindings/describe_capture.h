@@ -3,6 +3,7 @@
 
 #include "mamelon/card.h"
 #include "mamelon/image.h"
+#include "mamelon/layout.h"
 #include "mamelon/zones.h"
 
 #include "describe_colour.h"
@@ -24,7 +25,7 @@ struct Names<CorrectionMethod> {
       std::pair{CorrectionMethod::response_estimate, "response_estimate"},
       std::pair{CorrectionMethod::matrix, "matrix"},
       std::pair{CorrectionMethod::root_polynomial, "root_polynomial"},
-      std::pair{CorrectionMethod::grey, "grey"}};
+      std::pair{CorrectionMethod::grey, "grey"}, std::pair{CorrectionMethod::tabs, "tabs"}};
 };
 template <>
 struct Names<ToothKind> {
@@ -98,6 +99,36 @@ struct Fields<WhiteArea> {
   }
 };
 template <>
+struct Fields<DesignedError> {
+  static constexpr const char* name = "DesignedError";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("light", &DesignedError::light, "daylight, incandescent, LED or all"),
+        needed("de00_median", &DesignedError::de00_median, "median CIEDE2000 of simulated teeth"),
+        needed("de00_p95", &DesignedError::de00_p95, "its 95 % point")};
+  }
+};
+template <>
+struct Fields<CardDesign> {
+  static constexpr const char* name = "CardDesign";
+  static constexpr auto all() {
+    return std::tuple{needed("errors", &CardDesign::errors, "one a class of light, `all` last"),
+                      needed("variance_factor", &CardDesign::variance_factor,
+                             "squared errors over those that the estimate states, 95 % points")};
+  }
+};
+template <>
+struct Fields<KnownSurface> {
+  static constexpr const char* name = "KnownSurface";
+  static constexpr auto all() {
+    return std::tuple{needed("name", &KnownSurface::name, "of the surface"),
+                      needed("box", &KnownSurface::box, "within the surface, in pixels"),
+                      field("lab", &KnownSurface::lab, "colour under the fit's viewing"),
+                      field("reflectance", &KnownSurface::reflectance,
+                            "preferred over `lab` where both are given")};
+  }
+};
+template <>
 struct Fields<Card> {
   static constexpr const char* name = "Card";
   static Card blank() {
@@ -124,7 +155,18 @@ struct Fields<Card> {
         field("white_areas", &Card::white_areas, "of bare white base, for the light field"),
         field("white_reflectance", &Card::white_reflectance, "of the white base"),
         field("white_lab", &Card::white_lab, "of the white base"),
-        field("provenance", &Card::provenance, "how it was made")};
+        field("provenance", &Card::provenance, "how it was made"),
+        field("design", &Card::design, "how exact it can be: see `design_card`")};
+  }
+};
+template <>
+struct Fields<CardLayout> {
+  static constexpr const char* name = "CardLayout";
+  static CardLayout blank() { return {.card = Fields<Card>::blank(), .opening = {}}; }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("card", &CardLayout::card, "fiducials, windows without colours, white areas"),
+        field("opening", &CardLayout::opening, "to be cut out; None without bars")};
   }
 };
 template <>
@@ -224,13 +266,15 @@ struct Convert<Photo> {
 };
 
 // A fit with what it was made from: the correction is code, not numbers, so pickling a fit keeps
-// the recipe and fits again, which gives the same bits.
+// the recipe and fits again, which gives the same bits. Either a card or surfaces made it.
 struct FittedCard {
   CardFit fit;
   std::shared_ptr<const Photo> photo;
   std::shared_ptr<const Card> card;
   Viewing viewing;
   CardFitOptions options;
+  std::vector<KnownSurface> surfaces = {};
+  SurfaceFitOptions surface_options = {};
 };
 template <>
 struct Fields<FittedCard> {

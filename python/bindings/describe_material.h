@@ -74,7 +74,9 @@ struct Fields<Paste> {
         field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed"),
         field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed"),
         field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance"),
-        field("transport", &Paste::transport, "constants of radiative transfer, or None")};
+        field("transport", &Paste::transport, "constants of radiative transfer, or None"),
+        field("fitted_from_mm", &Paste::fitted_from_mm, "thinnest specimen of the fit"),
+        field("fitted_to_mm", &Paste::fitted_to_mm, "thickest specimen of the fit")};
   }
   static void check(const Paste& paste) { check_paste(paste, "Paste " + in_quotes(paste.name)); }
 };
@@ -87,6 +89,15 @@ struct Fields<PasteSet> {
                       field("provenance", &PasteSet::provenance, "how it was made")};
   }
   static void check(const PasteSet& pastes) { check_paste_set(pastes); }
+};
+template <>
+struct Fields<PreparedLayer> {
+  static constexpr const char* name = "PreparedLayer";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("paste", &PreparedLayer::paste, "index into the pastes that were prepared"),
+        needed("thickness_mm", &PreparedLayer::thickness_mm, "above 0, in mm")};
+  }
 };
 template <>
 struct Fields<Interface> {

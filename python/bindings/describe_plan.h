@@ -1,6 +1,9 @@
 #pragma once
 // Fields of the value types of the plan layer and of a report.
 
+#include <array>
+#include <utility>
+
 #include "mamelon/crosswalk.h"
 #include "mamelon/files.h"
 #include "mamelon/plan.h"
@@ -11,6 +14,45 @@
 
 namespace mamelon::python {
 
+template <>
+struct Names<Placement> {
+  static constexpr const char* alias = "Placement";
+  static constexpr std::array names{std::pair{Placement::flat, "flat"},
+                                    std::pair{Placement::oblique, "oblique"},
+                                    std::pair{Placement::wall_first, "wall_first"}};
+};
+template <>
+struct Names<Portion> {
+  static constexpr const char* alias = "Portion";
+  static constexpr std::array names{std::pair{Portion::level, "level"},
+                                    std::pair{Portion::first_wedge, "first_wedge"},
+                                    std::pair{Portion::second_wedge, "second_wedge"},
+                                    std::pair{Portion::walls, "walls"},
+                                    std::pair{Portion::core, "core"},
+                                    std::pair{Portion::contact_wall, "contact_wall"}};
+};
+
+template <>
+struct Fields<Placing> {
+  static constexpr const char* name = "Placing";
+  static constexpr auto all() {
+    return std::tuple{field("order", &Placing::order, "flat, oblique or wall_first"),
+                      field("contact_wall", &Placing::contact_wall,
+                            "True: a box with a neighbour, whose contact wall is built first"),
+                      field("lamp_irradiance_mw_cm2", &Placing::lamp_irradiance_mw_cm2,
+                            "at the paste; 0 when unknown: no times are given")};
+  }
+};
+template <>
+struct Fields<Floor> {
+  static constexpr const char* name = "Floor";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("reflectance", &Floor::reflectance, "as seen in air"),
+        field("errors", &Floor::errors, "independent, each a curve of one standard deviation"),
+        field("estimated", &Floor::estimated, "whether the curve was estimated from a colour")};
+  }
+};
 template <>
 struct Fields<PlanRequest> {
   static constexpr const char* name = "PlanRequest";
@@ -25,6 +67,7 @@ struct Fields<PlanRequest> {
         needed("pastes", &T::pastes, "what there is to place"),
         needed("floor", &T::floor, "reflectance of the prepared floor as seen in air"),
         needed("depth_mm", &T::depth_mm, "of the cavity, above 0 and at most 20 mm"),
+        field("floor_errors", &T::floor_errors, "independent errors of `floor`; at most 3"),
         field("floor_refractive_index", &T::floor_refractive_index,
               "turns the floor's reflectance seen in air into the one the paste sees"),
         field("specular_included", &T::specular_included, "how the target and the floor were read"),
@@ -33,8 +76,7 @@ struct Fields<PlanRequest> {
               "how well a layer's thickness is held by hand"),
         field("role_order", &T::role_order,
               "True: opaque, dentine, body, enamel, translucent from the floor out"),
-        field("lamp_irradiance_mw_cm2", &T::lamp_irradiance_mw_cm2,
-              "at the paste; 0 when unknown: no times are given"),
+        field("placing", &T::placing, "how the cavity is filled and cured"),
         field("illuminants", &T::illuminants,
               "for the prediction, beside the target's own; empty: D65, A and LED-B3"),
         field("illuminant_weights", &T::illuminant_weights,
@@ -43,7 +85,9 @@ struct Fields<PlanRequest> {
         field("certify", &T::certify,
               "True: the answer comes with a bound that proves it best within 0.01"),
         field("alternatives", &T::alternatives,
-              "plans that differ in a paste, per number of layers")};
+              "plans that differ in a paste, per number of layers"),
+        field("rank_by_transport", &T::rank_by_transport,
+              "True: by the transport engine where all pastes of a plan carry its constants")};
   }
 };
 template <>
@@ -54,7 +98,9 @@ struct Fields<PlannedLayer> {
                       needed("role", &PlannedLayer::role, "of the paste"),
                       needed("thickness_mm", &PlannedLayer::thickness_mm, "in mm"),
                       field("de00_per_0_1_mm", &PlannedLayer::de00_per_0_1_mm,
-                            "change of colour in ΔE00 per 0.1 mm of this layer")};
+                            "change of colour in ΔE00 per 0.1 mm of this layer"),
+                      field("extrapolated", &PlannedLayer::extrapolated,
+                            "outside the thicknesses its constants were fitted to")};
   }
 };
 template <>
@@ -67,7 +113,14 @@ struct Fields<Increment> {
         needed("thickness_mm", &Increment::thickness_mm, "in mm"),
         field("exposure_j_cm2", &Increment::exposure_j_cm2, "radiant exposure in J/cm²"),
         field("exposure_s", &Increment::exposure_s,
-              "seconds, where the lamp's irradiance is known")};
+              "seconds, where the lamp's irradiance is known"),
+        field("portion", &Increment::portion, "which part of its layer it is"),
+        field("share", &Increment::share, "of its slice of the layer; 0 for a contact wall"),
+        field("blue_share", &Increment::blue_share,
+              "of light at 460 nm that reaches its underside"),
+        field("blue_measured", &Increment::blue_measured,
+              "True: from the constants at 460 nm; else exponential from the nearest band"),
+        field("contour", &Increment::contour, "True: the last one, finished to contour")};
   }
 };
 template <>
@@ -98,7 +151,43 @@ struct Fields<Plan> {
               "rms over the errors of thickness, target and pastes"),
         field("de00_p95", &Plan::de00_p95, "95th percentile over the same errors"),
         field("metamerism", &Plan::metamerism,
-              "largest ΔE00 under the other illuminants less that under the first")};
+              "largest ΔE00 under the other illuminants less that under the first"),
+        field("engine", &Plan::engine, "of every colour here"),
+        field("de00_searched", &Plan::de00_searched,
+              "`de00_expected` by Kubelka and Munk, of which `PlanSet.bound` is")};
+  }
+};
+template <>
+struct Fields<LayerGain> {
+  static constexpr const char* name = "LayerGain";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("layers", &LayerGain::layers, "1, 2 or 3"),
+        needed("de00_expected", &LayerGain::de00_expected, "of the best plan of so many"),
+        field("gain_de00", &LayerGain::gain_de00, "less than the best of one layer fewer")};
+  }
+};
+template <>
+struct Fields<PartingTie> {
+  static constexpr const char* name = "PartingTie";
+  static PartingTie blank() {
+    return {.nearer = 0, .farther = 0, .viewing = Fields<Viewing>::blank(), .apart_de00 = 0};
+  }
+  static constexpr auto all() {
+    return std::tuple{needed("nearer", &PartingTie::nearer, "index into `PlanSet.plans`"),
+                      needed("farther", &PartingTie::farther, "the same"),
+                      needed("viewing", &PartingTie::viewing, "where the two part"),
+                      needed("apart_de00", &PartingTie::apart_de00, "by how much")};
+  }
+};
+template <>
+struct Fields<OutOfReach> {
+  static constexpr const char* name = "OutOfReach";
+  static constexpr auto all() {
+    return std::tuple{needed("de00", &OutOfReach::de00, "of the best plan"),
+                      needed("reason", &OutOfReach::reason, "what stands in the way"),
+                      field("enough_depth_mm", &OutOfReach::enough_depth_mm,
+                            "smallest depth, to 0.2 mm, with an acceptable plan; None up to 6 mm")};
   }
 };
 template <>
@@ -111,9 +200,13 @@ struct Fields<PlanSet> {
                       field("second_layer_gain_de00", &PlanSet::second_layer_gain_de00,
                             "expected ΔE00 of the best single layer less that of the best pair"),
                       field("bound", &PlanSet::bound,
-                            "no allowed plan on the search grid has a lower expected ΔE00"),
+                            "no allowed plan has a lower expected ΔE00 by Kubelka and Munk"),
                       field("warnings", &PlanSet::warnings, "what to know before using it"),
-                      field("provenance", &PlanSet::provenance, "how it was made")};
+                      field("provenance", &PlanSet::provenance, "how it was made"),
+                      field("gains", &PlanSet::gains, "what each further layer buys"),
+                      field("ties", &PlanSet::ties, "plans alike that part under another light"),
+                      field("out_of_reach", &PlanSet::out_of_reach,
+                            "why no plan is acceptable; None where one is")};
   }
 };
 
@@ -126,7 +219,28 @@ struct Fields<CrosswalkRow> {
                       needed("plans", &T::plans, "its best plans, fewest layers first"),
                       field("recommended", &T::recommended, "index into `plans`"),
                       field("why", &T::why, "the reason in one sentence"),
-                      field("warnings", &T::warnings, "what to know before using it")};
+                      field("warnings", &T::warnings, "what to know before using it"),
+                      field("bound", &T::bound, "as `PlanSet.bound`"),
+                      field("provenance", &T::provenance, "how it was made")};
+  }
+};
+
+// The table from tab to paste that owns what it shows.
+struct OwnedCrosswalkReport {
+  std::shared_ptr<const TabSet> tabs;
+  std::shared_ptr<const PlanRequest> request;
+  std::vector<CrosswalkRow> rows;
+  std::vector<std::string> warnings;
+};
+template <>
+struct Fields<OwnedCrosswalkReport> {
+  static constexpr const char* name = "CrosswalkReport";
+  static constexpr auto all() {
+    using T = OwnedCrosswalkReport;
+    return std::tuple{needed("tabs", &T::tabs, "the tabs"),
+                      needed("request", &T::request, "all of the plans but their targets"),
+                      needed("rows", &T::rows, "one a tab"),
+                      field("warnings", &T::warnings, "that belong to no row")};
   }
 };
 
@@ -143,6 +257,7 @@ struct OwnedReport {
   std::shared_ptr<const PasteSet> pastes;
   std::shared_ptr<const PlanRequest> request;
   std::shared_ptr<const PlanSet> plans;
+  std::vector<Plan> zone_plans;
   std::string planned_zone;
   std::vector<std::string> warnings;
 };
@@ -161,6 +276,7 @@ struct Fields<OwnedReport> {
             .pastes = {},
             .request = {},
             .plans = {},
+            .zone_plans = {},
             .planned_zone = {},
             .warnings = {}};
   }
@@ -178,7 +294,9 @@ struct Fields<OwnedReport> {
                       field("request", &T::request, "of the plan"),
                       field("plans", &T::plans, "the answer to `request`"),
                       field("planned_zone", &T::planned_zone, "zone that the plan is for"),
-                      field("warnings", &T::warnings, "that belong to no other value")};
+                      field("warnings", &T::warnings, "that belong to no other value"),
+                      field("zone_plans", &T::zone_plans,
+                            "the recommended plan's pastes for every reading; may be empty")};
   }
 };
 

@@ -6,6 +6,7 @@
 #include "mamelon/batch.h"
 
 #include "bindings.h"
+#include "columns3.h"
 #include "describe_colour.h"
 #include "rows3.h"
 #include "run.h"
@@ -43,9 +44,22 @@ py::object map_pairs(const py::object& a, const char* name_a, const py::object& 
 // Below this many rows threads cost more than they save.
 constexpr std::size_t enough_for_threads = 8192;
 
-template <class T>
 BatchOptions batch_options(const DifferenceWeights& weights, std::size_t count) {
   return {.weights = weights, .threads = count < enough_for_threads ? std::size_t{1} : 0};
+}
+
+// kernel(reference rows, sample rows, result) over two arrays of colours: columns as they are,
+// anything else broadcast as rows.
+template <class Kernel>
+py::object map_labs(const py::object& reference, const py::object& sample, const Kernel& kernel) {
+  if (auto result = map_columns<double>(reference, sample, kernel)) return *result;
+  if (auto result = map_columns<float>(reference, sample, kernel)) return *result;
+  const auto by_rows = [&kernel]<class T>(std::size_t count, const T* const* in, T* out) {
+    kernel(LabRows<T>::interleaved({in[0], 3 * count}), LabRows<T>::interleaved({in[1], 3 * count}),
+           std::span<T>(out, count));
+  };
+  return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {}, by_rows,
+                  by_rows);
 }
 
 void bind_differences(py::module_& m) {
@@ -53,13 +67,11 @@ void bind_differences(py::module_& m) {
       "de00",
       [](const py::object& reference, const py::object& sample, const py::object& weights) {
         const DifferenceWeights w = weights_from(weights);
-        const auto kernel = [w]<class T>(std::size_t count, const T* const* in, T* out) {
-          de00_rows<T>(LabRows<T>::interleaved({in[0], 3 * count}),
-                       LabRows<T>::interleaved({in[1], 3 * count}), {out, count},
-                       batch_options<T>(w, count));
+        const auto kernel = [w]<class T>(const LabRows<T>& first, const LabRows<T>& second,
+                                         std::span<T> out) {
+          de00_rows<T>(first, second, out, batch_options(w, out.size()));
         };
-        return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {}, kernel,
-                        kernel);
+        return map_labs(reference, sample, kernel);
       },
       py::arg("reference"), py::arg("sample"), py::arg("weights") = DifferenceWeights{},
       R"(de00(reference: Lab | _Numbers, sample: Lab | _Numbers, weights: DifferenceWeights = ...) -> np.float64
@@ -68,7 +80,8 @@ de00(reference: ArrayLike, sample: ArrayLike, weights: DifferenceWeights = ...) 
 CIEDE2000 colour difference (ISO/CIE 11664-6; Sharma, Wu, Dalal 2005) of CIELAB (…, 3), broadcast.
 
 Symmetric to the bit, exactly 0 for equal colours, NaN in NaN out. A pair gives a number, rows give
-(…,). Within 1e-11 of the exact formula in float64 and 1e-4 in float32. Raises ArgumentError for a wrong shape or dtype.
+(…,). Within 1e-11 of the exact formula in float64 and 1e-4 in float32. C-contiguous arrays and
+(n, 3) arrays in Fortran order (such as ``columns.T``) are read without a copy. Raises ArgumentError for a wrong shape or dtype.
 
 >>> float(de00([50, 2.6772, -79.7751], [50, 0, -82.7485]).round(4))
 2.0425
@@ -103,13 +116,11 @@ np.True_
   m.def(
       "de76",
       [](const py::object& reference, const py::object& sample) {
-        const auto kernel = []<class T>(std::size_t count, const T* const* in, T* out) {
-          de76_rows<T>(LabRows<T>::interleaved({in[0], 3 * count}),
-                       LabRows<T>::interleaved({in[1], 3 * count}), {out, count},
-                       batch_options<T>({}, count));
+        const auto kernel = []<class T>(const LabRows<T>& first, const LabRows<T>& second,
+                                        std::span<T> out) {
+          de76_rows<T>(first, second, out, batch_options({}, out.size()));
         };
-        return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {}, kernel,
-                        kernel);
+        return map_labs(reference, sample, kernel);
       },
       py::arg("reference"), py::arg("sample"),
       R"(de76(reference: Lab | _Numbers, sample: Lab | _Numbers) -> np.float64

@@ -7,6 +7,7 @@
 #include "mamelon/sheet.h"
 
 #include "bindings.h"
+#include "describe_drawdown.h"
 #include "describe_plan.h"
 #include "run.h"
 
@@ -28,8 +29,15 @@ Report view_of(const OwnedReport& owned) {
           .pastes = owned.pastes.get(),
           .request = owned.request.get(),
           .plans = owned.plans.get(),
+          .zone_plans = owned.zone_plans,
           .planned_zone = owned.planned_zone,
           .warnings = owned.warnings};
+}
+
+CrosswalkReport view_of(const OwnedCrosswalkReport& owned) {
+  if (!owned.tabs || !owned.request)
+    throw ArgumentError("a CrosswalkReport needs tabs and request to be shown");
+  return {owned.tabs.get(), owned.request.get(), &owned.rows, owned.warnings};
 }
 
 AuditReport view_of(const OwnedAuditReport& owned) {
@@ -94,28 +102,37 @@ True
 A paste set from JSON text; `source` names it in messages.)");
 }
 
+TableOptions table_options(const py::object& resample_nm) {
+  return {.resample_nm = Convert<std::optional<double>>::from_python(resample_nm, "resample_nm")};
+}
+
 void bind_tables(py::module_& m) {
   m.def(
       "read_table",
-      [](const Path& file, const py::object& viewing) {
+      [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
         const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
         return Convert<std::vector<Reading>>::to_python(
-            interruptibly([=] { return read_table(file, under); }));
+            interruptibly([=] { return read_table(file, under, options); }));
       },
-      py::arg("file"), py::arg("viewing"),
-      R"(read_table(file: str | PathLike[str], viewing: Viewing | str) -> tuple[Reading, ...]
+      py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("resample_nm") = py::none(),
+      R"(read_table(file: str | PathLike[str], viewing: Viewing | str, *, resample_nm: float | None = ...) -> tuple[Reading, ...]
 
-Readings from CSV with a header row, `label,L,a,b` or `label,380,390,…`, one a row. Raises IoError,
-or DataError naming the file and line.)");
+Readings from CSV with a header row, `label,L,a,b` or `label,380,390,…`, one a row. `resample_nm`, up
+to 20, brings spectra to even steps; without it those at uneven wavelengths are refused. Raises
+IoError, or DataError naming the file and line.)");
   m.def(
       "parse_table",
-      [](const std::string& csv, const std::string& source, const py::object& viewing) {
+      [](const std::string& csv, const std::string& source, const py::object& viewing,
+         const py::object& resample_nm) {
         const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
         return Convert<std::vector<Reading>>::to_python(
-            interruptibly([=] { return parse_table(csv, source, under); }));
+            interruptibly([=] { return parse_table(csv, source, under, options); }));
       },
-      py::arg("csv"), py::arg("source"), py::arg("viewing"),
-      R"(parse_table(csv: str, source: str, viewing: Viewing | str) -> tuple[Reading, ...]
+      py::arg("csv"), py::arg("source"), py::arg("viewing"), py::kw_only(),
+      py::arg("resample_nm") = py::none(),
+      R"(parse_table(csv: str, source: str, viewing: Viewing | str, *, resample_nm: float | None = ...) -> tuple[Reading, ...]
 
 The same from CSV text; `source` names it in messages.
 
@@ -124,29 +141,34 @@ The same from CSV text; `source` names it in messages.
 )");
   m.def(
       "read_measurements",
-      [](const Path& file, const py::object& viewing) {
+      [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
         const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
         return Convert<std::vector<Reading>>::to_python(
-            interruptibly([=] { return read_measurements(file, under); }));
+            interruptibly([=] { return read_measurements(file, under, options); }));
       },
-      py::arg("file"), py::arg("viewing") = py::none(),
-      R"(read_measurements(file: str | PathLike[str], viewing: Viewing | str | None = ...) -> tuple[Reading, ...]
+      py::arg("file"), py::arg("viewing") = py::none(), py::kw_only(),
+      py::arg("resample_nm") = py::none(),
+      R"(read_measurements(file: str | PathLike[str], viewing: Viewing | str | None = ..., *, resample_nm: float | None = ...) -> tuple[Reading, ...]
 
 Readings from CSV, ISO 28178 text (CGATS.17) or CxF3, told apart by content. `viewing` may be None
 where the file states it. Raises IoError, DataError naming the file and place, or ArgumentError.)");
   m.def(
       "parse_measurements",
-      [](const py::object& content, const std::string& source, const py::object& viewing) {
+      [](const py::object& content, const std::string& source, const py::object& viewing,
+         const py::object& resample_nm) {
         if (!PyUnicode_Check(content.ptr()) && !PyBytes_Check(content.ptr()))
           wrong_type("content", "a string or bytes", content);
         const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
         return Convert<std::vector<Reading>>::to_python(
-            interruptibly([bytes = py::cast<std::string>(content), source, under] {
-              return parse_measurements(bytes, source, under);
+            interruptibly([bytes = py::cast<std::string>(content), source, under, options] {
+              return parse_measurements(bytes, source, under, options);
             }));
       },
-      py::arg("content"), py::arg("source"), py::arg("viewing") = py::none(),
-      R"(parse_measurements(content: str | bytes, source: str, viewing: Viewing | str | None = ...) -> tuple[Reading, ...]
+      py::arg("content"), py::arg("source"), py::arg("viewing") = py::none(), py::kw_only(),
+      py::arg("resample_nm") = py::none(),
+      R"(parse_measurements(content: str | bytes, source: str, viewing: Viewing | str | None = ..., *, resample_nm: float | None = ...) -> tuple[Reading, ...]
 
 The same of a file's content; `source` names it in messages.
 
@@ -180,30 +202,48 @@ Lab(l=70, a=1, b=15)
 )");
   m.def(
       "read_repeats",
-      [](const Path& file, const py::object& viewing) {
+      [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
         const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
         return Convert<std::vector<RepeatReading>>::to_python(
-            interruptibly([=] { return read_repeats(file, under); }));
+            interruptibly([=] { return read_repeats(file, under, options); }));
       },
-      py::arg("file"), py::arg("viewing"),
-      R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str) -> tuple[RepeatReading, ...]
+      py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("resample_nm") = py::none(),
+      R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str, *, resample_nm: float | None = ...) -> tuple[RepeatReading, ...]
 
 Repeat readings of tabs from CSV with the columns `operator`, `day`, `instrument` where it has them.)");
   m.def(
-      "read_reflectance", [](const Path& file) { return read_reflectance(file); }, py::arg("file"),
-      R"(read_reflectance(file: str | PathLike[str]) -> Reflectance
+      "read_reflectance",
+      [](const Path& file, const py::object& resample_nm) {
+        return read_reflectance(file, table_options(resample_nm));
+      },
+      py::arg("file"), py::kw_only(), py::arg("resample_nm") = py::none(),
+      R"(read_reflectance(file: str | PathLike[str], *, resample_nm: float | None = ...) -> Reflectance
 
 The one curve of a two-column CSV `wavelength_nm,reflectance`. Raises IoError, or DataError naming
 the file and line.)");
-  m.def(
-      "parse_reflectance",
-      [](const std::string& csv, const std::string& source) {
-        return parse_reflectance(csv, source);
-      },
-      py::arg("csv"), py::arg("source"),
-      R"(parse_reflectance(csv: str, source: str) -> Reflectance
+  const auto curve = [&m](const char* name, auto parse, const char* doc) {
+    m.def(
+        name,
+        [parse](const std::string& csv, const std::string& source, const py::object& resample_nm) {
+          return parse(csv, source, table_options(resample_nm));
+        },
+        py::arg("csv"), py::arg("source"), py::kw_only(), py::arg("resample_nm") = py::none(), doc);
+  };
+  curve(
+      "parse_reflectance", &parse_reflectance,
+      R"(parse_reflectance(csv: str, source: str, *, resample_nm: float | None = ...) -> Reflectance
 
 The same from CSV text; `source` names it in messages.)");
+  curve("parse_power", &parse_power,
+        R"(parse_power(csv: str, source: str, *, resample_nm: float | None = ...) -> Power
+
+A light's relative spectral power from the text of a two-column CSV `wavelength_nm,power`.
+
+>>> lamp = parse_power("nm,power\n400,1\n420,3\n440,2\n", "lamp.csv")
+>>> Illuminant("lamp", lamp).name
+'lamp'
+)");
 }
 
 void bind_report(py::module_& m) {
@@ -212,6 +252,13 @@ void bind_report(py::module_& m) {
 >>> Report("case", "D65/2", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).label
 'case'
 )");
+  bind_value<OwnedCrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
+  m.def(
+      "to_csv",
+      [](const std::shared_ptr<OwnedCrosswalkReport>& report) { return to_csv(view_of(*report)); },
+      py::arg("report"), R"(to_csv(report: CrosswalkReport) -> str
+
+The table from tab to paste: one row a recipe, pastes from the floor outward.)");
   bind_value<OwnedAuditReport>(m, "Everything an audit of a tab set found.");
   m.def(
       "to_json",
@@ -221,11 +268,17 @@ void bind_report(py::module_& m) {
         if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
         if (py::isinstance<OwnedReport>(value))
           return to_json(view_of(value.cast<const OwnedReport&>()));
+        if (py::isinstance<OwnedCrosswalkReport>(value))
+          return to_json(view_of(value.cast<const OwnedCrosswalkReport&>()));
         if (py::isinstance<OwnedAuditReport>(value))
           return to_json(view_of(value.cast<const OwnedAuditReport&>()));
-        wrong_type("value", "a Card, TabSet, PasteSet, Report or AuditReport", value);
+        if (py::isinstance<FitReport>(value)) return to_json(value.cast<const FitReport&>());
+        wrong_type("value",
+                   "a Card, TabSet, PasteSet, Report, CrosswalkReport, AuditReport or FitReport",
+                   value);
       },
-      py::arg("value"), R"(to_json(value: Card | TabSet | PasteSet | Report | AuditReport) -> str
+      py::arg("value"),
+      R"(to_json(value: Card | TabSet | PasteSet | Report | CrosswalkReport | AuditReport | FitReport) -> str
 
 The JSON document of a card, a set or a report.
 
@@ -243,9 +296,12 @@ The JSON document of a card, a set or a report.
           return interruptibly([held = report.cast<std::shared_ptr<OwnedAuditReport>>()] {
             return sheet_html(view_of(*held));
           });
-        wrong_type("report", "a Report or an AuditReport", report);
+        if (py::isinstance<FitReport>(report))
+          return interruptibly(
+              [held = report.cast<std::shared_ptr<FitReport>>()] { return sheet_html(*held); });
+        wrong_type("report", "a Report, an AuditReport or a FitReport", report);
       },
-      py::arg("report"), R"(sheet_html(report: Report | AuditReport) -> str
+      py::arg("report"), R"(sheet_html(report: Report | AuditReport | FitReport) -> str
 
 The report as one self-contained HTML page, without scripts, network references, file paths or
 photo metadata.)");

@@ -241,6 +241,43 @@ thickness that is not positive, ModelError for more than 30 mm in all.
 >>> len(predict(Stack(Reflectance(grid, [0.3] * 31), [Layer(paste, 1.5)])))
 31
 )");
+  m.def(
+      "extrapolations",
+      [](const std::shared_ptr<Stack>& stack) {
+        return Convert<std::vector<std::string>>::to_python(extrapolations(*stack));
+      },
+      py::arg("stack"),
+      R"(extrapolations(stack: Stack) -> tuple[str, ...]
+
+A sentence for each layer whose thickness lies outside those its paste was fitted to.)");
+  bind_value<PreparedLayer>(m, R"(Layer of a paste of a PreparedPastes.
+
+>>> PreparedLayer(0, 1.5).thickness_mm
+1.5
+)");
+  py::class_<PreparedPastes, std::shared_ptr<PreparedPastes>>(
+      m, "PreparedPastes",
+      R"(Pastes made ready for the prediction of many stacks by transport; immutable.)")
+      .def(py::init([](const py::object& pastes, const py::object& streams) {
+             return std::make_shared<PreparedPastes>(
+                 Convert<std::vector<Paste>>::from_python(pastes, "pastes"),
+                 Convert<int>::from_python(streams, "streams"));
+           }),
+           py::arg("pastes"), py::arg("streams") = 4,
+           "__init__(self, pastes: Sequence[Paste], streams: int = ...) -> None")
+      .def(
+          "predict",
+          [](const std::shared_ptr<PreparedPastes>& self, const py::object& floor,
+             const py::object& layers, bool specular_included) {
+            return interruptibly(
+                [self, under = Convert<Reflectance>::from_python(floor, "floor"),
+                 over = Convert<std::vector<PreparedLayer>>::from_python(layers, "layers"),
+                 specular_included] { return self->predict(under, over, specular_included); });
+          },
+          py::arg("floor"), py::arg("layers"), py::arg("specular_included") = false,
+          R"(predict(self, floor: Reflectance, layers: Sequence[PreparedLayer], specular_included: bool = ...) -> Reflectance
+
+The bits of `predict(stack, "transport", streams)` for the same stack.)");
   bind_optics(m);
 }
 

@@ -22,6 +22,7 @@ PYBIND11_MODULE(_core, m) {
   mamelon::python::bind_values(m);
   mamelon::python::bind_colour(m);
   mamelon::python::bind_difference(m);
+  mamelon::python::bind_pixels(m);
   mamelon::python::bind_reading(m);
   mamelon::python::bind_formulas(m);
   mamelon::python::bind_spectra(m);

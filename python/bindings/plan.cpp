@@ -9,6 +9,17 @@
 namespace mamelon::python {
 
 void bind_plan(py::module_& m) {
+  bind_names<Placement>(m);
+  bind_names<Portion>(m);
+  bind_value<Placing>(m, R"(How a cavity is filled and cured.
+
+>>> Placing("oblique").contact_wall
+False
+)");
+  bind_value<Floor>(m, "A prepared floor, with what is not known of it.");
+  bind_value<LayerGain>(m, "What plans of so many layers come to.");
+  bind_value<PartingTie>(m, "Two plans alike under the target's light that part under another.");
+  bind_value<OutOfReach>(m, "Why no allowed plan is acceptable.");
   bind_value<PlanRequest>(m,
                           "What to plan: the target colour, the pastes, the floor and the depth.");
   bind_value<PlannedLayer>(m, R"(One layer of a plan.
@@ -39,6 +50,34 @@ Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
+  m.def(
+      "floor_of",
+      [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<Grid>& grid) {
+        return Convert<Floor>::to_python(floor_of(*reading, *grid));
+      },
+      py::arg("reading"), py::arg("grid"), R"(floor_of(reading: Reading, grid: Grid) -> Floor
+
+The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
+reflectance of its colour, with errors from the covariance. Raises ModelError where no reflectance
+has that colour.)");
+  m.def(
+      "plan_zones",
+      [](const std::shared_ptr<PlanRequest>& request, const py::object& pastes,
+         const py::object& readings, const py::object& depths_mm) {
+        return Convert<std::vector<Plan>>::to_python(interruptibly(
+            [request, names = Convert<std::vector<std::string>>::from_python(pastes, "pastes"),
+             zones = Convert<std::vector<Reading>>::from_python(readings, "readings"),
+             depths = Convert<std::vector<double>>::from_python(depths_mm, "depths_mm")] {
+              return plan_zones(*request, names, zones, depths);
+            }));
+      },
+      py::arg("request"), py::arg("pastes"), py::arg("readings"),
+      py::arg("depths_mm") = py::tuple(),
+      R"(plan_zones(request: PlanRequest, pastes: Sequence[str], readings: Sequence[Reading], depths_mm: ArrayLike = ...) -> tuple[Plan, ...]
+
+The same pastes, from the floor outward, in other zones of a tooth, each with its own thicknesses
+and, where given, its own depth. Raises ArgumentError for a paste that the set lacks and ModelError
+where the pastes' limits do not fill a depth.)");
   bind_value<CrosswalkRow>(m, "One tab's recipes, and which of them to take.");
   m.def(
       "crosswalk",
@@ -54,17 +93,17 @@ paste. Everything but the target comes from `request`. Raises ArgumentError and 
   m.def(
       "increments_of",
       [](const std::shared_ptr<Paste>& paste, const py::object& thickness_mm,
-         const py::object& lamp_irradiance_mw_cm2, const py::object& first_order) {
+         const std::shared_ptr<Placing>& placing, const py::object& first_order) {
         return Convert<std::vector<Increment>>::to_python(increments_of(
             *paste, Convert<double>::from_python(thickness_mm, "thickness_mm"),
-            Convert<double>::from_python(lamp_irradiance_mw_cm2, "lamp_irradiance_mw_cm2"),
-            Convert<int>::from_python(first_order, "first_order")));
+            placing ? *placing : Placing{}, Convert<int>::from_python(first_order, "first_order")));
       },
-      py::arg("paste"), py::arg("thickness_mm"), py::kw_only(),
-      py::arg("lamp_irradiance_mw_cm2") = 0.0, py::arg("first_order") = 1,
-      R"(increments_of(paste: Paste, thickness_mm: float, *, lamp_irradiance_mw_cm2: float = ..., first_order: int = ...) -> tuple[Increment, ...]
+      py::arg("paste"), py::arg("thickness_mm"), py::kw_only(), py::arg("placing") = py::none(),
+      py::arg("first_order") = 1,
+      R"(increments_of(paste: Paste, thickness_mm: float, *, placing: Placing | None = ..., first_order: int = ...) -> tuple[Increment, ...]
 
-Cuts one layer into increments no thicker than the paste's limit, floor first, of equal thickness.
+Cuts one layer into portions no thicker than the paste's limit, floor first, of equal thickness,
+in the order that `placing` says.
 
 >>> grid = Grid(400, 10, 31)
 >>> paste = Paste("Harvest", "dentine", PerMm(grid, [0.1] * 31), PerMm(grid, [3.0] * 31))

@@ -68,11 +68,6 @@ ToothHint hint_from(const py::object& point, const py::object& box, const py::ob
 void bind_zones(py::module_& m) {
   bind_names<ToothKind>(m);
   bind_mask(m);
-  bind_numbers<BoxPx>(m, R"(A rectangle of the photo in pixels.
-
->>> BoxPx(10, 20, 300, 400).width
-300.0
-)");
   bind_value<Zone>(m, R"(One third of a tooth with the mask of its usable pixels.
 
 >>> Zone("middle", Mask(np.ones((2, 2), dtype=bool))).name
@@ -116,6 +111,37 @@ photo and CaptureError when no tooth-like region is there.)");
       R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str) -> tuple[Reading, ...]
 
 Mean CIELAB of each zone with covariance, in the zones' order.)");
+  m.def(
+      "read_grid",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
+         const std::shared_ptr<Zones>& zones, std::size_t rows, std::size_t columns,
+         const std::string& label) {
+        return Convert<std::vector<Reading>>::to_python(interruptibly(
+            [=] { return read_grid(*photo, fit->fit, *zones, rows, columns, label); }));
+      },
+      py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("rows"), py::arg("columns"),
+      py::arg("label"),
+      R"(read_grid(photo: Photo, fit: CardFit, zones: Zones, rows: int, columns: int, label: str) -> tuple[Reading, ...]
+
+Mean CIELAB of the cells of a grid over the tooth: rows along its long axis, columns across it.
+
+The zone of a cell is named for instance `r1c2`; cells of which little can be measured are left
+out.)");
+  m.def(
+      "map_lab",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
+         const std::shared_ptr<Zones>& zones) {
+        auto map = std::make_shared<LabMap>(
+            interruptibly([=] { return map_lab(*photo, fit->fit, *zones); }));
+        return py::make_tuple(
+            viewed_array(map->lab.data(), "f", 4, {map->height, map->width, 3}, map), map->x,
+            map->y);
+      },
+      py::arg("photo"), py::arg("fit"), py::arg("zones"),
+      R"(map_lab(photo: Photo, fit: CardFit, zones: Zones) -> tuple[NDArray[np.float32], int, int]
+
+CIELAB of the tooth pixel by pixel: a (height, width, 3) array, read-only, and the column and row of
+its upper left pixel in the photo. NaN outside the tooth, in glare and where the photo is clipped.)");
 }
 
 }  // namespace mamelon::python

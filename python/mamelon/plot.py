@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from mamelon._core import (
     ArgumentError,
     DifferenceWeights,
+    Drift,
     Grid,
     PasteSet,
     Photo,
@@ -36,11 +37,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = [
-    "ab_plane",
     "bland_altman_axes",
+    "colour_plane",
     "coverage_curve",
+    "drift_chart",
     "layer_section",
-    "lc_plane",
     "shade_map",
     "threshold_contour",
 ]
@@ -55,6 +56,13 @@ def _axes(ax: Axes | None) -> Axes:
     from matplotlib import pyplot
 
     return pyplot.subplots(layout="constrained")[1]
+
+
+def _mark_thresholds(drawn: Axes, label_at: float) -> None:
+    """Vertical lines at the perceptibility and acceptability thresholds, named at that height."""
+    for level, name in ((threshold.perceptible_de00, "PT"), (threshold.acceptable_de00, "AT")):
+        drawn.axvline(level, color="0.5", linewidth=0.8, linestyle=":")
+        drawn.text(level, label_at, name, ha="center", va="bottom", fontsize=8, color="0.4")
 
 
 def threshold_contour(
@@ -111,15 +119,21 @@ def threshold_contour(
     return np.asarray(curve)
 
 
-def _plane(
+def colour_plane(
     values: ArrayLike | TabSet,
-    plane: Plane,
-    viewing: Viewing | str,
-    levels: Sequence[float],
-    weights: DifferenceWeights | None,
-    names: Sequence[str] | None,
-    ax: Axes | None,
+    plane: Plane = "ab",
+    *,
+    viewing: Viewing | str = "D65/2",
+    levels: Sequence[float] = (threshold.perceptible_de00, threshold.acceptable_de00),
+    weights: DifferenceWeights | None = None,
+    names: Sequence[str] | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
+    """Colours (n, 3) or a tab set in a plane, with contours of equal ΔE00 around each.
+
+    `ab` is a* against b*, with the contours of `threshold_contour` at each colour's own L*: not
+    circles; `lc` is C* against L*, each contour at the colour's own hue.
+    """
     if isinstance(values, TabSet):
         names = values.names if names is None else names
         viewing = values.viewing
@@ -140,35 +154,6 @@ def _plane(
     drawn.set_ylabel("b*" if plane == "ab" else "L*")
     drawn.set_aspect("equal", adjustable="datalim")
     return drawn
-
-
-def ab_plane(
-    values: ArrayLike | TabSet,
-    *,
-    viewing: Viewing | str = "D65/2",
-    levels: Sequence[float] = (threshold.perceptible_de00, threshold.acceptable_de00),
-    weights: DifferenceWeights | None = None,
-    names: Sequence[str] | None = None,
-    ax: Axes | None = None,
-) -> Axes:
-    """Colours (n, 3) or a tab set in the a*b* plane, with contours of equal ΔE00 around each.
-
-    The contours are those of `threshold_contour` at each colour's own L*: not circles.
-    """
-    return _plane(values, "ab", viewing, levels, weights, names, ax)
-
-
-def lc_plane(
-    values: ArrayLike | TabSet,
-    *,
-    viewing: Viewing | str = "D65/2",
-    levels: Sequence[float] = (threshold.perceptible_de00, threshold.acceptable_de00),
-    weights: DifferenceWeights | None = None,
-    names: Sequence[str] | None = None,
-    ax: Axes | None = None,
-) -> Axes:
-    """The same in the plane of C* and L*, each contour at the colour's own hue."""
-    return _plane(values, "lc", viewing, levels, weights, names, ax)
 
 
 def shade_map(
@@ -267,14 +252,38 @@ def coverage_curve(
         share = np.arange(1, len(nearest) + 1) / len(nearest)
         label = f"{tabs.name}: mean {nearest.mean():.2f}"
         drawn.step(np.r_[0, nearest], np.r_[0, share], where="post", label=label)
-    for level, name in ((threshold.perceptible_de00, "PT"), (threshold.acceptable_de00, "AT")):
-        drawn.axvline(level, color="0.5", linewidth=0.8, linestyle=":")
-        drawn.text(level, 1.01, name, ha="center", va="bottom", fontsize=8, color="0.4")
+    _mark_thresholds(drawn, 1.01)
     drawn.set_xlim(left=0)
     drawn.set_ylim(0, 1)
     drawn.set_xlabel("ΔE00 to the nearest tab")
     drawn.set_ylabel("share of teeth")
     drawn.legend(frameon=False, fontsize=8)
+    return drawn
+
+
+def drift_chart(drift: Drift, *, ax: Axes | None = None) -> Axes:
+    """ΔE00 of every tab's own change since the earlier set, the first tab on top.
+
+    Filled bars are changes that the readings' scatter does not explain; hatched ones can be seen
+    too; an outline alone means that there was no repeatability to test against. Vertical lines
+    stand at the perceptibility and acceptability thresholds.
+    """
+    if not drift.tabs:
+        raise ArgumentError("drift has no tab that both sets have")
+    looks: dict[str, dict[str, Any]] = {
+        "steady": {"facecolor": "0.85", "edgecolor": "0.5"},
+        "drifted": {"facecolor": "C0", "edgecolor": "0.2"},
+        "drifted_visibly": {"facecolor": "C1", "edgecolor": "0.1", "hatch": "///"},
+        "not_testable": {"facecolor": "none", "edgecolor": "0.5", "linestyle": "--"},
+    }
+    drawn = _axes(ax)
+    for row, tab in enumerate(drift.tabs):
+        drawn.barh(row, tab.de00, height=0.6, linewidth=0.8, **looks[tab.verdict])
+    _mark_thresholds(drawn, -0.6)
+    drawn.set_yticks(range(len(drift.tabs)), [tab.tab for tab in drift.tabs])
+    drawn.set_ylim(len(drift.tabs) - 0.4, -0.6)
+    drawn.set_xlim(left=0)
+    drawn.set_xlabel("ΔE00 since the earlier set")
     return drawn
 
 

@@ -61,11 +61,6 @@ Viewing viewing_argument(const std::string& text) {
   }
 }
 
-std::optional<Viewing> optional_viewing(const std::string& text) {
-  if (text.empty()) return {};
-  return viewing_argument(text);
-}
-
 DifferenceWeights weights_argument(const std::string& text) {
   const auto parts = split(text, ':');
   if (parts.size() != 3) {
@@ -77,24 +72,44 @@ DifferenceWeights weights_argument(const std::string& text) {
           .kh = number_argument("--weights", parts[2], 0.1, 10)};
 }
 
-Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
-                           std::vector<std::string>& warnings) {
+std::optional<Reading> colour_argument(const std::string& option, const std::string& text,
+                                       const Viewing& viewing) {
   const auto parts = split(text, ',');
-  const bool is_lab = parts.size() == 3 && std::all_of(parts.begin(), parts.end(), [](auto& part) {
-                        return detail::parse_number(part).has_value();
-                      });
-  if (is_lab) {
-    const auto lab = list_argument("--floor", text, 3);
-    if (lab[0] < 0 || lab[0] > 100) {
-      throw ArgumentError("--floor: expected L* from 0 to 100, got " +
-                          detail::format_short(lab[0], 6));
+  if ((parts.size() != 3 && parts.size() != 6) ||
+      !std::all_of(parts.begin(), parts.end(),
+                   [](auto& part) { return detail::parse_number(part).has_value(); })) {
+    return {};
+  }
+  const auto values = list_argument(option, text, parts.size());
+  if (values[0] < 0 || values[0] > 100) {
+    throw ArgumentError(option + ": expected L* from 0 to 100, got " +
+                        detail::format_short(values[0], 6));
+  }
+  Reading reading = {text, "", {{values[0], values[1], values[2]}, {}, {}}, {}, viewing, 1, {}, {}};
+  if (parts.size() == 6) {
+    Vec3 variance{};
+    for (std::size_t i = 0; i < 3; ++i) {
+      if (values[3 + i] < 0) {
+        throw ArgumentError(option + ": a standard deviation is " +
+                            detail::format_short(values[3 + i], 6) + "; give 0 or more");
+      }
+      variance[i] = values[3 + i] * values[3 + i];
     }
+    reading.lab.random = diagonal(variance);
+  }
+  reading.provenance = make_provenance("stated colour", text, {});
+  return reading;
+}
+
+Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
+                           const TableOptions& options, std::vector<std::string>& warnings) {
+  if (const auto colour = colour_argument("--floor", text, viewing)) {
     warnings.push_back(
         "the floor was given as a colour: the smoothest reflectance of that colour stands in for "
         "its spectrum");
-    return estimate_reflectance({lab[0], lab[1], lab[2]}, viewing, grid);
+    return estimate_reflectance(colour->lab.value, viewing, grid);
   }
-  const Reflectance floor = read_reflectance(text);
+  const Reflectance floor = read_reflectance(text, options);
   if (floor.grid() == grid) return floor;
   if (floor.grid().first_nm > grid.first_nm || floor.grid().last_nm() < grid.last_nm()) {
     warnings.push_back(

@@ -2,7 +2,6 @@
 // Values of options, from text. Each function throws ArgumentError with the option's name.
 
 #include <cstddef>
-#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,13 +16,14 @@ double number_argument(const std::string& option, const std::string& text, doubl
 std::vector<double> list_argument(const std::string& option, const std::string& text,
                                   std::size_t count);
 Viewing viewing_argument(const std::string& text);
-// Nothing for an empty text.
-std::optional<Viewing> optional_viewing(const std::string& text);
 // kL:kC:kH, for instance 1:1:1 or 2:1:1.
 DifferenceWeights weights_argument(const std::string& text);
+// A colour as L,a,b or L,a,b,sdL,sda,sdb (standard deviations); nothing for other text.
+std::optional<Reading> colour_argument(const std::string& option, const std::string& text,
+                                       const Viewing& viewing);
 // A file of a reflectance, or L,a,b seen under `viewing`; on `grid`.
 Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
-                           std::vector<std::string>& warnings);
+                           const TableOptions& options, std::vector<std::string>& warnings);
 // A picture of the photo's size, white inside the tooth and black outside.
 Mask mask_argument(const std::string& file, const Photo& photo);
 

@@ -1,11 +1,19 @@
 // `mamelon card`: how well a photo's card fits.
 
+#include <filesystem>
 #include <memory>
+#include <optional>
+#include <span>
 #include <string>
+#include <vector>
 
+#include "base/numbers.h"
+#include "capture/advice.h"
 #include "cli/arguments.h"
 #include "cli/measure.h"
 #include "cli/print.h"
+#include "cli/progress.h"
+#include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
 #include "faces/json_write.h"
@@ -17,6 +25,10 @@ using detail::Json;
 
 struct Options {
   MeasureOptions measure;
+  std::string icc;
+  std::string design;
+  std::string layout;
+  std::string patches = "16", patch_mm = "4", bar_mm = "12";
   bool json = false;
 };
 
@@ -34,22 +46,125 @@ Json json_of(const PatchFit& patch) {
   return node;
 }
 
-int run(const Options& options) {
-  const Viewing viewing = viewing_argument(options.measure.viewing);
+Json json_of(const InputProfile& profile) {
+  return Json{{"description", profile.description},
+              {"form", profile.is_matrix ? "matrix" : "table"},
+              {"de00_median", profile.de00_median},
+              {"de00_max", profile.de00_max}};
+}
+
+std::string profile_text(const Terminal& terminal, const InputProfile& profile) {
+  using detail::format_fixed;
+  return wrapped(std::string("ICC input profile written: curves and ") +
+                     (profile.is_matrix ? "a matrix" : "a table") +
+                     "; it gives the patches' fitted colours within ΔE00 " +
+                     format_fixed(profile.de00_median, 2) + " (median), " +
+                     format_fixed(profile.de00_max, 2) +
+                     " (largest), with the light as it is at the card's centre",
+                 terminal.width, 2) +
+         "\n";
+}
+
+Json design_json(const CardDesign& design) {
+  Json errors = Json::array();
+  for (const DesignedError& e : design.errors) {
+    errors.push_back(
+        Json{{"light", e.light}, {"de00_median", e.de00_median}, {"de00_p95", e.de00_p95}});
+  }
+  return Json{{"errors", std::move(errors)}, {"variance_factor", design.variance_factor}};
+}
+
+std::string design_text(const CardDesign& design) {
+  std::string text = "ΔE00 of teeth that this card allows (simulated; median, 95 % point):\n";
+  for (const DesignedError& e : design.errors) {
+    text += "  " + e.light + ": " + detail::format_fixed(e.de00_median, 2) + ", " +
+            detail::format_fixed(e.de00_p95, 2) + "\n";
+  }
+  return text;
+}
+
+// Simulates what a card allows and writes it into the card's own document.
+int run_design(const Options& options) {
+  const CardDesign design =
+      design_card(read_card(options.design), viewing_of(options.measure.viewing));
+  Json document = Json::parse(read_file(options.design));
+  document["version"] = "1.1";
+  document["design"] = design_json(design);
+  write_file_atomically(options.design, detail::dump(document));
+  print(options.json ? detail::dump(Json{{"design", design_json(design)}}) : design_text(design));
+  return exit_code::done;
+}
+
+// A card to print (SVG) and the document to fill in with what is measured on it.
+int run_layout(const Options& options) {
+  const std::filesystem::path drawing = options.layout;
+  std::filesystem::path document = drawing;
+  document.replace_extension(".json");
+  if (drawing.extension() != ".svg") {
+    throw ArgumentError("--layout: expected a file name that ends in .svg, got \"" +
+                        options.layout + "\"");
+  }
+  const CardLayout layout = card_layout(
+      {.name = drawing.stem().string(),
+       .patches = static_cast<std::size_t>(number_argument("--patches", options.patches, 1, 200)),
+       .patch_mm = number_argument("--patch-size", options.patch_mm, 2, 30),
+       .bar_mm = number_argument("--bars", options.bar_mm, 0, 100),
+       .viewing = viewing_of(options.measure.viewing)});
+  write_file_atomically(drawing, layout_svg(layout));
+  write_file_atomically(document, to_json(layout.card));
+  print("Wrote " + drawing.string() + " to print in true size, and " + document.string() +
+        " to fill in: the \"reflectance\" or \"lab\" of every patch and of the white, as "
+        "measured.\n");
+  return exit_code::done;
+}
+
+// Light over the photo, row by row from its upper left, over the light at the card's centre.
+Json light_json(const Photo& photo, const CardFit& fit) {
+  constexpr int columns = 9;
+  constexpr int rows = 6;
+  Json relative = Json::array();
+  Json log_sd = Json::array();
+  for (int row = 0; row < rows; ++row) {
+    Json lights = Json::array();
+    Json sds = Json::array();
+    for (int column = 0; column < columns; ++column) {
+      const PointPx at = {static_cast<double>(photo.width) * (column + 0.5) / columns,
+                          static_cast<double>(photo.height) * (row + 0.5) / rows};
+      lights.push_back(fit.correction->light(at));
+      sds.push_back(fit.correction->light_log_sd(at));
+    }
+    relative.push_back(std::move(lights));
+    log_sd.push_back(std::move(sds));
+  }
+  return Json{{"relative", std::move(relative)}, {"log_sd", std::move(log_sd)}};
+}
+
+int run_fit(const Options& options) {
+  const Viewing viewing = viewing_of(options.measure.viewing);
+  check_output(options.icc);
   const Card card = card_argument(options.measure);
+  std::optional<Progress> progress(std::in_place);
+  progress->at(0, "reading the photo");
   const Photo photo =
       read_photo(options.measure.input, {.camera_rendering = options.measure.camera_rendering});
+  progress->at(0.4, "finding the card");
   const CardFit fit = fit_card(photo, card, viewing, fit_options(options.measure));
-  Report warned{.label = {},
-                .viewing = viewing,
-                .readings = {},
-                .matches = {},
-                .planned_zone = {},
-                .warnings = photo.warnings};
-  warned.warnings.insert(warned.warnings.end(), fit.warnings.begin(), fit.warnings.end());
-  print_warnings(warned);
+  std::vector<std::string> warnings = photo.warnings;
+  warnings.insert(warnings.end(), fit.warnings.begin(), fit.warnings.end());
+  progress->at(0.8, "writing the profile");
+  std::optional<InputProfile> profile;
+  if (!options.icc.empty()) {
+    const std::string file = read_file(options.measure.input);
+    profile = input_profile(std::as_bytes(std::span(file)), options.measure.input, fit, card.name);
+    write_file_atomically(options.icc, std::string(profile->bytes.begin(), profile->bytes.end()));
+  }
+  progress.reset();
+  const auto advice = detail::card_advice(card, viewing);
+  warnings.insert(warnings.end(), advice.begin(), advice.end());
+  print_warnings(warnings);
   if (!options.json) {
-    print(card_text(Terminal::of_stdout(), fit));
+    const Terminal terminal = Terminal::of_stdout();
+    print(card_text(terminal, fit) + (profile ? profile_text(terminal, *profile) : ""));
     return exit_code::done;
   }
   Json patches = Json::array();
@@ -61,11 +176,24 @@ int run(const Options& options) {
              {"method", to_string(fit.correction->method())},
              {"loo_de00_median", fit.loo_de00_median},
              {"loo_de00_max", fit.loo_de00_max},
-             {"reprojection_rms_px", fit.reprojection_rms_px}}},
+             {"reprojection_rms_px", fit.reprojection_rms_px},
+             {"edge_blur_mm", fit.edge_blur_mm}}},
            {"encoding", to_string(photo.encoding)},
+           {"light", light_json(photo, fit)},
            {"patches", std::move(patches)},
-           {"warnings", warned.warnings}}));
+           {"icc", profile ? json_of(*profile) : Json(nullptr)},
+           {"warnings", warnings}}));
   return exit_code::done;
+}
+
+int run(const Options& options) {
+  const int given = int{!options.measure.input.empty()} + int{!options.design.empty()} +
+                    int{!options.layout.empty()};
+  if (given != 1) {
+    throw ArgumentError("give one of a PHOTO, --design FILE and --layout FILE");
+  }
+  if (!options.design.empty()) return run_design(options);
+  return options.layout.empty() ? run_fit(options) : run_layout(options);
 }
 
 }  // namespace
@@ -73,11 +201,32 @@ int run(const Options& options) {
 void add_card(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = app.add_subcommand("card", "How well the reference card in a photo fits");
-  verb->add_option("PHOTO", options->measure.input, "Photo: JPEG, PNG or TIFF")->required();
+  verb->add_option("PHOTO", options->measure.input, "Photo: JPEG, PNG, TIFF or camera raw");
   add_card_options(*verb, options->measure);
-  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  verb->add_option("--icc", options->icc,
+                   "Write the fitted correction as an ICC input profile for this camera, light and "
+                   "exposure; with --viewing D50/2 its colours need no adaptation")
+      ->type_name("FILE");
+  verb->add_option("--design", options->design,
+                   "Simulate how exact this card can be and store it in its document")
+      ->type_name("FILE");
+  verb->add_option("--layout", options->layout,
+                   "Draw a card to print (SVG) and write its document to fill in beside it")
+      ->type_name("FILE");
+  verb->add_option("--patches", options->patches, "With --layout: windows to mount patches in")
+      ->type_name("N")
+      ->capture_default_str();
+  verb->add_option("--patch-size", options->patch_mm, "With --layout: side of a window")
+      ->type_name("MM")
+      ->capture_default_str();
+  verb->add_option("--bars", options->bar_mm,
+                   "With --layout: length of the white bars beside the teeth; 0: none")
+      ->type_name("MM")
+      ->capture_default_str();
+  add_json_flag(*verb, options->json);
   verb->footer(
-      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20.json");
+      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20.json "
+      "--viewing D50/2 --icc camera.icc");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 

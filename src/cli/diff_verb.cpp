@@ -1,5 +1,6 @@
 // `mamelon diff`: colour differences of two lists, row by row, in little memory.
 
+#include <filesystem>
 #include <fstream>
 #include <iostream>
 #include <memory>
@@ -7,11 +8,15 @@
 #include <string>
 #include <vector>
 
+#include <unistd.h>
+
 #include "mamelon/difference.h"
 
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
+#include "cli/progress.h"
+#include "cli/shared_options.h"
 #include "cli/verbs.h"
 #include "faces/json_write.h"
 #include "faces/table.h"
@@ -21,7 +26,7 @@ namespace {
 
 struct Options {
   std::string first, second;
-  std::string viewing = "D65/2";
+  ViewingOptions viewing;
   std::string weights = "1:1:1";
   bool json = false;
 };
@@ -36,11 +41,21 @@ std::ifstream opened(const std::string& file) {
   return in;
 }
 
+double size_of(const std::string& file) {
+  std::error_code failed;
+  const auto size = std::filesystem::file_size(file, failed);
+  return failed ? 0 : static_cast<double>(size);
+}
+
 // Rows of one list; a bad row is told on standard error and counted.
 class List {
  public:
-  List(const std::string& file, const Viewing& viewing)
-      : in_(opened(file)), reader_(in_, file, viewing) {}
+  List(const std::string& file, const Viewing& viewing, const TableOptions& options,
+       Progress& progress)
+      : in_(opened(file)),
+        size_(size_of(file)),
+        reader_(in_, file, viewing, options),
+        progress_(progress) {}
 
   // The next row; nothing in `row` when it is bad; false at the end.
   bool next(std::optional<detail::TableRow>& row) {
@@ -50,15 +65,22 @@ class List {
     } catch (const DataError& error) {
       row.reset();
       ++bad_;
-      std::cerr << "mamelon: " << error.what() << '\n';
+      progress_.say(std::string("mamelon: ") + error.what());
     }
     return true;
   }
   [[nodiscard]] std::size_t bad() const { return bad_; }
+  // Share of the file that is read, 0–1.
+  [[nodiscard]] double share() {
+    const auto at = static_cast<double>(in_.tellg());
+    return at < 0 || size_ <= 0 ? 1 : at / size_;
+  }
 
  private:
   std::ifstream in_;
+  double size_;
   detail::TableReader reader_;
+  Progress& progress_;
   detail::TableRow row_;
   std::size_t bad_ = 0;
 };
@@ -92,10 +114,12 @@ class Output {
 };
 
 int run(const Options& options) {
-  const Viewing viewing = viewing_argument(options.viewing);
+  const Viewing viewing = viewing_of(options.viewing);
   const DifferenceWeights weights = weights_argument(options.weights);
-  List first(options.first, viewing);
-  List second(options.second, viewing);
+  // On a terminal the rows themselves show how far it is.
+  std::optional<Progress> progress(std::in_place, ::isatty(STDOUT_FILENO) != 1);
+  List first(options.first, viewing, table_options(options.viewing), *progress);
+  List second(options.second, viewing, table_options(options.viewing), *progress);
   Output output(options.json);
   std::optional<detail::TableRow> a;
   std::optional<detail::TableRow> b;
@@ -104,8 +128,11 @@ int run(const Options& options) {
   bool more_b = second.next(b);
   for (; more_a && more_b; more_a = first.next(a), more_b = second.next(b)) {
     ++pairs;
+    constexpr std::size_t between = 4096;
+    if (pairs % between == 0) progress->at(first.share(), "comparing rows");
     if (a && b) output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab));
   }
+  progress.reset();
   output.finish();
   if (more_a || more_b) {
     throw DataError((more_a ? options.first : options.second) + ": has more rows than " +
@@ -127,13 +154,9 @@ void add_diff(CLI::App& app, Action& chosen) {
   verb->add_option("FIRST", options->first, "CSV of references: label,L,a,b or label,380,390,…")
       ->required();
   verb->add_option("SECOND", options->second, "CSV of samples, row for row")->required();
-  verb->add_option("--viewing", options->viewing, "Illuminant and observer (2 or 10 degrees)")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
-  verb->add_option("--weights", options->weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
-      ->type_name("L:C:H")
-      ->capture_default_str();
-  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  add_viewing_options(*verb, options->viewing);
+  add_weights_option(*verb, options->weights);
+  add_json_flag(*verb, options->json);
   verb->footer(
       "Differences are sample minus reference; dL, dC, dH are the signed weighted parts of "
       "CIEDE2000.\n\nExample:\n  mamelon diff before.csv after.csv");

@@ -10,6 +10,7 @@
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
+#include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
 #include "faces/json_write.h"
@@ -20,7 +21,7 @@ namespace {
 
 struct Options {
   std::string input;
-  std::string viewing;
+  ViewingOptions viewing;
   std::string out;
   bool explain = false;
   bool json = false;
@@ -38,17 +39,19 @@ void write_readings(const std::string& file, const std::vector<Reading>& reading
   }
 }
 
-int explain(const Options& options, const std::optional<Viewing>& given) {
+int explain(const Options& options) {
   std::istringstream in(read_file(options.input));
-  const detail::TableReader reader(in, options.input, given ? *given : viewing_argument("D65/2"));
+  const detail::TableReader reader(in, options.input, viewing_of(options.viewing),
+                                   table_options(options.viewing));
   print(detail::explain(reader));
   return exit_code::done;
 }
 
 int run(const Options& options) {
-  const std::optional<Viewing> given = optional_viewing(options.viewing);
-  if (options.explain) return explain(options, given);
-  const std::vector<Reading> readings = read_measurements(options.input, given);
+  if (options.explain) return explain(options);
+  const std::optional<Viewing> given = given_viewing(options.viewing);
+  const std::vector<Reading> readings =
+      read_measurements(options.input, given, table_options(options.viewing));
   for (const Reading& reading : readings) {
     check_same_viewing(readings.front().viewing, reading.viewing, options.input);
   }
@@ -77,7 +80,9 @@ int run(const Options& options) {
                     detail::format_fixed(lab.b, 2), detail::format_fixed(lch.c, 2),
                     detail::format_fixed(lch.h_deg, 1)});
   }
-  print("CIELAB under " + to_string(viewing) + "; hue angle h in degrees\n" +
+  print(wrapped("CIELAB under " + to_string(viewing) + "; hue angle h in degrees", terminal.width,
+                2) +
+        "\n" +
         table(terminal,
               {{"", Align::left},
                {"", Align::left},
@@ -99,16 +104,13 @@ void add_lab(CLI::App& app, Action& chosen) {
                    "CSV with a header row: label,L,a,b or label,380,390,… (nm; fraction 0–1, or % "
                    "in the header); ISO 28178 (CGATS.17) text; CxF3")
       ->required();
-  verb->add_option("--viewing", options->viewing,
-                   "Illuminant and observer (2 or 10 degrees); what the file states, or else D65/2 "
-                   "for a CSV or spectra, when not given")
-      ->type_name("ILL/OBS");
+  add_viewing_options(*verb, options->viewing, false);
   verb->add_flag("--explain", options->explain,
                  "Say how each column of a CSV is understood, and stop");
   verb->add_option("--out", options->out,
                    "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)")
       ->type_name("FILE");
-  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  add_json_flag(*verb, options->json);
   verb->footer("Example:\n  mamelon lab readings.csv --viewing D50/2");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }

@@ -9,11 +9,8 @@
 #include <CLI/CLI.hpp>
 
 #include "mamelon/error.h"
-#include "mamelon/provenance.h"
 
-#include "cli/describe.h"
-#include "cli/print.h"
-#include "cli/verbs.h"
+#include "cli/command.h"
 
 namespace mamelon::cli {
 namespace {
@@ -43,70 +40,16 @@ int fail(int code, const std::string& sentence) {
   return code;
 }
 
-// A negative number after an option would be taken for an option of its own: `--depth -3` becomes
-// `--depth=-3`, so that the verb can say what is wrong with it.
-std::vector<std::string> arguments_of(int argc, char** argv) {
-  std::vector<std::string> arguments;
-  for (int i = 1; i < argc; ++i) {
-    const std::string word = argv[i];
-    const bool negative =
-        word.size() > 1 && word[0] == '-' && (word[1] == '.' || (word[1] >= '0' && word[1] <= '9'));
-    if (negative && !arguments.empty() && arguments.back().starts_with("--") &&
-        arguments.back().find('=') == std::string::npos) {
-      arguments.back() += "=" + word;
-    } else {
-      arguments.push_back(word);
-    }
-  }
-  return {arguments.rbegin(), arguments.rend()};  // CLI11 takes them from the back
-}
-
 int run(int argc, char** argv) {
-  CLI::App app(
-      "Tooth shade and layering: photos with a reference card, or instrument readings, to CIELAB, "
-      "ranked shade tabs and composite increments.",
-      "mamelon");
-  app.set_version_flag("--version", std::string(library_version()));
-  app.require_subcommand(1);
-  app.footer(
-      "Exit codes: 0 done; 1 an honest negative answer; 2 wrong use; 3 malformed file; 4 unusable "
-      "photo; 5 outside the model's domain; 6 input or output failed.\n"
-      "`mamelon VERB --help` says all about a verb.");
-  Action chosen;
-  add_lab(app, chosen);
-  add_diff(app, chosen);
-  add_card(app, chosen);
-  add_shade(app, chosen);
-  add_plan(app, chosen);
-  add_tabs(app, chosen);
-  add_paste(app, chosen);
-  std::string shell;
-  CLI::App* completion =
-      app.add_subcommand("completion", "A completion script for your shell, on standard output");
-  completion->add_option("SHELL", shell, "bash, zsh or fish")->required();
-  completion->footer("Example:\n  mamelon completion bash > mamelon.bash");
-  completion->callback([&] {
-    chosen = [&] {
-      print(completion_script(app, shell));
-      return exit_code::done;
-    };
-  });
-  CLI::App* manual = app.add_subcommand("manual", "The man page, on standard output");
-  manual->footer("Example:\n  mamelon manual > mamelon.1");
-  manual->callback([&] {
-    chosen = [&] {
-      print(manual_page(app));
-      return exit_code::done;
-    };
-  });
+  Command command;
   try {
-    app.parse(arguments_of(argc, argv));
+    command.parse({argv + (argc > 0 ? 1 : 0), argv + argc});
   } catch (const CLI::Success& success) {
-    return app.exit(success);
+    return command.app().exit(success);
   } catch (const CLI::ParseError& error) {
     return fail(exit_code::wrong_use, std::string(error.what()) + " (see mamelon --help)");
   }
-  return chosen();
+  return command.run();
 }
 
 }  // namespace

@@ -11,16 +11,6 @@
 namespace mamelon::cli {
 namespace {
 
-bool is_photo(const std::filesystem::path& file) {
-  std::string extension = file.extension().string();
-  std::transform(extension.begin(), extension.end(), extension.begin(), [](char c) {
-    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  });
-  static constexpr std::array<std::string_view, 8> tables = {".csv", ".txt",   ".tsv", ".ti3",
-                                                             ".sp",  ".cgats", ".cxf", ".xml"};
-  return std::find(tables.begin(), tables.end(), extension) == tables.end();
-}
-
 std::vector<Reading> combined(std::vector<Reading> readings) {
   std::vector<Reading> out;
   std::vector<bool> taken(readings.size());
@@ -37,23 +27,82 @@ std::vector<Reading> combined(std::vector<Reading> readings) {
   return out;
 }
 
-ToothHint hint_of(const MeasureOptions& options, const Photo& photo) {
+// One hint a tooth; an empty one where nothing is pointed at.
+std::vector<ToothHint> hints_of(const MeasureOptions& options, const Photo& photo) {
   const int given =
-      int{!options.tooth.empty()} + int{!options.box.empty()} + int{!options.mask.empty()};
+      int{!options.teeth.empty()} + int{!options.box.empty()} + int{!options.mask.empty()};
   if (given > 1) {
     throw ArgumentError("--tooth, --box and --mask say the same thing; give one of them");
   }
-  ToothHint hint;
-  if (!options.tooth.empty()) {
-    const auto at = list_argument("--tooth", options.tooth, 2);
-    hint.point = PointPx{at[0], at[1]};
+  std::vector<ToothHint> hints;
+  for (const std::string& tooth : options.teeth) {
+    const auto at = list_argument("--tooth", tooth, 2);
+    hints.push_back({.point = PointPx{at[0], at[1]}, .box = {}, .mask = {}});
   }
+  if (hints.empty()) hints.emplace_back();
   if (!options.box.empty()) {
     const auto box = list_argument("--box", options.box, 4);
-    hint.box = BoxPx{box[0], box[1], box[2], box[3]};
+    hints.front().box = BoxPx{box[0], box[1], box[2], box[3]};
   }
-  if (!options.mask.empty()) hint.mask = mask_argument(options.mask, photo);
-  return hint;
+  if (!options.mask.empty()) hints.front().mask = mask_argument(options.mask, photo);
+  return hints;
+}
+
+// name=x,y,w,h of a tab whose colour is in the set.
+std::vector<KnownSurface> surfaces_of(const MeasureOptions& options, const TabSet& tabs,
+                                      const Viewing& viewing) {
+  check_same_viewing(tabs.viewing, viewing, "the tabs of --tab-box");
+  std::vector<KnownSurface> surfaces;
+  for (const std::string& text : options.tab_boxes) {
+    const std::size_t sign = text.rfind('=');
+    if (sign == std::string::npos) {
+      throw ArgumentError("--tab-box: expected NAME=X,Y,W,H, got \"" + text + "\"");
+    }
+    const std::string name = text.substr(0, sign);
+    const auto tab = std::find_if(tabs.tabs.begin(), tabs.tabs.end(),
+                                  [&](const Tab& t) { return t.name == name; });
+    if (tab == tabs.tabs.end()) {
+      throw ArgumentError("--tab-box: the tab set has no tab named \"" + name + "\"");
+    }
+    const auto box = list_argument("--tab-box", text.substr(sign + 1), 4);
+    surfaces.push_back({.name = name,
+                        .box = {box[0], box[1], box[2], box[3]},
+                        .lab = tab->lab.value,
+                        .reflectance = tab->curve});
+  }
+  return surfaces;
+}
+
+struct GridSize {
+  std::size_t rows;
+  std::size_t columns;
+};
+
+std::optional<GridSize> grid_argument(const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const std::size_t sign = text.find('x');
+  if (sign == std::string::npos) {
+    throw ArgumentError("--grid: expected rows and columns such as 5x3, got \"" + text + "\"");
+  }
+  const auto count = [](const std::string& part) {
+    return static_cast<std::size_t>(number_argument("--grid", part, 1, 50));
+  };
+  return GridSize{count(text.substr(0, sign)), count(text.substr(sign + 1))};
+}
+
+CardFit fit_of(const MeasureOptions& options, const Photo& photo, const Viewing& viewing,
+               const TabSet& tabs) {
+  if (options.tab_boxes.empty()) {
+    return fit_card(photo, card_argument(options), viewing, fit_options(options));
+  }
+  if (!options.card.empty()) {
+    throw ArgumentError("--card and --tab-box: give the card or the tabs that stand in for it");
+  }
+  SurfaceFitOptions surface_options;
+  if (!options.px_per_mm.empty()) {
+    surface_options.px_per_mm = number_argument("--px-per-mm", options.px_per_mm, 0.5, 2000);
+  }
+  return fit_surfaces(photo, surfaces_of(options, tabs, viewing), viewing, surface_options);
 }
 
 void append(std::vector<std::string>& to, const std::vector<std::string>& from) {
@@ -76,13 +125,20 @@ CorrectionMethod method_argument(const std::string& text) {
 
 }  // namespace
 
+bool is_photo(const std::string& file) {
+  std::string extension = std::filesystem::path(file).extension().string();
+  std::transform(extension.begin(), extension.end(), extension.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  });
+  static constexpr std::array<std::string_view, 8> tables = {".csv", ".txt",   ".tsv", ".ti3",
+                                                             ".sp",  ".cgats", ".cxf", ".xml"};
+  return std::find(tables.begin(), tables.end(), extension) == tables.end();
+}
+
 void add_card_options(CLI::App& verb, MeasureOptions& options) {
   verb.add_option("--card", options.card, "Reference card in the photo (JSON document)")
       ->type_name("FILE");
-  verb.add_option("--viewing", options.viewing,
-                  "Illuminant and observer (2 or 10 degrees) of every colour")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
+  add_viewing_options(verb, options.viewing);
   verb.add_option("--corners", options.corners,
                   "Corners of the card in pixels (upper left, upper right, lower right, lower "
                   "left) when its fiducials cannot be seen")
@@ -98,7 +154,9 @@ void add_card_options(CLI::App& verb, MeasureOptions& options) {
 
 void add_measure_options(CLI::App& verb, MeasureOptions& options) {
   add_card_options(verb, options);
-  verb.add_option("--tooth", options.tooth, "A point on the tooth, in pixels from the upper left")
+  verb.add_option(
+          "--tooth", options.teeth,
+          "A point on the tooth, in pixels from the upper left; repeatable for several teeth")
       ->type_name("X,Y");
   verb.add_option("--box", options.box, "A box around the tooth, in pixels")->type_name("X,Y,W,H");
   verb.add_option("--mask", options.mask,
@@ -112,14 +170,26 @@ void add_measure_options(CLI::App& verb, MeasureOptions& options) {
   verb.add_option("--margin", options.margin_mm, "Rim of the tooth to leave out, in mm")
       ->type_name("MM")
       ->capture_default_str();
+  verb.add_option("--grid", options.grid,
+                  "Read a grid of rows and columns over the tooth in place of its thirds")
+      ->type_name("ROWSxCOLUMNS");
+  verb.add_option("--tab-box", options.tab_boxes,
+                  "Without a card: a box within a tab of the set that stands in the photo, in "
+                  "pixels; repeatable")
+      ->type_name("NAME=X,Y,W,H");
+  verb.add_option("--px-per-mm", options.px_per_mm,
+                  "With --tab-box: pixels for one millimetre at the tooth; told from the boxes "
+                  "when not given")
+      ->type_name("N");
   verb.add_flag("--posterior", options.posterior, "The tooth is a premolar or molar");
-  verb.add_option("--label", options.label, "Your own name for this case, printed on the sheet")
-      ->type_name("TEXT");
+  add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
 }
 
 Card card_argument(const MeasureOptions& options) {
   if (options.card.empty()) {
-    throw ArgumentError("a photo needs --card FILE, the reference card that stands in it");
+    throw ArgumentError(
+        "a photo needs --card FILE, the reference card that stands in it, or a --tab-box for each "
+        "tab beside the tooth");
   }
   return read_card(options.card);
 }
@@ -136,18 +206,24 @@ CardFitOptions fit_options(const MeasureOptions& options) {
   return fit;
 }
 
-Measurement measure(const MeasureOptions& options) {
-  Measurement result{.viewing = viewing_argument(options.viewing),
+Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress& progress) {
+  Measurement result{.viewing = viewing_of(options.viewing),
                      .readings = {},
                      .photo = {},
                      .fit = {},
                      .zones = {},
                      .warnings = {}};
-  if (!is_photo(options.input)) {
-    result.readings = combined(read_measurements(options.input, result.viewing));
+  if (auto colour = colour_argument("INPUT", options.input, result.viewing)) {
+    if (!options.label.empty()) colour->label = options.label;
+    result.readings = {*std::move(colour)};
     return result;
   }
-  const Card card = card_argument(options);
+  if (!is_photo(options.input)) {
+    result.readings =
+        combined(read_measurements(options.input, result.viewing, table_options(options.viewing)));
+    return result;
+  }
+  const auto grid = grid_argument(options.grid);
   ZoneOptions zone_options;
   zone_options.kind = options.posterior ? ToothKind::posterior : ToothKind::anterior;
   zone_options.margin_mm = number_argument("--margin", options.margin_mm, 0, 5);
@@ -155,15 +231,25 @@ Measurement measure(const MeasureOptions& options) {
     zone_options.cervical_direction_deg =
         number_argument("--cervical", options.cervical_deg, -360, 360);
   }
+  progress.at(0, "reading the photo");
   result.photo = read_photo(options.input, {.camera_rendering = options.camera_rendering});
-  const ToothHint hint = hint_of(options, *result.photo);
-  result.fit = fit_card(*result.photo, card, result.viewing, fit_options(options));
-  result.zones = find_zones(*result.photo, *result.fit, hint, zone_options);
-  result.readings = read_zones(*result.photo, *result.fit, *result.zones,
-                               options.label.empty() ? "tooth" : options.label);
+  const std::vector<ToothHint> hints = hints_of(options, *result.photo);
+  progress.at(0.2, "finding the card");
+  result.fit = fit_of(options, *result.photo, result.viewing, tabs);
+  progress.at(0.5, "finding and reading the tooth");
   append(result.warnings, result.photo->warnings);
   append(result.warnings, result.fit->warnings);
-  append(result.warnings, result.zones->warnings);
+  const std::string label = options.label.empty() ? "tooth" : options.label;
+  for (std::size_t i = 0; i < hints.size(); ++i) {
+    const Zones zones = find_zones(*result.photo, *result.fit, hints[i], zone_options);
+    const std::string name = hints.size() > 1 ? label + " " + std::to_string(i + 1) : label;
+    const auto readings =
+        grid ? read_grid(*result.photo, *result.fit, zones, grid->rows, grid->columns, name)
+             : read_zones(*result.photo, *result.fit, zones, name);
+    result.readings.insert(result.readings.end(), readings.begin(), readings.end());
+    append(result.warnings, zones.warnings);
+    if (i == 0) result.zones = zones;
+  }
   return result;
 }
 

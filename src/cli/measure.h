@@ -9,13 +9,20 @@
 
 #include "mamelon/mamelon.h"
 
+#include "cli/progress.h"
+#include "cli/shared_options.h"
+
 namespace mamelon::cli {
 
 struct MeasureOptions {
   std::string input;
   std::string card;
-  std::string viewing = "D65/2";
-  std::string tooth, box, mask, corners;
+  ViewingOptions viewing;
+  std::vector<std::string> teeth;  // points
+  std::string box, mask, corners;
+  std::string grid;                    // rows and columns in place of thirds
+  std::vector<std::string> tab_boxes;  // tabs in the photo that stand in for a card
+  std::string px_per_mm;
   std::string cervical_deg, margin_mm = "0.4";
   std::string label;
   std::string method;
@@ -34,12 +41,17 @@ struct Measurement {
   std::vector<Reading> readings;
   std::optional<Photo> photo;
   std::optional<CardFit> fit;
-  std::optional<Zones> zones;
+  std::optional<Zones> zones;  // of the first tooth
   std::vector<std::string> warnings;
 };
 
-// Repeat readings of a table (equal label and zone) are combined.
-Measurement measure(const MeasureOptions& options);
+// Whether a file is read as a photo: by its name's ending, all but those of tables.
+bool is_photo(const std::string& file);
+
+// A colour stated as L,a,b[,sdL,sda,sdb], a table or a photo. Repeat readings of a table (equal
+// label and zone) are combined. Boxes of tabs are told their colours from `tabs`; `progress` is
+// told of the steps.
+Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress& progress);
 
 Card card_argument(const MeasureOptions& options);
 CardFitOptions fit_options(const MeasureOptions& options);

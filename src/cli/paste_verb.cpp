@@ -1,7 +1,6 @@
-// `mamelon paste predict`: the colour of a given stack of pastes.
+// `mamelon paste`: optical constants from drawdowns, and the colour of a given stack of pastes.
 
 #include <algorithm>
-#include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
@@ -11,7 +10,9 @@
 
 #include "base/numbers.h"
 #include "cli/arguments.h"
+#include "cli/paste_fit_verb.h"
 #include "cli/print.h"
+#include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
 #include "faces/json_write.h"
@@ -22,14 +23,21 @@ namespace {
 using detail::format_fixed;
 
 struct PredictOptions {
-  std::string pastes, layers, floor;
-  std::string floor_index = "1.54";
-  std::string viewing = "D65/2";
-  std::string target;
+  FloorOptions floor;
+  ViewingOptions viewing;
+  std::string pastes, layers, target;
   std::string weights = "1:1:1";
-  bool specular_included = false;
+  std::string engine = "kubelka-munk";
+  std::string streams = "4";
   bool json = false;
 };
+
+Engine engine_argument(const std::string& text) {
+  if (text == "kubelka-munk") return Engine::kubelka_munk;
+  if (text == "transport") return Engine::transport;
+  throw ArgumentError("--engine: expected kubelka-munk or transport, got \"" + text.substr(0, 40) +
+                      "\"");
+}
 
 // NAME:MM with commas between layers, from the floor outward.
 std::vector<Layer> layers_argument(const std::string& text, const PasteSet& set) {
@@ -60,15 +68,16 @@ std::vector<Layer> layers_argument(const std::string& text, const PasteSet& set)
 }
 
 int predict_colour(const PredictOptions& options) {
-  const Viewing viewing = viewing_argument(options.viewing);
+  const Viewing viewing = viewing_of(options.viewing);
   const DifferenceWeights weights = weights_argument(options.weights);
-  const double index = number_argument("--floor-index", options.floor_index, 1.01, 2);
+  const double index = floor_index_of(options.floor);
   const PasteSet set = read_paste_set(options.pastes);
   std::vector<std::string> warnings;
   const Reflectance in_air =
-      floor_argument(options.floor, viewing, set.pastes.front().absorption.grid(), warnings);
+      floor_argument(options.floor.floor, viewing, set.pastes.front().absorption.grid(),
+                     table_options(options.viewing), warnings);
   // The paste touches the floor: what counts is its reflectance under the surface.
-  const Interface surface = interface_of(index, options.specular_included);
+  const Interface surface = interface_of(index, options.floor.specular_included);
   std::vector<double> floor;
   for (const double value : in_air.values()) {
     const double internal = to_internal(value, surface);
@@ -81,17 +90,18 @@ int predict_colour(const PredictOptions& options) {
   }
   const Stack stack{.floor = Reflectance(in_air.grid(), std::move(floor)),
                     .layers = layers_argument(options.layers, set),
-                    .specular_included = options.specular_included};
-  const Reflectance seen = predict(stack);
+                    .specular_included = options.floor.specular_included};
+  const Reflectance seen =
+      predict(stack, engine_argument(options.engine),
+              static_cast<int>(number_argument("--streams", options.streams, 4, 32)));
+  for (std::string& sentence : extrapolations(stack)) warnings.push_back(std::move(sentence));
   const Lab lab = to_lab(seen, viewing);
   std::optional<double> difference;
   if (!options.target.empty()) {
     const auto target = list_argument("--target", options.target, 3);
     difference = de00({target[0], target[1], target[2]}, lab, weights);
   }
-  for (const std::string& warning : warnings) {
-    std::cerr << "mamelon: warning: " << warning << '\n';
-  }
+  print_warnings(warnings);
   if (options.json) {
     print(detail::dump(
         detail::Json{{"reflectance", detail::json_of(seen)},
@@ -99,43 +109,41 @@ int predict_colour(const PredictOptions& options) {
                      {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)}}));
     return exit_code::done;
   }
-  const std::string colour = swatch(Terminal::of_stdout(), lab, viewing);
-  print("L* " + format_fixed(lab.l, 2) + "  a* " + format_fixed(lab.a, 2) + "  b* " +
-        format_fixed(lab.b, 2) + "  under " + to_string(viewing) +
-        (colour.empty() ? "" : "  " + colour) +
-        (difference ? "\nΔE00 " + format_fixed(*difference, 2) + " from the target" : "") +
-        "\nCured, not uncured, material is modelled.\n");
+  const Terminal terminal = Terminal::of_stdout();
+  const std::string colour = swatch(terminal, lab, viewing);
+  const auto line = [&](const std::string& text) {
+    return wrapped(text, terminal.width, 2) + "\n";
+  };
+  print(line("L* " + format_fixed(lab.l, 2) + "  a* " + format_fixed(lab.a, 2) + "  b* " +
+             format_fixed(lab.b, 2) + "  under " + to_string(viewing) +
+             (colour.empty() ? "" : "  " + colour)) +
+        (difference ? line("ΔE00 " + format_fixed(*difference, 2) + " from the target") : "") +
+        line("Cured, not uncured, material is modelled."));
   return exit_code::done;
 }
 
 void add_predict(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<PredictOptions>();
   CLI::App* verb = paste.add_subcommand("predict", "The colour of a given stack of pastes");
-  verb->add_option("PASTES", options->pastes, "Your measured pastes (JSON document)")
-      ->type_name("FILE")
-      ->required();
+  add_pastes_option(*verb, "PASTES", options->pastes);
   verb->add_option("--layers", options->layers,
                    "Pastes and thicknesses in mm, from the floor outward")
       ->type_name("NAME:MM,…")
       ->required();
-  verb->add_option("--floor", options->floor,
-                   "The floor: CSV wavelength_nm,reflectance (0–1, seen in air), or its L*,a*,b*")
-      ->type_name("FILE|L,a,b")
-      ->required();
-  verb->add_option("--floor-index", options->floor_index,
-                   "Refractive index of the floor; 1.54 is dentine")
+  add_floor_options(*verb, options->floor, "Floor and result are");
+  add_viewing_options(*verb, options->viewing);
+  verb->add_option("--target", options->target, "A colour to compare with")->type_name("L,a,b");
+  add_weights_option(*verb, options->weights);
+  verb->add_option("--engine", options->engine,
+                   "kubelka-munk (two fluxes) or transport (discrete ordinates, for pastes with "
+                   "transport constants)")
+      ->type_name("ENGINE")
+      ->capture_default_str();
+  verb->add_option("--streams", options->streams,
+                   "Directions per hemisphere of transport: 4, 6, 8, 16 or 32")
       ->type_name("N")
       ->capture_default_str();
-  verb->add_flag("--specular-included", options->specular_included,
-                 "Floor and result are with the surface's gloss included");
-  verb->add_option("--viewing", options->viewing, "Illuminant and observer (2 or 10 degrees)")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
-  verb->add_option("--target", options->target, "A colour to compare with")->type_name("L,a,b");
-  verb->add_option("--weights", options->weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
-      ->type_name("L:C:H")
-      ->capture_default_str();
-  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon paste predict data/pastes/orchard10.json --layers loam:2.2,petal:0.8 "
       "--floor data/floors/sound_dentine.csv --target 74,2,18");
@@ -147,6 +155,7 @@ void add_predict(CLI::App& paste, Action& chosen) {
 void add_paste(CLI::App& app, Action& chosen) {
   CLI::App* paste = app.add_subcommand("paste", "Optical constants of pastes and their colour");
   paste->require_subcommand(1);
+  add_paste_fit(*paste, chosen);
   add_predict(*paste, chosen);
 }
 

@@ -86,21 +86,72 @@ std::string layers_in_words(const Plan& plan) {
   return text;
 }
 
+std::string portion_words(const Increment& step) {
+  const char* const words[] = {"",     "first wedge", "second wedge", "along the walls",
+                               "core", "contact wall"};
+  std::string text = words[static_cast<std::size_t>(step.portion)];
+  if (step.contour) text += text.empty() ? "to contour" : ", to contour";
+  return text;
+}
+
 std::string increments_text(const Terminal& terminal, const Plan& plan) {
   std::vector<std::vector<std::string>> rows;
+  bool estimated = false;
   for (const Increment& step : plan.increments) {
+    estimated = estimated || !step.blue_measured;
     rows.push_back({std::to_string(step.order), step.paste,
-                    format_fixed(step.thickness_mm, 2) + " mm",
+                    format_fixed(step.thickness_mm, 2) + " mm", portion_words(step),
                     format_fixed(step.exposure_j_cm2, 0) + " J/cm²",
-                    step.exposure_s ? format_fixed(*step.exposure_s, 0) + " s" : ""});
+                    step.exposure_s ? format_fixed(*step.exposure_s, 0) + " s" : "",
+                    percent(step.blue_share)});
   }
   return table(terminal,
                {{"", Align::right},
                 {"paste", Align::left},
                 {"thickness", Align::right},
+                {"", Align::left},
                 {"exposure", Align::right},
-                {"light on", Align::right}},
+                {"light on", Align::right},
+                {"460 nm through", Align::right}},
+               rows) +
+         (estimated ? wrapped("  460 nm lies outside the constants: exponential attenuation from "
+                              "the nearest band",
+                              terminal.width, 2) +
+                          "\n"
+                    : "");
+}
+
+std::string layers_text(const Terminal& terminal, const Plan& plan) {
+  std::vector<std::vector<std::string>> rows;
+  for (const PlannedLayer& layer : plan.layers) {
+    rows.push_back({layer.paste, std::string(to_string(layer.role)),
+                    format_fixed(layer.thickness_mm, 2) + " mm",
+                    format_fixed(layer.de00_per_0_1_mm, 2),
+                    layer.extrapolated ? "extrapolated" : ""});
+  }
+  return table(terminal,
+               {{"layer", Align::left},
+                {"role", Align::left},
+                {"thickness", Align::right},
+                {"ΔE00 per 0.1 mm", Align::right},
+                {"", Align::left}},
                rows);
+}
+
+std::string zones_text(const Terminal& terminal, const Report& report) {
+  if (report.zone_plans.empty()) return "";
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t i = 0; i < report.zone_plans.size(); ++i) {
+    const Plan& plan = report.zone_plans[i];
+    rows.push_back({name_of(report.readings[i]), layers_in_words(plan), format_fixed(plan.de00, 2),
+                    format_fixed(plan.de00_expected, 2)});
+  }
+  return "\nThe same pastes in every zone\n" + table(terminal,
+                                                     {{"zone", Align::left},
+                                                      {"from the floor outward", Align::left},
+                                                      {"ΔE00", Align::right},
+                                                      {"expected", Align::right}},
+                                                     rows);
 }
 
 }  // namespace
@@ -120,10 +171,13 @@ std::string shade_text(const Terminal& terminal, const Report& report, std::size
 std::string plan_text(const Terminal& terminal, const Report& report) {
   const PlanSet& set = *report.plans;
   const Plan& best = set.plans.at(set.recommended);
-  std::string out = "\nPlan for " + name_of(report.request->target) + ", " +
-                    format_fixed(report.request->depth_mm, 2) +
-                    " mm deep, increments from the floor outward\n";
-  out += increments_text(terminal, best);
+  std::string out =
+      "\n" +
+      wrapped("Plan for " + name_of(report.request->target) + ", " +
+                  format_fixed(report.request->depth_mm, 2) + " mm deep, from the floor outward",
+              terminal.width, 2) +
+      "\n";
+  out += layers_text(terminal, best) + "\n" + increments_text(terminal, best);
   out += wrapped("  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
                      format_fixed(best.de00_expected, 2) + " to be expected and " +
                      format_fixed(best.de00_p95, 2) +
@@ -163,6 +217,7 @@ std::string plan_text(const Terminal& terminal, const Report& report) {
                                       {"pastes from the floor outward", Align::left}},
                                      rows);
   }
+  out += zones_text(terminal, report);
   return out;
 }
 
@@ -174,9 +229,12 @@ std::string card_text(const Terminal& terminal, const CardFit& fit) {
                     patch.used ? format_fixed(patch.loo_de00, 2) : "",
                     patch.used ? "" : "left out: " + patch.reason});
   }
-  return "Card: " + std::string(to_string(fit.correction->method())) + ", leave-one-out ΔE00 " +
-         format_fixed(fit.loo_de00_median, 2) + " median, " + format_fixed(fit.loo_de00_max, 2) +
-         " largest; corners within " + format_fixed(fit.reprojection_rms_px, 2) + " px\n" +
+  return wrapped("Card: " + std::string(to_string(fit.correction->method())) +
+                     ", leave-one-out ΔE00 " + format_fixed(fit.loo_de00_median, 2) + " median, " +
+                     format_fixed(fit.loo_de00_max, 2) + " largest; corners within " +
+                     format_fixed(fit.reprojection_rms_px, 2) + " px",
+                 terminal.width, 2) +
+         "\n" +
          table(terminal,
                {{"patch", Align::left},
                 {"", Align::left},
@@ -195,18 +253,23 @@ std::string cautions_text(const Terminal& terminal) {
 }
 
 void print_warnings(const Report& report) {
-  std::vector<std::string> told;
-  const auto tell = [&](const std::string& warning) {
-    if (std::find(told.begin(), told.end(), warning) != told.end()) return;
-    told.push_back(warning);
-    std::cerr << "mamelon: warning: " << warning << '\n';
-  };
-  for (const std::string& warning : report.warnings) tell(warning);
+  std::vector<std::string> all = report.warnings;
   for (const Reading& reading : report.readings) {
-    for (const std::string& warning : reading.warnings) tell(name_of(reading) + ": " + warning);
+    for (const std::string& warning : reading.warnings) {
+      all.push_back(name_of(reading) + ": " + warning);
+    }
   }
   for (const Match& match : report.matches) {
-    for (const std::string& warning : match.warnings) tell(warning);
+    all.insert(all.end(), match.warnings.begin(), match.warnings.end());
+  }
+  print_warnings(all);
+}
+
+void print_warnings(const std::vector<std::string>& warnings) {
+  for (auto warning = warnings.begin(); warning != warnings.end(); ++warning) {
+    if (std::find(warnings.begin(), warning, *warning) == warning) {
+      std::cerr << "mamelon: warning: " << *warning << '\n';
+    }
   }
 }
 

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "mamelon/files.h"
 
@@ -19,6 +20,7 @@ std::string cautions_text(const Terminal& terminal);
 
 // Warnings go to standard error, one a line, so that standard output stays a document.
 void print_warnings(const Report& report);
+void print_warnings(const std::vector<std::string>& warnings);
 
 // Standard output with an IoError when it cannot take all of `text`.
 void print(const std::string& text);

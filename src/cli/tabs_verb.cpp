@@ -1,8 +1,7 @@
-// `mamelon tabs build` and `mamelon tabs audit`: a tab set from repeat readings, and what it is
+// `mamelon tabs build`, `audit` and `crosswalk`: a tab set from repeat readings, and what it is
 // worth.
 
 #include <algorithm>
-#include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
@@ -14,7 +13,10 @@
 
 #include "base/numbers.h"
 #include "cli/arguments.h"
+#include "cli/crosswalk_verb.h"
 #include "cli/print.h"
+#include "cli/progress.h"
+#include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
 
@@ -26,16 +28,10 @@ using detail::format_fixed;
 struct BuildOptions {
   std::string readings;
   std::string name = "tabs";
-  std::string viewing = "D65/2";
+  ViewingOptions viewing;
   std::string out;
   bool json = false;
 };
-
-void warn(const std::vector<std::string>& warnings) {
-  for (const std::string& warning : warnings) {
-    std::cerr << "mamelon: warning: " << warning << '\n';
-  }
-}
 
 std::string calibration_text(const Terminal& terminal, const Calibration& calibration) {
   std::vector<std::vector<std::string>> rows;
@@ -51,8 +47,10 @@ std::string calibration_text(const Terminal& terminal, const Calibration& calibr
                     record.no_repeatability ? "" : format_fixed(record.mcdm_de00, 2),
                     record.repeats_worse ? "repeats worse than the others" : ""});
   }
-  std::string out = "Tabs: CIELAB under " + to_string(calibration.tabs.viewing) +
-                    ", mean ± standard deviation; MCDM is the mean ΔE00 from the mean\n" +
+  std::string out = wrapped("Tabs: CIELAB under " + to_string(calibration.tabs.viewing) +
+                                ", mean ± standard deviation; MCDM is the mean ΔE00 from the mean",
+                            terminal.width, 2) +
+                    "\n" +
                     table(terminal,
                           {{"tab", Align::left},
                            {"", Align::left},
@@ -82,23 +80,23 @@ std::string calibration_text(const Terminal& terminal, const Calibration& calibr
         {part.source, std::to_string(part.levels), format_fixed(part.sd_de00, 2), part.note});
   }
   if (!rows.empty()) {
-    out += "\nWhere the spread of a reading comes from\n" + table(terminal,
-                                                                  {{"part", Align::left},
-                                                                   {"levels", Align::right},
-                                                                   {"sd, ΔE00", Align::right},
-                                                                   {"", Align::left}},
-                                                                  rows);
+    out += "\nWhere a reading's spread comes from\n" + table(terminal,
+                                                             {{"part", Align::left},
+                                                              {"levels", Align::right},
+                                                              {"sd, ΔE00", Align::right},
+                                                              {"", Align::left}},
+                                                             rows);
   }
   return out;
 }
 
 int build(const BuildOptions& options) {
-  const Viewing viewing = viewing_argument(options.viewing);
-  const auto readings = read_repeats(options.readings, viewing);
+  const Viewing viewing = viewing_of(options.viewing);
+  const auto readings = read_repeats(options.readings, viewing, table_options(options.viewing));
   const Calibration calibration = calibrate(readings, {.name = options.name});
   const std::string document = to_json(calibration.tabs);
   if (!options.out.empty()) write_file_atomically(options.out, document);
-  warn(calibration.warnings);
+  print_warnings(calibration.warnings);
   print(options.json ? document : calibration_text(Terminal::of_stdout(), calibration));
   return exit_code::done;
 }
@@ -197,6 +195,9 @@ int audit_tabs(const AuditCommand& options) {
       options.teeth.empty()
           ? generated_population(tabs.viewing)
           : population_of("your teeth", read_measurements(options.teeth, tabs.viewing));
+  std::optional<Progress> progress(std::in_place);
+  progress->at(0, "auditing the tabs");
+  check_output(options.sheet);
   const Audit found = audit(tabs, population, {.weights = weights});
   std::optional<Drift> changed;
   if (!options.earlier.empty()) {
@@ -206,8 +207,10 @@ int audit_tabs(const AuditCommand& options) {
   if (!options.keep.empty()) {
     const double keep =
         number_argument("--keep", options.keep, 1, static_cast<double>(tabs.tabs.size()));
+    progress->at(0.5, "choosing the best tabs");
     choice = best_tabs(tabs, population, static_cast<std::size_t>(keep), weights);
   }
+  progress.reset();
   const AuditReport report{.label = options.label,
                            .tabs = &tabs,
                            .population = &population,
@@ -215,8 +218,8 @@ int audit_tabs(const AuditCommand& options) {
                            .drift = changed ? &*changed : nullptr,
                            .choice = choice ? &*choice : nullptr};
   if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
-  warn(found.warnings);
-  if (changed) warn(changed->warnings);
+  print_warnings(found.warnings);
+  if (changed) print_warnings(changed->warnings);
   print(options.json ? to_json(report) : audit_text(Terminal::of_stdout(), report));
   return exit_code::done;
 }
@@ -232,9 +235,7 @@ void add_build(CLI::App& tabs, Action& chosen) {
   verb->add_option("--name", options->name, "Name of the set")
       ->type_name("TEXT")
       ->capture_default_str();
-  verb->add_option("--viewing", options->viewing, "Illuminant and observer (2 or 10 degrees)")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
+  add_viewing_options(*verb, options->viewing);
   verb->add_option("--out", options->out, "Write the tab set (JSON document) to this file")
       ->type_name("FILE");
   verb->add_flag("--json", options->json, "The tab set on standard output");
@@ -258,13 +259,10 @@ void add_audit(CLI::App& tabs, Action& chosen) {
       ->type_name("FILE");
   verb->add_option("--keep", options->keep, "Also find the best set of this many tabs")
       ->type_name("N");
-  verb->add_option("--weights", options->weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
-      ->type_name("L:C:H")
-      ->capture_default_str();
-  verb->add_option("--label", options->label, "Your own title for the sheet")->type_name("TEXT");
-  verb->add_option("--sheet", options->sheet, "Write the sheet (HTML) to this file")
-      ->type_name("FILE");
-  verb->add_flag("--json", options->json, "One JSON document on standard output");
+  add_weights_option(*verb, options->weights);
+  add_label_option(*verb, options->label, "Your own title for the sheet");
+  add_sheet_option(*verb, options->sheet);
+  add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon tabs audit data/tabs/orchard16.json --keep 8 --sheet audit.html");
   verb->callback([options, &chosen] { chosen = [options] { return audit_tabs(*options); }; });
@@ -273,10 +271,12 @@ void add_audit(CLI::App& tabs, Action& chosen) {
 }  // namespace
 
 void add_tabs(CLI::App& app, Action& chosen) {
-  CLI::App* tabs = app.add_subcommand("tabs", "Build and audit a set of shade tabs");
+  CLI::App* tabs = app.add_subcommand(
+      "tabs", "Build and audit a set of shade tabs, and plan every tab in pastes");
   tabs->require_subcommand(1);
   add_build(*tabs, chosen);
   add_audit(*tabs, chosen);
+  add_crosswalk(*tabs, chosen);
 }
 
 }  // namespace mamelon::cli

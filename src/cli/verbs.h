@@ -28,5 +28,6 @@ void add_shade(CLI::App& app, Action& chosen);
 void add_plan(CLI::App& app, Action& chosen);
 void add_tabs(CLI::App& app, Action& chosen);
 void add_paste(CLI::App& app, Action& chosen);
+void add_study(CLI::App& app, Action& chosen);
 
 }  // namespace mamelon::cli

@@ -6,7 +6,7 @@ goes into the table as it is. `run` measures and matches every item and returns 
 `run_to_file` writes a CSV or Parquet table, with a journal that makes the study resumable after a
 kill and a record of versions, settings and digests beside it. See `Manifest` for the columns.
 
-On the command line: `python -m mamelon.study --help`.
+On the command line: `mamelon study --help`, or `python -m mamelon.study --help`.
 """
 
 from __future__ import annotations
@@ -14,5 +14,6 @@ from __future__ import annotations
 from mamelon.study.engine import run, run_to_file
 from mamelon.study.manifest import Item, Manifest
 from mamelon.study.settings import Settings
+from mamelon.study.table import Record, read_record
 
-__all__ = ["Item", "Manifest", "Settings", "run", "run_to_file"]
+__all__ = ["Item", "Manifest", "Record", "Settings", "read_record", "run", "run_to_file"]

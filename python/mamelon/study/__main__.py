@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import dataclasses
 import json
 import sys
 from collections.abc import Sequence
@@ -86,7 +85,7 @@ def work(arguments: argparse.Namespace) -> int:
         progress=False if arguments.quiet else None,
     )
     if arguments.json:
-        print(json.dumps(dataclasses.asdict(record), ensure_ascii=False))
+        print(json.dumps(record.document(), ensure_ascii=False))
     else:
         print(f"{arguments.output}: {record.items} items, {record.rows} rows, "
               f"{record.failed} failed")  # fmt: skip

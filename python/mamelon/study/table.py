@@ -8,11 +8,18 @@ import json
 import platform
 import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from mamelon._core import ArgumentError, IoError, library_version, sha256_hex, write_file_atomically
+from mamelon._core import (
+    ArgumentError,
+    DataError,
+    IoError,
+    library_version,
+    sha256_hex,
+    write_file_atomically,
+)
 from mamelon.study.journal import Row
 from mamelon.study.manifest import Manifest
 from mamelon.study.measure import COLUMNS
@@ -28,6 +35,9 @@ TEXT = (
 )  # fmt: skip
 WHOLE = ("count", "rank")
 
+FORMAT = "mamelon-study-record"
+WORDS = {str: "text", int: "a whole number", dict: "an object"}
+
 
 @dataclass(frozen=True)
 class Record:
@@ -41,6 +51,10 @@ class Record:
     items: int
     rows: int
     failed: int
+
+    def document(self) -> dict[str, Any]:
+        """As the JSON document that stands beside the table."""
+        return {"format": FORMAT, "version": "1.0", **asdict(self)}
 
 
 def check_output(path: Path) -> None:
@@ -79,13 +93,47 @@ def write(path: Path, items: Manifest, settings: Settings, rows: Sequence[Row]) 
         len(rows),
         sum(1 for row in rows if row[error]),
     )
-    document = {"format": "mamelon-study-record", "version": "1.0", **asdict(record)}
     write_file_atomically(path, content)
     write_file_atomically(
         path.with_name(path.name + ".record.json"),
-        json.dumps(document, indent=1, ensure_ascii=False) + "\n",
+        json.dumps(record.document(), indent=1, ensure_ascii=False) + "\n",
     )
     return record
+
+
+def read_record(path: str | Path) -> Record:
+    """A written record. One of a newer minor version is read without what it adds.
+
+    Raises IoError, or DataError for a document of another kind or a newer major version.
+    """
+    file = Path(path)
+    try:
+        document = json.loads(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise IoError(f"{file}: cannot read: {error.strerror}") from None
+    except ValueError:
+        raise DataError(f"{file}: is not a JSON document") from None
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise DataError(f"{file}: is not a {FORMAT}")
+    version = re.fullmatch(r"(\d{1,4})\.(\d{1,4})", str(document.get("version")))
+    if version is None:
+        raise DataError(f"{file}: at $.version: expected a version such as 1.0")
+    if version[1] != "1":
+        raise DataError(
+            f"{file}: at $.version: version {version[0]} is not one that this program reads, "
+            "which is 1.x; use a newer program"
+        )
+    values: dict[str, Any] = {}
+    for field in fields(Record):
+        value = document.get(field.name)
+        wanted = {"str": str, "int": int}.get(str(field.type), dict)
+        if not isinstance(value, wanted) or isinstance(value, bool):
+            raise DataError(f"{file}: at $.{field.name}: expected {WORDS[wanted]}")
+        values[field.name] = value
+    unknown = sorted(set(document) - set(values) - {"format", "version"})
+    if unknown and version[2] == "0":
+        raise DataError(f"{file}: unknown key {unknown[0]!r}")
+    return Record(**values)
 
 
 def read(path: Path) -> pd.DataFrame:

@@ -1,0 +1,100 @@
+// `mamelon tabs crosswalk`: the best recipe of pastes for every tab of a set.
+
+#include "cli/crosswalk_verb.h"
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "base/numbers.h"
+#include "cli/arguments.h"
+#include "cli/prepared.h"
+#include "cli/print.h"
+
+namespace mamelon::cli {
+namespace {
+
+using detail::format_fixed;
+
+struct Options {
+  std::string tabs;
+  PreparedOptions prepared;
+  std::string weights = "1:1:1";
+  std::string csv;
+  bool json = false;
+};
+
+std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& report) {
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t r = 0; r < report.rows->size(); ++r) {
+    const CrosswalkRow& row = (*report.rows)[r];
+    for (std::size_t i = 0; i < row.plans.size(); ++i) {
+      const Plan& plan = row.plans[i];
+      std::string layers;
+      for (const PlannedLayer& layer : plan.layers) {
+        layers += (layers.empty() ? "" : " + ") + layer.paste + " " +
+                  format_fixed(layer.thickness_mm, 2) + " mm";
+      }
+      rows.push_back(
+          {i == 0 ? row.tab : "",
+           i == 0 ? swatch(terminal, report.tabs->tabs[r].lab.value, report.tabs->viewing) : "",
+           i == row.recommended ? "→" : "", layers, format_fixed(plan.de00, 2),
+           format_fixed(plan.de00_expected, 2), std::string(to_string(grade(plan.de00)))});
+    }
+  }
+  return wrapped("Recipes from the floor outward for " + format_fixed(report.request->depth_mm, 2) +
+                     " mm; the arrow marks the one to take",
+                 terminal.width, 2) +
+         "\n" +
+         table(terminal,
+               {{"tab", Align::left},
+                {"", Align::left},
+                {"", Align::left},
+                {"pastes", Align::left},
+                {"ΔE00", Align::right},
+                {"expected", Align::right},
+                {"grade", Align::left}},
+               rows);
+}
+
+int run(const Options& options) {
+  const TabSet tabs = read_tab_set(options.tabs);
+  MeasureOptions measure_options;
+  measure_options.viewing.viewing = to_string(tabs.viewing);
+  std::vector<std::string> warnings;
+  PlanRequest request = prepared_request(options.prepared, measure_options, warnings);
+  request.weights = weights_argument(options.weights);
+  const std::vector<CrosswalkRow> rows = crosswalk(tabs, request);
+  const CrosswalkReport report{&tabs, &request, &rows, warnings};
+  if (!options.csv.empty()) write_file_atomically(options.csv, to_csv(report));
+  print_warnings(warnings);
+  if (options.json) {
+    print(to_json(report));
+  } else {
+    const Terminal terminal = Terminal::of_stdout();
+    print(crosswalk_text(terminal, report) + cautions_text(terminal));
+  }
+  return exit_code::done;
+}
+
+}  // namespace
+
+void add_crosswalk(CLI::App& tabs, Action& chosen) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* verb = tabs.add_subcommand(
+      "crosswalk", "The best recipe of pastes for every tab, at one depth over one floor");
+  verb->add_option("TABS", options->tabs, "The tab set (JSON document)")
+      ->type_name("FILE")
+      ->required();
+  add_prepared_options(*verb, options->prepared);
+  add_weights_option(*verb, options->weights);
+  verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
+  add_json_flag(*verb, options->json);
+  verb->footer(
+      "Example:\n  mamelon tabs crosswalk data/tabs/orchard16.json --pastes "
+      "data/pastes/orchard10.json --floor data/floors/sound_dentine.csv --depth 2 --csv "
+      "crosswalk.csv");
+  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
+}
+
+}  // namespace mamelon::cli

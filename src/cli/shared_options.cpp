@@ -1,0 +1,123 @@
+#include "cli/shared_options.h"
+
+#include <filesystem>
+#include <system_error>
+
+#include <unistd.h>
+
+#include "mamelon/error.h"
+#include "mamelon/provenance.h"
+
+#include "cli/arguments.h"
+
+namespace mamelon::cli {
+namespace {
+
+// A light's name is its file's with the start of its digest, so that two lights of one name can be
+// told apart wherever the name is printed.
+Illuminant light_of(const std::string& file, const TableOptions& options) {
+  const std::string text = read_file(file);
+  constexpr std::size_t digits = 8;
+  return Illuminant(
+      std::filesystem::path(file).stem().string() + "@" + sha256_hex(text).substr(0, digits),
+      parse_power(text, file, options));
+}
+
+}  // namespace
+
+void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset) {
+  CLI::Option* viewing =
+      verb.add_option("--viewing", options.viewing,
+                      preset ? "Illuminant and observer (2 or 10 degrees) of every colour"
+                             : "Illuminant and observer (2 or 10 degrees); what the file states, "
+                               "or else D65/2 for a CSV or spectra, when not given")
+          ->type_name("ILL/OBS");
+  if (preset) {
+    viewing->capture_default_str();
+  } else {
+    options.viewing.clear();
+  }
+  verb.add_option(
+          "--light", options.light,
+          "Your own light in place of the illuminant: CSV wavelength_nm,power (relative), or "
+          "ISO 28178 text with one spectrum")
+      ->type_name("FILE");
+  verb.add_option("--resample", options.resample_nm,
+                  "Bring spectra in tables to even steps of this many nm; spectra at uneven "
+                  "wavelengths are refused when not given")
+      ->type_name("NM");
+}
+
+Viewing viewing_of(const ViewingOptions& options) {
+  Viewing viewing = viewing_argument(options.viewing.empty() ? "D65/2" : options.viewing);
+  if (!options.light.empty()) viewing.illuminant = light_of(options.light, table_options(options));
+  return viewing;
+}
+
+TableOptions table_options(const ViewingOptions& options) {
+  if (options.resample_nm.empty()) return {};
+  return {.resample_nm = number_argument("--resample", options.resample_nm, 0.1, 20)};
+}
+
+std::optional<Viewing> given_viewing(const ViewingOptions& options) {
+  if (options.viewing.empty() && options.light.empty()) return {};
+  return viewing_of(options);
+}
+
+void add_weights_option(CLI::App& verb, std::string& weights) {
+  verb.add_option("--weights", weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
+      ->type_name("L:C:H")
+      ->capture_default_str();
+}
+
+void add_sheet_option(CLI::App& verb, std::string& sheet) {
+  verb.add_option("--sheet", sheet, "Write the sheet (HTML) to this file")->type_name("FILE");
+}
+
+void add_label_option(CLI::App& verb, std::string& label, const std::string& description) {
+  verb.add_option("--label", label, description)->type_name("TEXT");
+}
+
+void add_json_flag(CLI::App& verb, bool& json) {
+  verb.add_flag("--json", json, "One JSON document on standard output");
+}
+
+void check_output(const std::string& file) {
+  if (file.empty()) return;
+  namespace fs = std::filesystem;
+  std::error_code failed;
+  const fs::path folder = fs::absolute(file, failed).parent_path();
+  if (!fs::is_directory(folder, failed)) {
+    throw IoError(file + ": cannot be written: there is no folder " + folder.string());
+  }
+  if (fs::is_directory(file, failed)) throw IoError(file + ": cannot be written: it is a folder");
+  if (::access(folder.c_str(), W_OK) != 0) {
+    throw IoError(file + ": cannot be written: the folder does not allow it");
+  }
+}
+
+void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes) {
+  verb.add_option(name, pastes, "Your measured pastes (JSON document)")
+      ->type_name("FILE")
+      ->required();
+}
+
+void add_floor_options(CLI::App& verb, FloorOptions& options, const std::string& what_was_read) {
+  verb.add_option(
+          "--floor", options.floor,
+          "The floor: CSV wavelength_nm,reflectance (0–1, seen in air), or its L*,a*,b*, with "
+          "sdL,sda,sdb if you know them")
+      ->type_name("FILE|L,a,b")
+      ->required();
+  verb.add_option("--floor-index", options.index, "Refractive index of the floor; 1.54 is dentine")
+      ->type_name("N")
+      ->capture_default_str();
+  verb.add_flag("--specular-included", options.specular_included,
+                what_was_read + " with the surface's gloss included");
+}
+
+double floor_index_of(const FloorOptions& options) {
+  return number_argument("--floor-index", options.index, 1.01, 2);
+}
+
+}  // namespace mamelon::cli

@@ -1,0 +1,51 @@
+#pragma once
+// Options that several verbs share, registered in the same words.
+
+#include <optional>
+#include <string>
+
+#include <CLI/CLI.hpp>
+
+#include "mamelon/difference.h"
+#include "mamelon/files.h"
+#include "mamelon/viewing.h"
+
+namespace mamelon::cli {
+
+// How spectra become colours: illuminant and observer, or the observer with the user's own light,
+// and the even steps that uneven spectra are brought to.
+struct ViewingOptions {
+  std::string viewing = "D65/2";
+  std::string light;
+  std::string resample_nm;
+};
+// `preset` false: no viewing is stated until the user gives one.
+void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset = true);
+Viewing viewing_of(const ViewingOptions& options);
+TableOptions table_options(const ViewingOptions& options);
+// Nothing when neither a viewing nor a light is given.
+std::optional<Viewing> given_viewing(const ViewingOptions& options);
+
+void add_weights_option(CLI::App& verb, std::string& weights);
+void add_sheet_option(CLI::App& verb, std::string& sheet);
+void add_label_option(CLI::App& verb, std::string& label, const std::string& description);
+void add_json_flag(CLI::App& verb, bool& json);
+
+// Throws IoError when a file that is to be written at the end of the work cannot be: said before
+// the work, not after it. Nothing for an empty name.
+void check_output(const std::string& file);
+
+// `name` is "PASTES" for an argument or "--pastes" for an option.
+void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes);
+
+// The floor that the layers stand on.
+struct FloorOptions {
+  std::string floor;
+  std::string index = "1.54";
+  bool specular_included = false;
+};
+// `what_was_read` is what is with or without the surface's gloss, such as "Floor and result are".
+void add_floor_options(CLI::App& verb, FloorOptions& options, const std::string& what_was_read);
+double floor_index_of(const FloorOptions& options);
+
+}  // namespace mamelon::cli
