@@ -34,7 +34,7 @@ def main(figure: Path) -> None:
         print(f"{tab.tab:8} ΔE00 {tab.de00:.2f} ({tab.low:.2f}–{tab.high:.2f}), ", end="")
         print(f"best with chance {tab.chance_best:.0%}: the tooth is {words}")
     print("cannot be told apart:", ", ".join(match.indistinguishable))
-    ax = plot.ab_plane(tabs)
+    ax = plot.colour_plane(tabs, "ab")
     ax.plot(reading.lab.value.a, reading.lab.value.b, "k+", markersize=12)
     plt.savefig(figure, dpi=150)
     print(f"The figure is {figure}")

@@ -2,12 +2,12 @@
 
 BUILD_PACKAGES=(
   g++ cmake ninja-build pkg-config
-  libssl-dev libeigen3-dev liblcms2-dev libjpeg-dev libpng-dev libtiff-dev libhwy-dev
+  libssl-dev libeigen3-dev liblcms2-dev libjpeg-dev libpng-dev libtiff-dev libraw-dev libhwy-dev
   libopencv-dev libopencv-contrib-dev nlohmann-json3-dev libpugixml-dev libcli11-dev
 )
-TEST_PACKAGES=(libgtest-dev libgmock-dev python3 python3-venv python3-dev locales)
+TEST_PACKAGES=(libgtest-dev libgmock-dev python3 python3-venv python3-dev locales chromium)
 
-say() { printf '== %s\n' "$*"; }
+say() { printf '== %s (%d:%02d)\n' "$*" $((SECONDS / 60)) $((SECONDS % 60)); }
 fail() { printf 'error: %s\n' "$*" >&2; exit 1; }
 
 # Installs by apt what is missing; does nothing, and needs no network, when all is there.
@@ -29,14 +29,18 @@ need_packages() {
     || fail "apt-get could not install ${missing[*]}: see its message above"
 }
 
-# configure_and_build FOLDER [cmake option …]: quiet unless it fails.
+# configure_and_build FOLDER [--only "TARGET …"] [cmake option …]: quiet unless it fails.
 configure_and_build() {
-  local folder=$1 log=$1/build.log
+  local folder=$1 log=$1/build.log targets=()
   shift
+  if [ "${1:-}" = --only ]; then
+    read -ra targets <<<"--target $2"
+    shift 2
+  fi
   mkdir -p "$folder"
   local launcher=()
   command -v ccache >/dev/null && launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache)
   say "Building in $folder (a few minutes the first time; the log is $log)"
-  { cmake -S . -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "$@" && cmake --build "$folder"; } >"$log" 2>&1 \
+  { cmake -S . -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "$@" && cmake --build "$folder" "${targets[@]}"; } >"$log" 2>&1 \
     || { tail -n 30 "$log" >&2; fail "the build failed: the end of $log is above"; }
 }

@@ -28,7 +28,7 @@ def main(figure: Path) -> None:
         pastes=pastes,
         floor=mm.read_reflectance(DATA / "floors/dark_dentine.csv"),
         depth_mm=3.0,
-        lamp_irradiance_mw_cm2=1000,
+        placing=mm.Placing(lamp_irradiance_mw_cm2=1000),
     )
     plans = mm.plan(request)
     for number, plan in enumerate(plans.plans):

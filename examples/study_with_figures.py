@@ -61,7 +61,7 @@ def main(folder: Path, teeth: int = 200) -> pd.DataFrame:
     plt.savefig(folder / "bland_altman.png", dpi=150)
     plot.coverage_curve(labs[0], tabs)
     plt.savefig(folder / "coverage.png", dpi=150)
-    plot.lc_plane(tabs)
+    plot.colour_plane(tabs, "lc")
     plt.savefig(folder / "tabs_lc.png", dpi=150)
     return table
 

@@ -31,7 +31,7 @@ ctest --test-dir build/test --output-on-failure -j "$(nproc)"
 
 say "Running the Python tests"
 export MAMELON_CLI=$PWD/build/test/src/cli/mamelon
-PYTHONPATH=$PWD/build/test/python "$venv/bin/python" -m pytest -q tests
+PYTHONPATH=$PWD/build/test/python "$venv/bin/python" -m pytest -q -n "$(nproc)" --dist worksteal tests
 
 say "Building a program that uses the installed library"
 bash tests/consumer/run.sh build/test build/consumer

@@ -72,6 +72,24 @@ def icc(tag_count: int, tags: bytes, size: int | None = None) -> bytes:
     return bytes(header) + body
 
 
+def dng(width: int = 256, height: int = 240) -> bytes:
+    """The least that a raw reader takes: a mosaic of 16 bits (TIFF/EP and DNG 1.4)."""
+    pixels = 8 + 2 + 12 * 16 + 4
+    camera, matrix = pixels + 2 * width * height, pixels + 2 * width * height + 8
+    entries = [
+        (256, 4, 1, width), (257, 4, 1, height), (258, 3, 1, 16), (259, 3, 1, 1),
+        (262, 3, 1, 32803), (273, 4, 1, pixels), (277, 3, 1, 1), (278, 4, 1, height),
+        (279, 4, 1, 2 * width * height), (33421, 3, 2, 0x00020002), (33422, 1, 4, 0x02010100),
+        (50706, 1, 4, 0x00000401), (50708, 2, 8, camera), (50714, 4, 1, 512),
+        (50717, 4, 1, 16383), (50721, 10, 9, matrix),
+    ]  # fmt: skip
+    body = struct.pack("<H", len(entries))
+    body += b"".join(struct.pack("<HHII", *entry) for entry in entries) + bytes(4)
+    rational = b"".join(struct.pack("<ii", int(i % 4 == 0), 1) for i in range(9))
+    mosaic = struct.pack("<H", 4000) * (width * height)
+    return b"II*\0" + struct.pack("<I", 8) + body + mosaic + b"camera\0\0" + rational
+
+
 def photos() -> Iterator[tuple[str, bytes, bool]]:
     jpeg = (DATA / "photos/front_teeth.jpg").read_bytes()
     tiff = (DATA / "photos/front_teeth_linear.tif").read_bytes()
@@ -134,6 +152,19 @@ def photos() -> Iterator[tuple[str, bytes, bool]]:
         "one_byte": b"\xff",
     }.items():
         yield f"not_a_photo_{label}.jpg", content, False
+
+
+def raws() -> Iterator[tuple[str, bytes, bool]]:
+    raw = dng()
+    for name, content in truncations(raw, 8):
+        yield f"dng_{name}.dng", content, False
+    for name, content in bit_flips(raw[:206], 40, 4):
+        yield f"dng_head_{name}.dng", content + raw[206:], True
+    for label, size in {"wide": (2**31, 240), "zero": (0, 0), "tall": (256, 2**32 - 1)}.items():
+        head = bytearray(raw)
+        for at, side in zip((18, 30), size, strict=True):
+            head[at : at + 4] = struct.pack("<I", side)
+        yield f"dng_{label}.dng", bytes(head), False
 
 
 def documents(name: str, path: Path) -> Iterator[tuple[str, bytes, bool]]:
@@ -231,6 +262,7 @@ def make(folder: Path) -> list[Malformed]:
     folder.mkdir(parents=True, exist_ok=True)
     sources: list[tuple[str, Iterator[tuple[str, bytes, bool]]]] = [
         ("photo", photos()),
+        ("photo", raws()),
         ("card", documents("card", DATA / "cards/tooth20.json")),
         ("tabs", documents("tabs", DATA / "tabs/orchard16.json")),
         ("pastes", documents("pastes", DATA / "pastes/orchard10.json")),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,6 +10,11 @@ import numpy as np
 import pytest
 
 import mamelon as mm
+
+# Processes started here take Ctrl-C even where this one was started with it ignored, as a shell
+# does in the background.
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = Path(__file__).resolve().parents[2]
 DATA = ROOT / "data"

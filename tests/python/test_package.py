@@ -93,11 +93,15 @@ def test_every_public_name_is_documented_and_its_examples_hold(name: str, value:
 NOT_BOUND = {
     # Options become keyword arguments of the function they belong to.
     "PhotoOptions", "CardFitOptions", "ZoneOptions", "ToothHint", "MatchOptions", "AuditOptions",
-    "DriftOptions", "CalibrationOptions", "BatchOptions",
-    "PasteFitOptions",
+    "DriftOptions", "CalibrationOptions", "BatchOptions", "LayoutRequest", "SurfaceFitOptions",
+    "PasteFitOptions", "TableOptions",
     # Rows of numbers.
     "DisplayColour", "SignedDifference", "LayerOptics", "TwoSidedOptics", "Weights", "Din99o",
-    "Cam16Ucs", "LabRows", "LinearToLab",
+    "Cam16Ucs", "LabRows", "LinearToLab", "LabMap",
+    # A tuple of fit, thickness and its sd.
+    "FittedLayer",
+    # Bytes in Python.
+    "InputProfile",
     # Reached through a method of the fit.
     "Correction",
 }  # fmt: skip
@@ -135,7 +139,7 @@ def test_functions_of_the_headers_are_in_python() -> None:
     elsewhere = {
         "to_string", "role_from_string", "diagonal", "add", "scale", "multiply", "propagate",
         "is_covariance", "standard_deviations", "read_file", "interface_of", "to_linear_srgb",
-        "from_linear_srgb", "observer_from_string", "printable",
+        "from_linear_srgb", "observer_from_string", "placement_from_string", "printable",
     }  # fmt: skip
     text = "\n".join(h.read_text(encoding="utf-8") for h in HEADERS if h.name != "batch.h")
     found = set(re.findall(r"^\[\[nodiscard\]\] [\w:<>, ]+?[ &](\w+)\(", text, flags=re.M))

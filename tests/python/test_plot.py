@@ -47,8 +47,9 @@ def test_contours_are_not_circles() -> None:
 
 
 def test_planes_show_every_tab_with_two_contours(tabs: mm.TabSet) -> None:
-    for draw, columns in ((plot.ab_plane, (1, 2)), (plot.lc_plane, None)):
-        ax = draw(tabs)
+    planes: tuple[tuple[plot.Plane, tuple[int, int] | None], ...] = (("ab", (1, 2)), ("lc", None))
+    for plane, columns in planes:
+        ax = plot.colour_plane(tabs, plane)
         assert len(ax.lines) == 2 * len(tabs)
         shown = ax.collections[0].get_offsets()
         expected = tabs.labs[:, columns] if columns else mm.to_lch(tabs.labs)[:, [1, 0]]
@@ -77,6 +78,25 @@ def test_coverage_curve_rises_from_none_to_all(rng: np.random.Generator, tabs: m
         drawn = line.get_ydata()[np.searchsorted(line.get_xdata(), level, side="right") - 1]
         assert drawn == pytest.approx((nearest <= level).mean())
     ax.figure.canvas.draw()
+
+
+def test_drift_bars_are_as_long_as_the_changes(tabs: mm.TabSet) -> None:
+    rows = [
+        np.add(tab.lab.value, [-3.0 * (number == 2), 0, 0]) for number, tab in enumerate(tabs.tabs)
+    ]
+    moved = [
+        mm.Tab(tab.name, mm.Measured(row, tab.lab.random, tab.lab.shared, tab.lab.dof))
+        for tab, row in zip(tabs.tabs, rows, strict=True)
+    ]
+    drift = mm.drift(tabs, mm.TabSet("later", moved, tabs.viewing))
+    ax = plot.drift_chart(drift)
+    bars = [patch for patch in ax.patches if patch.get_height() == pytest.approx(0.6)]
+    assert [bar.get_width() for bar in bars] == pytest.approx([tab.de00 for tab in drift.tabs])
+    assert [bar.get_hatch() == "///" for bar in bars] == [n == 2 for n in range(len(tabs))]
+    assert [label.get_text() for label in ax.get_yticklabels()] == list(tabs.names)
+    ax.figure.canvas.draw()
+    with pytest.raises(mm.ArgumentError, match="no tab"):
+        plot.drift_chart(drift.replace(tabs=[]))
 
 
 def test_section_is_to_scale(pastes: mm.PasteSet) -> None:

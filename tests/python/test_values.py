@@ -40,6 +40,11 @@ VALUES = [
     mm.Report("case", "D65/2", [READING], photo=PHOTO, tabs=TABS),
     mm.Population("three", [[70, 1, 15]], "D65/2"), mm.Mcdm(0.3, 0.4),
     mm.RepeatReading(READING, day="2026-03-02"), mm.Coverage(1.2, 1.1, 1.3),
+    mm.Placing("oblique", True, 900), mm.Floor(GREY, [GREY]), mm.LayerGain(2, 1.1, 0.4),
+    mm.PartingTie(0, 3, "A/2", 1.2), mm.OutOfReach(2.5, "floor too dark"),
+    mm.CrosswalkReport(
+        TABS, mm.PlanRequest(READING, mm.PasteSet("one", [PASTE]), GREY, 2.0), []
+    ),
 ]  # fmt: skip
 
 

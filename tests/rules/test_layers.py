@@ -21,12 +21,13 @@ INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 # Third-party headers and the only folders that may include them.
 FENCED = {
     re.compile(r"^lcms2"): ["src/capture/icc.cpp"],
+    re.compile(r"^libraw/"): ["src/capture/raw.cpp"],
     re.compile(r"^opencv2/"): ["src/capture/"],
     re.compile(r"^nlohmann/"): ["src/faces/", "src/cli/"],
     re.compile(r"^pugixml"): ["src/faces/"],
     re.compile(r"^pybind11/"): ["python/bindings/"],
     re.compile(r"^CLI/"): ["src/cli/"],
-    re.compile(r"^hwy/"): ["src/colour/"],
+    re.compile(r"^hwy/"): ["src/colour/", "src/shade/", "src/material/", "src/plan/"],
 }
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from conftest import DATA, ROOT, Command, plan_words
+from PIL import Image
 
 PHOTOS = ROOT / "tests/data/photos"
 
@@ -42,7 +43,11 @@ def check(
         ("card_cut_off.jpg", CAPTURE, "card"),
         ("card_hidden.jpg", CAPTURE, "card"),
         ("card_mirrored.jpg", CAPTURE, "mirror"),
-        ("over_exposed.jpg", CAPTURE, "expos|clip|bright|fiducial"),
+        ("over_exposed.jpg", CAPTURE, "over-exposed"),
+        ("under_exposed.jpg", CAPTURE, "under-exposed"),
+        ("motion_blur.jpg", CAPTURE, "sharp|blur"),
+        ("two_cards.jpg", CAPTURE, "more than one card"),
+        ("wrong_card.jpg", CAPTURE, r"do not agree with the definition .* ΔE00 of \S+ \d"),
         ("cmyk.jpg", CAPTURE, "CMYK"),
         ("grey.jpg", CAPTURE, "grey"),
         ("tiny.jpg", CAPTURE, "too few|small"),
@@ -54,6 +59,44 @@ def test_photos(
     photo, code, pattern = case
     words = plan_words({**demo, "photo": str(PHOTOS / photo)})
     check(mamelon, words, tmp_path / "sheet.html", code, pattern)
+
+
+def test_a_card_upside_down_is_read(mamelon: Command, demo: dict[str, str]) -> None:
+    result = mamelon(
+        "card", PHOTOS / "card_upside_down.jpg", "--card", DATA / "cards/tooth20.json", "--json"
+    )
+    assert result.returncode == 0, result.stderr
+    assert json.loads(result.stdout)["card"]["loo_de00_median"] < 0.5
+
+
+def test_a_photo_of_more_pixels_than_can_be_measured(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    # The frame header (ITU-T T.81, B.2.2) of a good photo, told to be 16000 by 16000 pixels.
+    content = bytearray((PHOTOS / "good_small.jpg").read_bytes())
+    at = content.index(b"\xff\xc0") + 5
+    content[at : at + 4] = (16000).to_bytes(2, "big") * 2
+    (tmp_path / "huge").mkdir()
+    huge = tmp_path / "huge/huge.jpg"
+    huge.write_bytes(content)
+    out = tmp_path / "out"
+    out.mkdir()
+    words = plan_words({**demo, "photo": str(huge)})
+    check(mamelon, words, out / "sheet.html", CAPTURE, "16000×16000 pixels are more than the limit")
+
+
+def test_a_card_without_white_samples_is_read_with_a_warning(
+    mamelon: Command, tmp_path: Path
+) -> None:
+    document = json.loads((DATA / "cards/tooth20.json").read_text(encoding="utf-8"))
+    del document["white"]
+    for patch in document["patches"]:
+        patch["neutral"] = False
+    card = tmp_path / "card.json"
+    card.write_text(json.dumps(document), encoding="utf-8")
+    result = mamelon("card", PHOTOS / "good_small.jpg", "--card", card)
+    assert result.returncode == 0, result.stderr
+    assert "too few white samples" in result.stderr
 
 
 @pytest.mark.parametrize(
@@ -70,6 +113,10 @@ def test_photos(
         ({"tooth": "5000,5000"}, WRONG_USE, "outside"),
         ({"tooth": "5"}, WRONG_USE, "--tooth: expected 2 numbers"),
         ({"box": "-900,-900,20,20"}, WRONG_USE, "outside|beyond"),
+        ({"grid": "5"}, WRONG_USE, "--grid: expected rows and columns"),
+        ({"grid": "0x3"}, WRONG_USE, "--grid"),
+        ({"card": None, "tab-box": "oat"}, WRONG_USE, "--tab-box: expected NAME=X,Y,W,H"),
+        ({"card": None, "tab-box": "no such tab=1,2,30,40"}, WRONG_USE, "no tab named"),
         ({"box": "10,10,20"}, WRONG_USE, "--box: expected 4 numbers"),
         ({"box": "1,1,9,9", "tooth": "5,5"}, WRONG_USE, "one of them"),
         ({"viewing": "noon"}, WRONG_USE, "--viewing"),
@@ -169,6 +216,29 @@ def test_paste_with_negative_absorption(
         MALFORMED,
         r"pastes\.json: at \$\.pastes\[3\]\.absorption_per_mm\[4\]",
     )
+
+
+@pytest.mark.parametrize("size", [(1, 1), (1, 5000), (239, 4000)])
+def test_photos_of_a_few_pixels(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path, size: tuple[int, int]
+) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    photo = tmp_path / "dot.png"
+    Image.new("RGB", size, (180, 160, 140)).save(photo)
+    words = plan_words({**demo, "photo": str(photo)})
+    check(mamelon, words, out / "sheet.html", CAPTURE, "too few to measure")
+
+
+def test_an_endless_label_is_cut_on_the_sheet_and_whole_nowhere(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    sheet = tmp_path / "sheet.html"
+    result = mamelon(*plan_words(demo, label="W" * 10_000, sheet=str(sheet)))
+    assert result.returncode in (0, 1), result.stderr
+    text = sheet.read_text(encoding="utf-8")
+    assert "W" * 100 in text
+    assert "W" * 200 not in text
 
 
 def test_sheet_that_cannot_be_written(

@@ -30,6 +30,7 @@ def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]
     document, _, _ = planned
     assert set(document) == {
         "mamelon", "viewing", "readings", "card", "warnings", "plans", "recommended", "why",
+        "gains", "ties", "out_of_reach", "zones", "cautions",
     }  # fmt: skip
     assert set(document["mamelon"]) == {"version", "provenance"}
     assert document["viewing"] == {"illuminant": "D65", "observer": "2"}
@@ -50,7 +51,7 @@ def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]
     plan = document["plans"][document["recommended"]]
     assert set(plan) == {
         "layers", "increments", "predicted", "de00", "de00_expected", "de00_p95", "bound",
-        "metamerism",
+        "metamerism", "engine", "de00_searched",
     }  # fmt: skip
     assert sum(layer["thickness_mm"] for layer in plan["layers"]) == pytest.approx(3)
     assert sum(step["thickness_mm"] for step in plan["increments"]) == pytest.approx(3)
@@ -85,6 +86,45 @@ def test_text_and_sheet_show_the_numbers_of_the_json(
     for key in ("de00", "de00_expected", "de00_p95"):
         assert f"{plan[key]:.2f}" in text
         assert f"{plan[key]:.2f}" in shown
+
+
+def test_the_sheet_has_every_part_that_a_chairside_reader_needs(
+    planned: tuple[dict[str, Any], str, str],
+) -> None:
+    document, _, sheet = planned
+    shown = " ".join(re.sub(r"<[^>]*>", " ", sheet.split("<main>")[1]).split())
+    plan = document["plans"][document["recommended"]]
+    assert "data:image/png;base64," in sheet  # the crop
+    photo = sheet.split("<h2>Photo</h2>")[1].split("</figure>")[0]
+    for reading in document["readings"]:  # its zones, outlined and named
+        assert reading["zone"] in photo
+    assert photo.count("<path") + photo.count("<polygon") >= len(document["readings"])
+    assert "Nearest tab by place: 1 " in shown  # the map
+    best = document["readings"][1]["matches"]
+    for match in best[:5]:  # swatches, difference and grade in words
+        row = sheet.split(f"<th scope=row>{match['tab']}<td>")[-1].split("</tr>")[0]
+        assert f"tooth beside tab {match['tab']}" in row
+        assert len(re.findall("background:#[0-9a-f]{6}", row)) == 2
+        assert match["grade"].replace("_", " ") in row
+    assert sheet.count("class=plots") >= 1
+    section = " ".join(sheet.split("<h2>Layers")[1].split("</figure>")[0].split())
+    for step in plan["increments"]:  # to scale, with exposures
+        assert f"{step['paste']} {step['thickness_mm']:.2f} mm" in section
+        assert f"{step['exposure_j_cm2']:.0f} J/cm²" in section
+    for colour in plan["predicted"]:  # under three lights, beside the tooth
+        assert f"tooth beside predicted colour under {colour['illuminant']}/2" in sheet
+        assert f"{colour['de00']:.2f}" in shown
+    assert re.search(r"Confidence that this is the nearest tab: (high|fair|low|very low) ", shown)
+    card = document["card"]
+    assert f"{card['loo_de00_median']:.2f} (median), {card['loo_de00_max']:.2f} (largest)" in shown
+    for words in ("optical contact", "Curing light of 1000 mW/cm²", "The photo holds linear light"):
+        assert words in shown
+    for caution in ("within a minute", "cured, not uncured", "shield eyes", "Not a diagnosis",
+                    "paste maker's instructions"):  # fmt: skip
+        assert caution in shown.replace("&#39;", "'")
+    assert document["mamelon"]["provenance"] in shown
+    for warning in document["warnings"]:
+        assert warning in shown.replace("&#39;", "'")
 
 
 class Wellformed(HTMLParser):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import warnings
 from pathlib import Path
 from typing import Any
@@ -171,3 +172,116 @@ def test_explain_says_how_columns_are_understood(mamelon: Command, tmp_path: Pat
         'column 5 "Lot": not understood, not used', "percent",
     ):  # fmt: skip
         assert text in result.stdout
+
+
+def spectral_data(values: list[float]) -> colour.SpectralDistribution:
+    return colour.SpectralDistribution(dict(zip(range(400, 701, 10), values, strict=True)))
+
+
+def test_a_light_of_the_users_own_is_the_illuminant(
+    mamelon: Command, spectra: Path, tmp_path: Path
+) -> None:
+    """Held against colour-science under CIE F5, given here as a file."""
+    illuminant = colour.SDS_ILLUMINANTS["FL5"].copy()
+    light = tmp_path / "shop.csv"
+    rows = zip(illuminant.wavelengths, illuminant.values, strict=True)
+    light.write_text(
+        "wavelength_nm,power\n" + "".join(f"{nm:g},{value}\n" for nm, value in rows),
+        encoding="utf-8",
+    )
+    ours = lab(mamelon, spectra, "--light", str(light))
+    assert ours == lab(mamelon, spectra, "--light", str(light), "--viewing", "A/2")
+    built_in = lab(mamelon, spectra, "--viewing", "F5/2")
+    for reading, other in zip(ours, built_in, strict=True):
+        np.testing.assert_allclose(reading["lab"], other["lab"], atol=0.05)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        xyz = colour.sd_to_XYZ(spectral_data(CURVE), illuminant=illuminant)
+        white = colour.sd_to_XYZ(colour.sd_ones(), illuminant=illuminant)
+    expected = colour.XYZ_to_Lab(xyz / 100, colour.XYZ_to_xy(white))
+    assert colour.delta_E(expected, ours[2]["lab"]) < 0.1
+    text = mamelon("lab", spectra, "--light", light).stdout
+    assert re.match(r"CIELAB under shop@[0-9a-f]{8}/2;", text)
+    other = tmp_path / "shop.sp"
+    body = "SPEC_400 SPEC_500 SPEC_600 SPEC_700\nEND_DATA_FORMAT\nBEGIN_DATA\n1 1 1 1\nEND_DATA\n"
+    other.write_text("SPECT\nBEGIN_DATA_FORMAT\n" + body, encoding="utf-8")
+    refused = mamelon("lab", spectra, "--light", other)
+    assert refused.returncode == 3
+    assert "at most 20 nm" in refused.stderr
+
+
+# As the tools of an open colour management system write them: keywords announced before they are
+# used, spectra in percent by SPECTRAL_NORM or by default, names of bands by whole nanometres.
+TARGET = """CTI3   
+
+DESCRIPTOR "Calibration Target chart information 3"
+ORIGINATOR "chartread"
+CREATED "Mon Sep  7 08:33:21 2009"
+KEYWORD "DEVICE_CLASS"
+DEVICE_CLASS "INPUT"
+KEYWORD "COLOR_REP"
+COLOR_REP "XYZ_RGB"
+KEYWORD "SPECTRAL_BANDS"
+SPECTRAL_BANDS "31"
+KEYWORD "SPECTRAL_START_NM"
+SPECTRAL_START_NM "400.000000"
+KEYWORD "SPECTRAL_END_NM"
+SPECTRAL_END_NM "700.000000"
+
+KEYWORD "SAMPLE_LOC"
+NUMBER_OF_FIELDS 39
+BEGIN_DATA_FORMAT
+SAMPLE_ID SAMPLE_LOC RGB_R RGB_G RGB_B XYZ_X XYZ_Y XYZ_Z {fields} 
+END_DATA_FORMAT
+
+NUMBER_OF_SETS 2
+BEGIN_DATA
+1 "here" 50.000 50.000 50.000 40.1 41.2 30.3 {values} 
+2 "there" 50.000 50.000 50.000 40.1 41.2 30.3 {halves} 
+END_DATA
+"""  # noqa: W291
+
+
+def test_chart_readings_of_another_system_are_read_by_their_spectra(
+    mamelon: Command, spectra: Path, tmp_path: Path
+) -> None:
+    path = tmp_path / "chart.ti3"
+    path.write_text(
+        TARGET.format(
+            fields=" ".join(f"SPEC_{nm}" for nm in range(400, 701, 10)),
+            values=" ".join(f"{100 * v:.4f}" for v in CURVE),
+            halves=" ".join(f"{100 * v * 2 / 3:.5f}" for v in CURVE),
+        ),
+        encoding="utf-8",
+    )
+    theirs = lab(mamelon, path, "--viewing", "D50/2")
+    ours = lab(mamelon, spectra, "--viewing", "D50/2")
+    assert [reading["label"] for reading in theirs] == ["1", "2"]
+    np.testing.assert_allclose(theirs[0]["lab"], ours[2]["lab"], atol=1e-3)
+    np.testing.assert_allclose(theirs[1]["lab"], ours[1]["lab"], atol=1e-3)
+
+
+def test_uneven_spectra_are_resampled_when_asked(mamelon: Command, tmp_path: Path) -> None:
+    nm = [400 + 13 * i - (i % 2) for i in range(24)]
+    smooth = np.interp(nm, range(400, 701, 10), CURVE)
+    path = tmp_path / "uneven.csv"
+    path.write_text(
+        "label," + ",".join(map(str, nm)) + "\nx," + ",".join(f"{v:.6f}" for v in smooth) + "\n",
+        encoding="utf-8",
+    )
+    refused = mamelon("lab", path)
+    assert refused.returncode == 3
+    assert "not evenly spaced" in refused.stderr
+    found = lab(mamelon, path, "--resample", "10", "--viewing", "D50/2")[0]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        sd = spectral_data(CURVE)
+        xyz = colour.sd_to_XYZ(sd, illuminant=colour.SDS_ILLUMINANTS["D50"])
+        white = colour.sd_to_XYZ(colour.sd_ones(), illuminant=colour.SDS_ILLUMINANTS["D50"])
+    expected = colour.XYZ_to_Lab(xyz / 100, colour.XYZ_to_xy(white))
+    assert colour.delta_E(expected, found["lab"]) < 0.2
+    explained = mamelon("lab", path, "--resample", "10", "--explain").stdout
+    assert "spectra are resampled to 400–690 nm in steps of 10 nm" in explained
+    wrong = mamelon("lab", path, "--resample", "50")
+    assert wrong.returncode == 2
+    assert "--resample" in wrong.stderr

@@ -1,0 +1,168 @@
+"""`mamelon paste fit`: drawdowns to a paste set, its report and its sheet."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+from conftest import DATA, Command
+from test_schemas import validator
+
+DRAWDOWNS = DATA / "pastes/drawdowns_fawn.csv"
+WORDS = ("--name", "fawn", "--role", "body", "--refractive-index", 1.51)
+
+
+@pytest.fixture(scope="module")
+def lines() -> list[str]:
+    return DRAWDOWNS.read_text(encoding="utf-8").splitlines()
+
+
+def test_the_demo(mamelon: Command, tmp_path: Path, demo: dict[str, str]) -> None:
+    out, sheet = tmp_path / "mine.json", tmp_path / "fawn.html"
+    result = mamelon(
+        "paste", "fit", DRAWDOWNS, *WORDS, "--into", demo["pastes"], "--out", out,
+        "--sheet", sheet, "--json",
+    )  # fmt: skip
+    assert result.returncode == 0, result.stderr
+    report = json.loads(result.stdout)
+    validator("paste-fit").validate(report)
+    # The truth that tests/simulator/drawdowns.py states.
+    transport = report["transport"]
+    at_550 = transport["scattering_per_mm"]["values"][15]
+    assert abs(at_550 / 1.6 - 1) < 4 * transport["ln_scattering_sd"][15]
+    assert abs(transport["anisotropy"] - 0.7) < 4 * transport["anisotropy_sd"]
+    ratio = transport["chi_square"] / transport["degrees_of_freedom"]
+    assert 0.7 < ratio < 1.3
+    written = json.loads(out.read_text(encoding="utf-8"))
+    validator("paste-set").validate(written)
+    assert [paste["name"] for paste in written["pastes"]][-1] == "fawn"
+    assert len(written["pastes"]) == 11
+    assert written["version"] == "1.2"
+    page = sheet.read_text(encoding="utf-8")
+    assert "fawn" in page
+    assert f"{report['opacity']['tp00']:.1f}" in page
+    # The set is good for what comes next, and says where it extrapolates.
+    seen = mamelon(
+        "paste", "predict", out, "--layers", "fawn:2.6", "--floor", demo["floor"],
+        "--engine", "transport", "--json",
+    )  # fmt: skip
+    assert seen.returncode == 0, seen.stderr
+    assert "extrapolated" in seen.stderr
+    assert "no transport constants" in mamelon(
+        "paste", "predict", out, "--layers", "loam:1", "--floor", demo["floor"],
+        "--engine", "transport",
+    ).stderr  # fmt: skip
+
+
+def test_colours_alone(mamelon: Command, tmp_path: Path) -> None:
+    table = tmp_path / "lab.csv"
+    table.write_text(
+        "specimen,thickness_mm,backing,geometry,contact,value,L,a,b\n"
+        ",,black,45/0,,external,24,0,0\n"
+        ",,white,45/0,,external,92,0,2\n"
+        "disc,1,black,45/0,contact,,66.1,-1.2,7.5\n"
+        "disc,1,white,45/0,contact,,79.8,0.3,14.2\n",
+        encoding="utf-8",
+    )
+    result = mamelon("paste", "fit", table, "--name", "x", "--role", "enamel", "--json")
+    assert result.returncode == 0, result.stderr
+    report = json.loads(result.stdout)
+    validator("paste-fit").validate(report)
+    for residual in report["transport"]["residuals"]:
+        assert residual["reflectance"] is None
+        assert all(abs(value) < 0.6 for value in residual["lab"])
+
+
+def test_thick_specimens_are_an_honest_no(
+    mamelon: Command, tmp_path: Path, lines: list[str]
+) -> None:
+    head, dark, light = lines[1], lines[2], lines[3]
+    cells = lines[-1].split(",")
+    rows = []
+    for name in ("black", "white"):
+        rows.append(",".join(["disc", "6", "0.02", name, *cells[4:]]))
+    table = tmp_path / "thick.csv"
+    table.write_text("\n".join([head, dark, light, *rows]) + "\n", encoding="utf-8")
+    out = tmp_path / "out.json"
+    result = mamelon("paste", "fit", table, *WORDS, "--out", out)
+    assert result.returncode == 1, result.stderr
+    assert "S undetermined" in result.stderr
+    assert not out.exists()
+
+
+def changed(lines: list[str], number: int, column: int, text: str) -> str:
+    cells = lines[number].split(",")
+    cells[column] = text
+    return "\n".join([*lines[:number], ",".join(cells), *lines[number + 1 :]]) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("number", "column", "text", "says"),
+    [
+        (1, 4, "value", "stands twice"),
+        (1, 7, "gloss", 'column "gloss" is not known'),
+        (2, 6, "", "value of backing"),
+        (4, 4, "", "geometry must be"),
+        (4, 4, "45/0", "different geometries"),
+        (4, 5, "", "contact must be"),
+        (4, 3, "grey", "no row gives the bare backing"),
+        (4, 1, "0", "thickness_mm must be"),
+        (4, 9, "nan", "a reflectance must be a number"),
+        (4, 9, "41.2", "mark the wavelengths with %"),
+        (4, 1, "0.7", "thicknesses of"),
+    ],
+)
+def test_bad_tables(
+    mamelon: Command,
+    tmp_path: Path,
+    lines: list[str],
+    number: int,
+    column: int,
+    text: str,
+    says: str,
+) -> None:
+    table = tmp_path / "bad.csv"
+    table.write_text(changed(lines, number, column, text), encoding="utf-8")
+    result = mamelon("paste", "fit", table, *WORDS)
+    assert result.returncode in (2, 3), result.stderr
+    assert says in result.stderr
+    assert result.stdout == ""
+
+
+def test_swapped_backings(mamelon: Command, tmp_path: Path, lines: list[str]) -> None:
+    swapped = [
+        line.replace(",black,", ",x,").replace(",white,", ",black,").replace(",x,", ",white,")
+        if line.startswith("disc")
+        else line
+        for line in lines
+    ]
+    table = tmp_path / "swapped.csv"
+    table.write_text("\n".join(swapped) + "\n", encoding="utf-8")
+    result = mamelon("paste", "fit", table, *WORDS)
+    assert result.returncode == 2
+    assert "darker over the lighter backing" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--engine", "monte-carlo"), "--engine"),
+        (("--engine", "transport", "--streams", 5), "number of streams"),
+        (("--streams", "many"), "--streams"),
+    ],
+)
+def test_engines_that_are_not_there(
+    mamelon: Command, demo: dict[str, str], words: tuple[object, ...], says: str
+) -> None:
+    result = mamelon(
+        "paste", "predict", demo["pastes"], "--layers", "loam:1", "--floor", demo["floor"], *words
+    )
+    assert result.returncode == 2
+    assert says in result.stderr
+
+
+def test_the_schema_refuses_another_report() -> None:
+    with pytest.raises(jsonschema.ValidationError):
+        validator("paste-fit").validate({"paste": "x"})
