@@ -76,9 +76,9 @@ TEST(DistanceFloor, OfAnyDistanceTheSearchCanAskForIsAFiniteNumber) {
   const DistanceFloor floor({72, 2, 16}, {{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}}, {});
   const double infinity = std::numeric_limits<double>::infinity();
   double last = 0;
-  for (const double distance : {-1.0, 0.0, 1.0, 159.0, 160.0, 161.0, 1e9, 1e300, infinity}) {
+  for (const double distance : {0.0, 1.0, 159.0, 160.0, 161.0, 1e9, 1e300, infinity}) {
     EXPECT_TRUE(std::isfinite(floor(distance))) << distance;
-    EXPECT_GE(floor(distance), distance <= 0 ? 0 : last) << distance;
+    EXPECT_GE(floor(distance), last) << distance;
     last = floor(distance);
   }
 }
