@@ -1,10 +1,14 @@
-"""Studies: one table whatever runs them, whatever interrupts them, whatever fails in them."""
+"""Studies: one table whatever runs them, whatever interrupts them, whatever fails in them.
+
+`MAMELON_KILL_TRIALS` sets how many studies are killed at a random moment (6 when not set).
+"""
 
 from __future__ import annotations
 
 import csv
 import json
 import os
+import random
 import signal
 import subprocess
 import sys
@@ -24,6 +28,7 @@ ROOT = Path(__file__).resolve().parents[2]
 DATA = ROOT / "data"
 TABS = DATA / "tabs/orchard16.json"
 COMMAND = [sys.executable, "-m", "mamelon.study"]
+TRIALS = int(os.environ.get("MAMELON_KILL_TRIALS", "6"))
 ENVIRONMENT = {**os.environ, "PYTHONPATH": os.pathsep.join(p for p in sys.path if p)}
 
 
@@ -50,6 +55,11 @@ def command(manifest: Path, output: Path, *more: str) -> list[str]:
 
 def lines_in(path: Path) -> int:
     return path.read_bytes().count(b"\n") if path.exists() else 0
+
+
+def whole_lines(path: Path) -> list[bytes]:
+    """The lines that were written to their end."""
+    return path.read_bytes().split(b"\n")[:-1] if path.exists() else []
 
 
 def wait_until(condition: Callable[[], bool], seconds: float) -> None:
@@ -99,6 +109,52 @@ def test_kill_and_resume_lose_and_repeat_nothing(
     assert records[0] == records[1]
     assert records[0]["rows"] == 2000
     assert records[0]["table"] == mm.sha256_hex(output.read_bytes())
+
+
+def test_kills_at_random_moments_lose_and_double_no_row(
+    uninterrupted: tuple[Path, Path], tmp_path: Path
+) -> None:
+    """Killed, gone on with and killed again; a study that came to its end is begun anew."""
+    manifest, whole = uninterrupted
+    output, journal = tmp_path / "table.csv", tmp_path / "table.csv.journal"
+    ways = [
+        command(manifest, output, "--processes", str(processes), "--draws", "64", "--quiet")
+        for processes in (1, 2)
+    ]
+    start = time.monotonic()
+    subprocess.run(ways[1], env=ENVIRONMENT, check=True)
+    seconds = time.monotonic() - start
+    moments = random.Random(17)
+    killed = midway = 0
+    while killed < TRIALS:
+        if output.exists():
+            assert output.read_bytes() == whole.read_bytes()
+            for made in tmp_path.iterdir():
+                made.unlink()
+        before = whole_lines(journal)
+        with subprocess.Popen(ways[killed % 2], env=ENVIRONMENT) as process:
+            if killed % 3 == 0:
+                time.sleep(moments.uniform(0, 1.2 * seconds))
+            else:
+                # These die while rows are written, however long the start takes.
+                goal = len(before) + moments.randrange(1, 2100 - len(before))
+                wait_until(
+                    lambda process=process, goal=goal: (
+                        lines_in(journal) >= goal or process.poll() is not None
+                    ),
+                    120,
+                )
+            process.kill()
+        killed += process.returncode == -signal.SIGKILL
+        after = whole_lines(journal)
+        assert after[: len(before)] == before
+        keys = [json.loads(line)["key"] for line in after[1:]]
+        assert len(set(keys)) == len(keys)
+        midway += len(before) < len(after) < 2001
+    print(f"{killed} studies killed, {midway} of them while rows were written")
+    assert midway > 0
+    subprocess.run(ways[1], env=ENVIRONMENT, check=True)
+    assert output.read_bytes() == whole.read_bytes()
 
 
 def test_workers_of_a_killed_study_end_too(tmp_path: Path) -> None:

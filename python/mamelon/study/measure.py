@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Literal
 
 from mamelon import _core
-from mamelon.study.manifest import Item, is_wavelength
+from mamelon.study.manifest import FILES, Item, is_wavelength
 from mamelon.study.settings import Settings
 
 # Columns of the table after `item` and the covariates.
@@ -29,9 +29,12 @@ def rows_of(item: Item, settings: Settings) -> list[Row]:
     try:
         return _measured(item, settings)
     except _core.Error as error:
-        return [failure(item, type(error).__name__, str(error))]
+        message = str(error)
+        kind = type(error).__name__
     except (OSError, ValueError, MemoryError) as error:
-        return [failure(item, type(error).__name__, str(error) or "out of memory")]
+        message = str(error) or "out of memory"
+        kind = type(error).__name__
+    return [failure(item, kind, _without_names(message, item, settings))]
 
 
 def rows_of_chunk(items: Sequence[Item], settings: Settings) -> list[list[Row]]:
@@ -41,9 +44,21 @@ def rows_of_chunk(items: Sequence[Item], settings: Settings) -> list[list[Row]]:
 
 def failure(item: Item, kind: str, message: str) -> Row:
     """The row of an item that could not be measured."""
+    return _row(item, {"error_kind": kind, "error": message.replace("\n", " ")})
+
+
+def _without_names(message: str, item: Item, settings: Settings) -> str:
+    """A message that tells a file by its column: a photo's name or folder may be a patient's."""
+    for column in FILES:
+        path = item.path(column) or (settings.card if column == "card" else None)
+        if path is not None:
+            told = f"the {column.replace('_', ' ')}"
+            message = message.replace(str(path), told)
+            # Where the reader tells the name without the folder, it comes first.
+            if message.startswith(f"{path.name}:"):
+                message = told + message.removeprefix(path.name)
     # Without the folder the table is the same wherever the study stands.
-    text = message.replace(item.folder + os.sep, "").replace("\n", " ")
-    return _row(item, {"error_kind": kind, "error": text})
+    return message.replace(item.folder + os.sep, "")
 
 
 def _row(item: Item, values: dict[str, str]) -> Row:

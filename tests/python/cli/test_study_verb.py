@@ -94,7 +94,8 @@ def test_a_record_of_a_newer_minor_version_is_read_and_of_a_newer_major_refused(
     mamelon: Command, demo: dict[str, str], manifest: Path, tmp_path: Path
 ) -> None:
     out = tmp_path / "t.csv"
-    assert mamelon("study", manifest, "--tabs", demo["tabs"], "--output", out, env=PYTHON)
+    done = mamelon("study", manifest, "--tabs", demo["tabs"], "--output", out, env=PYTHON)
+    assert done.returncode == 0, done.stderr
     file = tmp_path / "t.csv.record.json"
     record = study.read_record(file)
     assert (record.items, record.failed) == (2, 0)
