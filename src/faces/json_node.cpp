@@ -197,7 +197,7 @@ Node parse_document(std::string_view text, const std::string& source, std::strin
   auto document = std::make_shared<Node::Document>();
   document->root = parse_json(text, source);
   document->source = source;
-  const Node root(document, &document->root, "$");
+  Node root(document, &document->root, "$");
   const std::string found = root.at("format").text();
   if (found != format) {
     root.at("format").fail("expected the format \"" + std::string(format) + "\", got \"" + found +

@@ -73,15 +73,12 @@ std::string_view TextStream::encoding() const {
 }
 
 void TextStream::detect(const std::string& head) {
-  if (head.starts_with("\xFF\xFE")) {
-    encoding_ = Encoding::utf16_little;
-  } else if (head.starts_with("\xFE\xFF")) {
-    encoding_ = Encoding::utf16_big;
-  } else if (head.size() >= 4 && head[1] == '\0' && head[3] == '\0' && head[0] != '\0') {
-    encoding_ = Encoding::utf16_little;
-  } else if (head.size() >= 4 && head[0] == '\0' && head[2] == '\0' && head[1] != '\0') {
-    encoding_ = Encoding::utf16_big;
-  }
+  // Without a mark at its start, the text's first letters tell: their upper bytes are zero.
+  const bool tells = head.size() >= 4;
+  const bool little = tells && head[1] == '\0' && head[3] == '\0' && head[0] != '\0';
+  const bool big = tells && head[0] == '\0' && head[2] == '\0' && head[1] != '\0';
+  if (little || head.starts_with("\xFF\xFE")) encoding_ = Encoding::utf16_little;
+  if (big || head.starts_with("\xFE\xFF")) encoding_ = Encoding::utf16_big;
 }
 
 void TextStream::decode_utf16(std::string_view bytes, std::string& out) {

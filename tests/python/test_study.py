@@ -9,6 +9,8 @@ import csv
 import json
 import os
 import random
+import re
+import resource
 import signal
 import subprocess
 import sys
@@ -155,6 +157,31 @@ def test_kills_at_random_moments_lose_and_double_no_row(
     assert midway > 0
     subprocess.run(ways[1], env=ENVIRONMENT, check=True)
     assert output.read_bytes() == whole.read_bytes()
+
+
+def test_a_full_disk_leaves_the_old_table_whole(tmp_path: Path) -> None:
+    manifest = write_manifest(tmp_path / "manifest.csv", 200)
+    output = tmp_path / "table.csv"
+    output.write_text("the old table", encoding="utf-8")
+    words = command(manifest, output, "--processes", "1", "--draws", "64", "--quiet")
+
+    def no_room() -> None:
+        # A write beyond this many bytes fails, as it does on a disk that is full.
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+
+    full = subprocess.run(
+        words, env=ENVIRONMENT, capture_output=True, text=True, check=False, preexec_fn=no_room
+    )
+    assert full.returncode == 6
+    assert re.fullmatch(r"mamelon.*table\.csv\.journal: .*\n", full.stderr)
+    assert output.read_text(encoding="utf-8") == "the old table"
+    kept = whole_lines(tmp_path / "table.csv.journal")
+    assert 1 < len(kept) < 201
+    # With room again it goes on from there.
+    subprocess.run(words, env=ENVIRONMENT, check=True)
+    assert whole_lines(tmp_path / "table.csv.journal")[: len(kept)] == kept
+    study.run_to_file(manifest, settings(), tmp_path / "whole.csv", processes=1)
+    assert output.read_bytes() == (tmp_path / "whole.csv").read_bytes()
 
 
 def test_workers_of_a_killed_study_end_too(tmp_path: Path) -> None:
