@@ -109,7 +109,7 @@ Reflectance floor_argument(const std::string& text, const Viewing& viewing, cons
         "its spectrum");
     return estimate_reflectance(colour->lab.value, viewing, grid);
   }
-  const Reflectance floor = read_reflectance(text, options);
+  Reflectance floor = read_reflectance(text, options);
   if (floor.grid() == grid) return floor;
   if (floor.grid().first_nm > grid.first_nm || floor.grid().last_nm() < grid.last_nm()) {
     warnings.push_back(

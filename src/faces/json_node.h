@@ -44,6 +44,8 @@ class Node {
 
  private:
   friend Node parse_document(std::string_view, const std::string&, std::string_view, int);
+  // The constructors of json are noexcept and call what may throw only to assert.
+  // NOLINTNEXTLINE(bugprone-exception-escape)
   struct Document {
     nlohmann::json root;
     std::string source;

@@ -27,13 +27,11 @@ std::optional<double> enough_depth(const PlanRequest& request, Problem problem) 
   constexpr double deepest_mm = 6;
   problem.max_layers = std::min(problem.max_layers, 2);
   problem.thickness_sd_mm = 0;
-  for (double depth = request.depth_mm + step_mm; depth <= deepest_mm + 1e-9; depth += step_mm) {
-    problem.depth_mm = depth;
-    if (acceptable(problem)) {
-      return depth;
-    }
+  for (int step = 1;; ++step) {
+    problem.depth_mm = request.depth_mm + step * step_mm;
+    if (problem.depth_mm > deepest_mm + 1e-9) return {};
+    if (acceptable(problem)) return problem.depth_mm;
   }
-  return {};
 }
 
 // Whether a plan is acceptable over some other floor: a grey one, or one of the target's own colour

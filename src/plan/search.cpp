@@ -425,7 +425,7 @@ SearchResult search(const Problem& problem, std::size_t keep, bool certify) {
   result.best.push_back(single_layers(problem, keep));
   double bound = result.best[0].empty() ? infinity : result.best[0].front().expected;
   if (problem.max_layers > 1) {
-    const Bounder bounder(problem, certify ? 1 : quick_trust);
+    const Bounder bounder(problem, certify ? 1.0 : quick_trust);
     std::optional<BranchAndBound> fewer;
     for (int layers = 2; layers <= problem.max_layers; ++layers) {
       BranchAndBound branch(problem, bounder, static_cast<std::size_t>(layers), keep);
