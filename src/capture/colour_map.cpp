@@ -130,6 +130,16 @@ Eigen::Matrix3d de00_metric(const Lab& lab) {
   return g;
 }
 
+double squared_u95(const Lab& lab, const Eigen::Matrix3d& covariance) {
+  const Eigen::Matrix3d form = de00_metric(lab) * covariance;
+  const double mean = form.trace();
+  if (mean <= 0) return 0;
+  const double freedom = mean * mean / (form * form).trace();
+  constexpr double normal_95 = 1.6449;
+  const double cube_root = 1 - 2 / (9 * freedom) + normal_95 * std::sqrt(2 / (9 * freedom));
+  return mean * cube_root * cube_root * cube_root;
+}
+
 std::unique_ptr<ColourMap> fit_matrix(const Training& training) {
   return fit(training, false);
 }

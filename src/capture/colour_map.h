@@ -57,6 +57,11 @@ double tooth_weight(const Lab& lab);
 // Quadratic form G of small CIEDE2000 differences at a colour: ΔE00² ≈ dᵀ G d.
 Eigen::Matrix3d de00_metric(const Lab& lab);
 
+// Square of the 95 % point of ΔE00 at a colour for normal errors of this covariance in CIELAB: the
+// quadratic form by a scaled χ² of the same mean and variance (Satterthwaite 1946, Biometrics Bull
+// 2:110), its 95 % point by Wilson and Hilferty (1931, PNAS 17:684); 3 % low at the most.
+double squared_u95(const Lab& lab, const Eigen::Matrix3d& covariance);
+
 // 3×3 by least squares in CIEDE2000 at each patch, weighted towards tooth colours. Needs 4 patches.
 std::unique_ptr<ColourMap> fit_matrix(const Training& training);
 // Root polynomial of degree 2 (Finlayson, Mackiewicz, Hurlbert 2015, IEEE Trans Image Process

@@ -8,7 +8,10 @@
 
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
+#include "mamelon/zones.h"
 
+#include "capture/algebra.h"
+#include "capture/colour_map.h"
 #include "demo.h"
 
 namespace {
@@ -249,6 +252,23 @@ TEST(Card, MetamericPatchesWidenTheIntervalAndAreFlagged) {
   const auto narrow = honest.correction->lab(tooth, {}, {600, 300}).sd();
   const auto wide = fooled.correction->lab(tooth, {}, {600, 300}).sd();
   EXPECT_GT(wide[1] + wide[2], 1.5 * (narrow[1] + narrow[2]));
+  std::size_t within = 0;
+  std::size_t zones = 0;
+  for (const auto& shown : s.teeth) {
+    mamelon::ToothHint hint;
+    hint.point = shown.point;
+    const auto readings =
+        read_zones(s.photo, fooled, find_zones(s.photo, fooled, hint), shown.name);
+    for (std::size_t i = 0; i < readings.size(); ++i) {
+      const auto& lab = readings[i].lab;
+      const double error = mamelon::de00(lab.value, shown.zones[i]);
+      const double u95 =
+          mamelon::detail::squared_u95(lab.value, mamelon::detail::to_eigen(lab.covariance()));
+      within += error * error <= u95 ? 1U : 0U;
+      ++zones;
+    }
+  }
+  EXPECT_GE(static_cast<double>(within), 0.9 * static_cast<double>(zones));
 }
 
 TEST(Card, EveryMethodReadsTheDemoWithItsOwnInterval) {
