@@ -17,6 +17,7 @@
 // The kernels follow the instruction set.
 #include "colour/difference-inl.h"
 #include "colour/lab_tile-inl.h"
+#include "colour/nearest-inl.h"
 
 HWY_BEFORE_NAMESPACE();
 namespace mamelon::detail {
@@ -78,7 +79,7 @@ void table_kernel(const RowsTask<T>& task, std::size_t begin, std::size_t end) {
 template <class T>
 void nearest_kernel(const NearestTask<T>& task, std::size_t begin, std::size_t end) {
   const Weighting<T> weighting = weighting_of<T>(task.weights);
-  const std::vector<One<T>> candidates = single_colours(task.candidates, 0, task.candidates.size());
+  const std::vector<Candidate<T>> candidates = candidates_of(task.candidates, weighting);
   NearestWork<T> work;
   LabTile<T> tile;
   for (std::size_t i = begin; i < end; i += tile_size<T>) {

@@ -17,6 +17,7 @@
 #include "hwy/highway.h"
 // The kernels follow the instruction set.
 #include "colour/lab_batch-inl.h"
+#include "colour/nearest-inl.h"
 
 HWY_BEFORE_NAMESPACE();
 namespace mamelon::detail {
@@ -56,8 +57,7 @@ void nearest_srgb8_kernel(const Srgb8Task& pixels, const NearestTask<float>& tas
   const Weighting<float> weighting{static_cast<float>(task.weights.kl),
                                    static_cast<float>(task.weights.kc),
                                    static_cast<float>(task.weights.kh)};
-  const std::vector<One<float>> candidates =
-      single_colours(task.candidates, 0, task.candidates.size());
+  const std::vector<Candidate<float>> candidates = candidates_of(task.candidates, weighting);
   LinearTile<float> linear;
   LabTile<float> lab;
   NearestWork<float> work;

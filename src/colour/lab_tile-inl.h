@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cstddef>
-#include <cstdint>
-#include <limits>
 #include <vector>
 
 #include "colour/batch_kernels.h"
@@ -98,45 +96,6 @@ std::vector<One<T>> single_colours(const LabRows<T>& rows, std::size_t begin, st
     }
   }
   return colours;
-}
-
-template <class T>
-struct NearestWork {
-  using Bits = hwy::MakeUnsigned<T>;
-  Work<T> work;
-  Column<T> best;
-  Column<Bits> index;
-};
-
-// The nearest candidate of each colour of a tile, found by ΔE².
-template <class T>
-HWY_INLINE void nearest_tile(const Many<T>& colours, const std::vector<One<T>>& candidates,
-                             const Weighting<T>& weighting, bool squared, NearestWork<T>& work,
-                             std::size_t count, std::uint32_t* index, T* de) {
-  using Bits = typename NearestWork<T>::Bits;
-  const hn::ScalableTag<T> d;
-  const hn::RebindToUnsigned<decltype(d)> bits;
-  const std::size_t whole = whole_vectors<T>(count);
-  std::fill_n(work.best.values, whole, std::numeric_limits<T>::infinity());
-  std::fill_n(work.index.values, whole, static_cast<Bits>(no_nearest));
-  for (std::size_t j = 0; j < candidates.size(); ++j) {
-    const auto candidate = hn::Set(bits, static_cast<Bits>(j));
-    const auto keep_nearer = [&](std::size_t i, auto now) HWY_ATTR {
-      const auto best = hn::Load(d, work.best.values + i);
-      const auto nearer = hn::Lt(now, best);
-      hn::Store(hn::IfThenElse(nearer, now, best), d, work.best.values + i);
-      const auto known = hn::Load(bits, work.index.values + i);
-      hn::Store(hn::IfThenElse(hn::RebindMask(bits, nearer), candidate, known), bits,
-                work.index.values + i);
-    };
-    difference_pass<true, T>(colours, candidates[j], weighting, work.work, whole, keep_nearer);
-  }
-  for (std::size_t i = 0; i < count; ++i) {
-    index[i] = static_cast<std::uint32_t>(work.index.values[i]);
-    const T best = work.best.values[i];
-    de[i] = index[i] == no_nearest ? std::numeric_limits<T>::quiet_NaN()
-                                   : (squared ? best : std::sqrt(best));
-  }
 }
 
 }  // namespace HWY_NAMESPACE
