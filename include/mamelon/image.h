@@ -2,6 +2,7 @@
 /// @file
 /// A decoded photo in linear light.
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
@@ -27,9 +28,14 @@ enum class Encoding {
 struct Photo {
   std::size_t width = 0;
   std::size_t height = 0;
-  /// Interleaved R, G, B in the file's own primaries, 0…65535 proportional to light.
+  /// Interleaved R, G, B in the file's own primaries, 0…65535 proportional to light. Empty where
+  /// `codes` is filled.
   std::vector<std::uint16_t> rgb;
-  /// Values in `rgb` at or above `clip_level[c]` were at the top of the file's range.
+  /// The same of an 8-bit file in half the memory: its codes, and the light of each code of R, G
+  /// and B. Empty where `rgb` is filled; `expanded` makes the one from the other.
+  std::vector<std::uint8_t> codes;
+  std::array<std::array<std::uint16_t, 256>, 3> light_of_code{};
+  /// Light at or above `clip_level[c]` was at the top of the file's range.
   std::uint16_t clip_level[3] = {65535, 65535, 65535};
   int bits = 8;  ///< of the file
   Encoding encoding = Encoding::srgb_assumed;
@@ -37,10 +43,21 @@ struct Photo {
   std::vector<std::string> warnings;
   Provenance provenance;
 
-  [[nodiscard]] const std::uint16_t* pixel(std::size_t x, std::size_t y) const {
-    return rgb.data() + 3 * (y * width + x);
+  /// Light of a pixel, 0…65535.
+  [[nodiscard]] std::array<std::uint16_t, 3> pixel(std::size_t x, std::size_t y) const {
+    const std::size_t i = 3 * (y * width + x);
+    if (codes.empty()) return {rgb[i], rgb[i + 1], rgb[i + 2]};
+    return {light_of_code[0][codes[i]], light_of_code[1][codes[i + 1]],
+            light_of_code[2][codes[i + 2]]};
+  }
+  /// Whether a pixel of this light was at the top of the file's range in some channel.
+  [[nodiscard]] bool is_clipped(const std::array<std::uint16_t, 3>& light) const {
+    return light[0] >= clip_level[0] || light[1] >= clip_level[1] || light[2] >= clip_level[2];
   }
 };
+
+/// The photo with the light of every pixel in `rgb`.
+[[nodiscard]] Photo expanded(Photo photo);
 
 struct PhotoOptions {
   /// Treat an sRGB or untagged file as a camera's own rendering (see Encoding).

@@ -53,6 +53,8 @@ Photo(6×4, 16 bit, linear)
   cls.def_property_readonly(
       "rgb",
       [](const std::shared_ptr<Photo>& self) {
+        // Made when first asked for and kept: nothing else reads `rgb` beside `codes`.
+        if (self->rgb.empty()) self->rgb = expanded(*self).rgb;
         return viewed_array(self->rgb.data(), "H", 2, photo_shape(*self), self);
       },
       "NDArray[np.uint16]: (height, width, 3), proportional to light, read-only");

@@ -86,7 +86,7 @@ MapFitter fitter_of(CorrectionMethod method, const Training& training, Encoding 
       if (!all_spectra(training)) {
         throw ArgumentError("the response estimate needs the reflectance of every patch");
       }
-      const auto model = make_response_model(training.viewing);
+      const auto model = response_model(training.viewing);
       return [model](const Training& t) { return fit_response(t, model); };
     }
     case CorrectionMethod::matrix:

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
@@ -10,6 +11,7 @@
 #include "capture/algebra.h"
 #include "capture/calibration.h"
 #include "capture/describe_fit.h"
+#include "capture/response_map.h"
 
 namespace mamelon {
 namespace {
@@ -140,6 +142,17 @@ std::vector<WhiteArea> parts_of(const Card& card) {
   return parts;
 }
 
+// What the response estimate knows before it sees a photo takes as long as finding the card: both
+// at once. Nothing of it is needed here; the fit asks for it again.
+std::future<void> begin_response_model(const Card& card, const Viewing& viewing,
+                                       const CardFitOptions& options) {
+  const bool spectra = std::all_of(card.patches.begin(), card.patches.end(),
+                                   [](const Patch& p) { return p.reflectance.has_value(); });
+  const auto method = options.method.value_or(CorrectionMethod::response_estimate);
+  if (!spectra || method != CorrectionMethod::response_estimate) return {};
+  return std::async(std::launch::async, [viewing] { (void)detail::response_model(viewing); });
+}
+
 std::string settings_of(const Viewing& viewing, const CardFitOptions& options) {
   std::string text = "viewing=" + to_string(viewing);
   if (options.method) text += ";method=" + std::string(to_string(*options.method));
@@ -185,6 +198,7 @@ Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing) {
 CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
                  const CardFitOptions& options) {
   check_card(card);
+  const auto model = begin_response_model(card, viewing, options);
   const detail::CardPose pose = options.corners_px
                                     ? detail::pose_from_corners(photo, card, *options.corners_px)
                                     : detail::find_card(photo, card);

@@ -1,8 +1,10 @@
 #include "capture/fiducials.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
+#include <vector>
 
 #include <opencv2/aruco.hpp>
 #include <opencv2/calib3d.hpp>
@@ -18,29 +20,88 @@ namespace {
 
 using Quad = std::array<cv::Point2f, 4>;
 
+// The 8-bit square root of a mean of `area` values of light, from their sum.
+class Root {
+ public:
+  explicit Root(std::uint32_t area) : area_(area), of_mean_(65536) {
+    // Both are filled from one rule, which grows with the sum.
+    for (std::uint32_t k = 1; k < least_.size(); ++k) {
+      std::uint32_t low = least_[k - 1];
+      std::uint32_t high = 65535 * area + 1;
+      while (low < high) {
+        const std::uint32_t middle = low + (high - low) / 2;
+        if (exact(middle) >= k) {
+          high = middle;
+        } else {
+          low = middle + 1;
+        }
+      }
+      least_[k] = low;
+    }
+    std::uint32_t k = 0;
+    for (std::uint32_t mean = 0; mean < of_mean_.size(); ++mean) {
+      while (k < 255 && least_[k + 1] <= mean * area) ++k;
+      of_mean_[mean] = static_cast<std::uint8_t>(k);
+    }
+  }
+  // Roots lie more than one mean apart: the whole part of the mean leaves one step open.
+  std::uint8_t operator()(std::uint32_t sum) const {
+    const std::uint8_t k = of_mean_[sum / area_];
+    return static_cast<std::uint8_t>(k + (sum >= least_[k + 1U] ? 1 : 0));
+  }
+
+ private:
+  [[nodiscard]] std::uint32_t exact(std::uint32_t sum) const {
+    const double mean = static_cast<double>(sum) / area_;
+    return static_cast<std::uint8_t>(std::sqrt(mean) * (255.0 / 256.0));
+  }
+
+  std::uint32_t area_;
+  std::array<std::uint32_t, 257> least_{};  // sum from which on the root is k
+  std::vector<std::uint8_t> of_mean_;       // root at the least sum of a whole mean
+};
+
 // The green channel as 8-bit square roots, `step` × `step` pixels made into one; square roots
 // keep the dark fiducials' edges as steep as the bright ones'.
 cv::Mat1b grey_view(const Photo& photo, const cv::Rect& part, int step) {
   cv::Mat1b grey(part.height / step, part.width / step);
   // Every second pixel of a large photo is enough for a picture of this size.
   const int skip = step >= 4 ? 2 : 1;
-  const int read = (step + skip - 1) / skip;
-  parallel_for(static_cast<std::size_t>(grey.rows), 32, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t row = begin; row < end; ++row) {
-      const auto y0 = static_cast<std::size_t>(part.y) + row * static_cast<std::size_t>(step);
-      std::uint8_t* out = grey.ptr(static_cast<int>(row));
-      for (int column = 0; column < grey.cols; ++column) {
-        const auto x0 = static_cast<std::size_t>(part.x + column * step);
-        std::uint32_t sum = 0;
-        for (int dy = 0; dy < step; dy += skip) {
-          const std::uint16_t* p = photo.pixel(x0, y0 + static_cast<std::size_t>(dy)) + 1;
-          for (int dx = 0; dx < step; dx += skip) sum += p[3 * dx];
-        }
-        const double mean = static_cast<double>(sum) / (read * read);
-        out[column] = static_cast<std::uint8_t>(std::sqrt(mean) * (255.0 / 256.0));
-      }
+  const auto read = static_cast<std::size_t>((step + skip - 1) / skip);
+  const Root root(static_cast<std::uint32_t>(read * read));
+  // Where the greens that a row is made of stand, from the start of a row of the photo.
+  std::vector<std::size_t> places;
+  for (int column = 0; column < grey.cols; ++column) {
+    for (int dx = 0; dx < step; dx += skip) {
+      places.push_back(3 * static_cast<std::size_t>(part.x + column * step + dx) + 1);
     }
-  });
+  }
+  const auto fill = [&](const auto& green_at) {
+    parallel_for(static_cast<std::size_t>(grey.rows), 32, [&](std::size_t begin, std::size_t end) {
+      std::vector<std::uint32_t> sums(places.size());
+      for (std::size_t row = begin; row < end; ++row) {
+        std::fill(sums.begin(), sums.end(), 0);
+        for (int dy = 0; dy < step; dy += skip) {
+          const auto y = static_cast<std::size_t>(part.y + static_cast<int>(row) * step + dy);
+          const std::size_t start = 3 * y * photo.width;
+          for (std::size_t i = 0; i < places.size(); ++i) sums[i] += green_at(start + places[i]);
+        }
+        std::uint8_t* out = grey.ptr(static_cast<int>(row));
+        for (std::size_t i = 0; i < sums.size(); i += read) {
+          std::uint32_t sum = 0;
+          for (std::size_t k = 0; k < read; ++k) sum += sums[i + k];
+          *out++ = root(sum);
+        }
+      }
+    });
+  };
+  if (photo.codes.empty()) {
+    fill([light = photo.rgb.data()](std::size_t i) { return light[i]; });
+  } else {
+    fill([codes = photo.codes.data(), light = photo.light_of_code[1].data()](std::size_t i) {
+      return light[codes[i]];
+    });
+  }
   return grey;
 }
 
@@ -241,10 +302,8 @@ std::string exposure_hint(const Photo& photo) {
   std::size_t clipped = 0;
   std::size_t lit = 0;
   for (std::size_t i = 0; i < grid * grid; ++i) {
-    const std::uint16_t* p =
-        photo.pixel(photo.width * (i % grid) / grid, photo.height * (i / grid) / grid);
-    clipped +=
-        p[0] >= photo.clip_level[0] || p[1] >= photo.clip_level[1] || p[2] >= photo.clip_level[2];
+    const auto p = photo.pixel(photo.width * (i % grid) / grid, photo.height * (i / grid) / grid);
+    clipped += photo.is_clipped(p);
     lit += std::max({p[0], p[1], p[2]}) > 65535 / 25;
   }
   constexpr double all = grid * grid;

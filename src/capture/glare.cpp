@@ -6,8 +6,16 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "base/parallel.h"
+
 namespace mamelon::detail {
 namespace {
+
+float median_of(std::vector<float>& values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
 
 // The tooth without its highlights: a wide median of the tooth's own pixels, on a coarse copy.
 cv::Mat1f without_highlights(const LabView& view, const cv::Mat1b& tooth) {
@@ -18,11 +26,6 @@ cv::Mat1f without_highlights(const LabView& view, const cv::Mat1b& tooth) {
   // Coarse cells: median of the tooth's pixels in the cell.
   cv::Mat1f coarse(rows, columns, -1.0F);
   std::vector<float> values;
-  const auto take_median = [&values] {
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-  };
   for (int r = 0; r < rows; ++r) {
     for (int c = 0; c < columns; ++c) {
       values.clear();
@@ -31,22 +34,25 @@ cv::Mat1f without_highlights(const LabView& view, const cv::Mat1b& tooth) {
           if (tooth(y, x) != 0) values.push_back(view.least(y, x));
         }
       }
-      if (!values.empty()) coarse(r, c) = take_median();
+      if (!values.empty()) coarse(r, c) = median_of(values);
     }
   }
   cv::Mat1f smooth(rows, columns, 0.0F);
-  for (int r = 0; r < rows; ++r) {
-    for (int c = 0; c < columns; ++c) {
-      if (coarse(r, c) < 0) continue;
-      values.clear();
-      for (int y = std::max(0, r - radius); y <= std::min(rows - 1, r + radius); ++y) {
-        for (int x = std::max(0, c - radius); x <= std::min(columns - 1, c + radius); ++x) {
-          if (coarse(y, x) >= 0) values.push_back(coarse(y, x));
+  parallel_for(static_cast<std::size_t>(rows), 4, [&](std::size_t begin, std::size_t end) {
+    std::vector<float> around;
+    for (int r = static_cast<int>(begin); r < static_cast<int>(end); ++r) {
+      for (int c = 0; c < columns; ++c) {
+        if (coarse(r, c) < 0) continue;
+        around.clear();
+        for (int y = std::max(0, r - radius); y <= std::min(rows - 1, r + radius); ++y) {
+          for (int x = std::max(0, c - radius); x <= std::min(columns - 1, c + radius); ++x) {
+            if (coarse(y, x) >= 0) around.push_back(coarse(y, x));
+          }
         }
+        smooth(r, c) = median_of(around);
       }
-      smooth(r, c) = take_median();
     }
-  }
+  });
   // A value for every pixel of the tooth, also in cells that the outline barely enters.
   cv::Mat1f full;
   cv::Mat1f filled = smooth.clone();

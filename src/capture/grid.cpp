@@ -184,10 +184,8 @@ LabMap map_lab(const Photo& photo, const CardFit& fit, const Zones& zones) {
   std::array<double, 3> high = {0, 0, 0};
   const auto pixel = [&](std::size_t i) -> std::optional<Vec3> {
     if (tooth.inside[i] == 0 || zones.glare.inside[i] != 0) return std::nullopt;
-    const std::uint16_t* p = photo.pixel(tooth.x + i % tooth.width, tooth.y + i / tooth.width);
-    for (std::size_t c = 0; c < 3; ++c) {
-      if (p[c] >= photo.clip_level[c]) return std::nullopt;
-    }
+    const auto p = photo.pixel(tooth.x + i % tooth.width, tooth.y + i / tooth.width);
+    if (photo.is_clipped(p)) return std::nullopt;
     return Vec3{p[0] / 65535.0, p[1] / 65535.0, p[2] / 65535.0};
   };
   PointPx centre;

@@ -30,21 +30,28 @@ void check_photo_size(std::size_t width, std::size_t height, const std::string& 
 
 namespace {
 
-// Decoding is one thread's work; each band becomes light on another while the next is decoded.
+// In bands that stay in the cache. Where the pixels need more than storing, decoding is one
+// thread's work and what follows another's, a band later.
 void put_decoded(JpegReader& reader, PhotoWriter& writer) {
   constexpr std::size_t band = 64;
   const RasterFacts& facts = reader.facts();
   std::array<std::vector<std::uint8_t>, 2> codes;
-  for (auto& half : codes) half.resize(3 * facts.width * band);
   std::future<void> writing;
   for (std::size_t y = 0; y < facts.height; y += band) {
-    std::uint8_t* const here = codes[y / band % 2].data();
     const std::size_t rows = std::min(band, facts.height - y);
-    reader.read_rows(here, rows);
+    if (std::uint8_t* const place = writer.next_rows(rows)) {
+      reader.read_rows(place, rows);
+      writer.filled(rows);
+      continue;
+    }
+    std::vector<std::uint8_t>& half = codes[y / band % 2];
+    half.resize(3 * facts.width * band);
+    reader.read_rows(half.data(), rows);
     if (writing.valid()) writing.get();
-    writing = std::async(std::launch::async, [&writer, here, rows] { writer.put(here, rows); });
+    writing =
+        std::async(std::launch::async, [&writer, &half, rows] { writer.put(half.data(), rows); });
   }
-  writing.get();
+  if (writing.valid()) writing.get();
 }
 
 bool starts_with(std::span<const std::byte> bytes, std::initializer_list<int> magic) {
@@ -113,6 +120,16 @@ std::string_view to_string(Encoding encoding) {
       return "camera rendering";
   }
   throw ArgumentError("unknown photo encoding");
+}
+
+Photo expanded(Photo photo) {
+  if (photo.codes.empty()) return photo;
+  photo.rgb.resize(photo.codes.size());
+  for (std::size_t i = 0; i < photo.codes.size(); ++i) {
+    photo.rgb[i] = photo.light_of_code[i % 3][photo.codes[i]];
+  }
+  photo.codes = {};
+  return photo;
 }
 
 Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,

@@ -29,7 +29,7 @@ LinearMap linear_map(const Photo& photo, const CardFit& fit, const cv::Rect& par
   for (int i = 0; i < grid * grid; ++i) {
     const auto x = static_cast<std::size_t>(part.x + part.width * (i % grid) / grid);
     const auto y = static_cast<std::size_t>(part.y + part.height * (i / grid) / grid);
-    const std::uint16_t* p = photo.pixel(x, y);
+    const auto p = photo.pixel(x, y);
     mean += Eigen::Vector3d(p[0], p[1], p[2]) / (65535.0 * grid * grid);
   }
   mean = mean.cwiseMax(1e-3);
@@ -45,6 +45,23 @@ LinearMap linear_map(const Photo& photo, const CardFit& fit, const cv::Rect& par
   const Eigen::Vector3d w = to_eigen(white);
   map.to_xyz_over_white = w.cwiseInverse().asDiagonal() * map.to_xyz_over_white;
   return map;
+}
+
+// Light in the lower bits, and in the upper ones whether it is clipped: sums of both in one.
+constexpr std::uint64_t one_clipped = std::uint64_t{1} << 40;
+
+std::uint64_t counted(std::uint16_t light, std::uint16_t clip_level) {
+  return light + (light >= clip_level ? one_clipped : 0);
+}
+
+std::array<std::array<std::uint64_t, 256>, 3> counted_codes(const Photo& photo) {
+  std::array<std::array<std::uint64_t, 256>, 3> table{};
+  for (std::size_t c = 0; c < 3; ++c) {
+    for (std::size_t code = 0; code < 256; ++code) {
+      table[c][code] = counted(photo.light_of_code[c][code], photo.clip_level[c]);
+    }
+  }
+  return table;
 }
 
 float lab_f(float t) {
@@ -80,38 +97,46 @@ LabView make_view(const Photo& photo, const CardFit& fit, cv::Rect part, double 
   // Every second pixel of a large photo is enough for a picture of this size.
   const int skip = view.step >= 4 ? 2 : 1;
   const int read = (view.step + skip - 1) / skip;
-  parallel_for(static_cast<std::size_t>(rows), 16, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t row = begin; row < end; ++row) {
-      for (int column = 0; column < columns; ++column) {
-        std::array<std::uint32_t, 3> sum{};
-        bool clipped = false;
-        for (int dy = 0; dy < view.step; dy += skip) {
-          const std::uint16_t* p = photo.pixel(
-              static_cast<std::size_t>(part.x + column * view.step),
-              static_cast<std::size_t>(part.y + static_cast<int>(row) * view.step + dy));
-          for (int dx = 0; dx < view.step; dx += skip, p += 3 * skip) {
-            for (std::size_t c = 0; c < 3; ++c) {
-              sum[c] += p[c];
-              clipped = clipped || p[c] >= photo.clip_level[c];
-            }
-          }
+  const float unit = 1.0F / (65535.0F * static_cast<float>(read * read));
+  const auto fill_row = [&](std::size_t row, const auto& value_at) {
+    const int y = static_cast<int>(row);
+    const auto y0 = static_cast<std::size_t>(part.y + y * view.step);
+    for (int column = 0; column < columns; ++column) {
+      const auto x0 = static_cast<std::size_t>(part.x + column * view.step);
+      std::array<std::uint64_t, 3> sum{};
+      for (int dy = 0; dy < view.step; dy += skip) {
+        std::size_t i = 3 * ((y0 + static_cast<std::size_t>(dy)) * photo.width + x0);
+        for (int dx = 0; dx < view.step; dx += skip, i += 3 * static_cast<std::size_t>(skip)) {
+          for (std::size_t c = 0; c < 3; ++c) sum[c] += value_at(c, i + c);
         }
-        const float unit = 1.0F / (65535.0F * static_cast<float>(read * read));
-        const Eigen::Vector3f rgb =
-            Eigen::Vector3f(static_cast<float>(sum[0]), static_cast<float>(sum[1]),
-                            static_cast<float>(sum[2])) *
-            unit;
-        const Eigen::Vector3f xyz = to_xyz_over_white * rgb;
-        const float fx = lab_f(xyz[0]);
-        const float fy = lab_f(xyz[1]);
-        const float fz = lab_f(xyz[2]);
-        const int y = static_cast<int>(row);
-        view.lab(y, column) = {116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)};
-        view.least(y, column) = rgb.cwiseQuotient(of_white).minCoeff();
-        view.clipped(y, column) = clipped ? 1 : 0;
       }
+      const auto light_of = [](std::uint64_t s) {
+        return static_cast<float>(static_cast<std::uint32_t>(s & (one_clipped - 1)));
+      };
+      const Eigen::Vector3f rgb =
+          Eigen::Vector3f(light_of(sum[0]), light_of(sum[1]), light_of(sum[2])) * unit;
+      const Eigen::Vector3f xyz = to_xyz_over_white * rgb;
+      const float fx = lab_f(xyz[0]);
+      const float fy = lab_f(xyz[1]);
+      const float fz = lab_f(xyz[2]);
+      view.lab(y, column) = {116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)};
+      view.least(y, column) = rgb.cwiseQuotient(of_white).minCoeff();
+      view.clipped(y, column) = (sum[0] | sum[1] | sum[2]) >= one_clipped ? 1 : 0;
     }
-  });
+  };
+  const auto fill = [&](const auto& value_at) {
+    parallel_for(static_cast<std::size_t>(rows), 16, [&](std::size_t begin, std::size_t end) {
+      for (std::size_t row = begin; row < end; ++row) fill_row(row, value_at);
+    });
+  };
+  if (photo.codes.empty()) {
+    fill([&photo](std::size_t c, std::size_t i) {
+      return counted(photo.rgb[i], photo.clip_level[c]);
+    });
+  } else {
+    const auto table = counted_codes(photo);
+    fill([&](std::size_t c, std::size_t i) { return table[c][photo.codes[i]]; });
+  }
   return view;
 }
 

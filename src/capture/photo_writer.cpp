@@ -14,7 +14,8 @@ namespace {
 
 // Asks for pages of 2 MiB where the system has them: touching 150 MB in pages of 4 KiB costs about
 // as much as decoding into them.
-void prefer_huge_pages([[maybe_unused]] std::uint16_t* data, [[maybe_unused]] std::size_t count) {
+template <class T>
+void prefer_huge_pages([[maybe_unused]] T* data, [[maybe_unused]] std::size_t count) {
 #if defined(__linux__) && defined(MADV_HUGEPAGE)
   constexpr std::uintptr_t page = std::uintptr_t{2} << 20;
   const auto begin = (reinterpret_cast<std::uintptr_t>(data) + page - 1) / page * page;
@@ -50,11 +51,27 @@ PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
     }
   }
   set_placement(facts.orientation);
-  const std::size_t count = 3 * photo.width * photo.height;
-  photo.rgb.reserve(count);
-  prefer_huge_pages(photo.rgb.data(), count);
   grows_ = !transposed && placement_.step_y > 0;
-  if (!grows_) photo.rgb.resize(count);
+  if (keeps_codes()) {
+    for (std::size_t c = 0; c < 3; ++c) {
+      std::copy_n(lineariser_.curves[c].begin(), 256, photo.light_of_code[c].begin());
+    }
+    make_room(photo.codes);
+  } else {
+    make_room(photo.rgb);
+  }
+}
+
+bool PhotoWriter::keeps_codes() const {
+  return photo_.bits == 8 && !lineariser_.profile;
+}
+
+template <class T>
+void PhotoWriter::make_room(std::vector<T>& values) {
+  const std::size_t count = 3 * photo_.width * photo_.height;
+  values.reserve(count);
+  prefer_huge_pages(values.data(), count);
+  if (!grows_) values.resize(count);
 }
 
 void PhotoWriter::set_placement(int orientation) {
@@ -72,10 +89,20 @@ void PhotoWriter::set_placement(int orientation) {
   placement_.step_y = transposed ? along_x : along_y;
 }
 
+void PhotoWriter::place_codes(const std::uint8_t* codes, std::size_t y) {
+  const std::ptrdiff_t step = 3 * placement_.step_x;
+  std::uint8_t* to = photo_.codes.data() + 3 * start_of(y);
+  if (step == 3) {
+    std::copy_n(codes, 3 * file_width_, to);
+    return;
+  }
+  for (std::size_t x = 0; x < file_width_; ++x, to += step, codes += 3) std::copy_n(codes, 3, to);
+}
+
 template <class Code>
-void PhotoWriter::place_row(const Code* codes, std::size_t y, std::vector<std::uint16_t>& scratch) {
-  const std::ptrdiff_t row = placement_.first + static_cast<std::ptrdiff_t>(y) * placement_.step_y;
-  std::uint16_t* to = photo_.rgb.data() + 3 * row;
+void PhotoWriter::place_light(const Code* codes, std::size_t y,
+                              std::vector<std::uint16_t>& scratch) {
+  std::uint16_t* to = photo_.rgb.data() + 3 * start_of(y);
   const std::ptrdiff_t step = 3 * placement_.step_x;
   if (!lineariser_.profile) {
     const std::array<const std::uint16_t*, 3> curves = {
@@ -103,8 +130,21 @@ void PhotoWriter::place_row(const Code* codes, std::size_t y, std::vector<std::u
   }
 }
 
+std::ptrdiff_t PhotoWriter::start_of(std::size_t y) const {
+  return placement_.first + static_cast<std::ptrdiff_t>(y) * placement_.step_y;
+}
+
 template <class Code>
-void PhotoWriter::put_rows(const Code* codes, std::size_t rows) {
+void PhotoWriter::look_for_colour(const Code* codes, std::size_t rows) {
+  // Every 97th pixel: enough to tell, cheap on any size.
+  for (std::size_t i = 0; grey_ && i < file_width_ * rows; i += 97) {
+    const auto [low, high] = std::minmax({codes[3 * i], codes[3 * i + 1], codes[3 * i + 2]});
+    if (high - low > 2) grey_ = false;
+  }
+}
+
+template <class Code>
+void PhotoWriter::put_light(const Code* codes, std::size_t rows) {
   // New pixels are cleared first; band by band, what is cleared is still in the cache.
   if (grows_) photo_.rgb.resize(photo_.rgb.size() + 3 * photo_.width * rows);
   // A profile's tables are slow: a band is worth every core.
@@ -112,23 +152,38 @@ void PhotoWriter::put_rows(const Code* codes, std::size_t rows) {
   parallel_for(rows, chunk, [&](std::size_t begin, std::size_t end) {
     std::vector<std::uint16_t> scratch;
     for (std::size_t y = begin; y < end; ++y) {
-      place_row(codes + 3 * file_width_ * y, next_row_ + y, scratch);
+      place_light(codes + 3 * file_width_ * y, next_row_ + y, scratch);
     }
   });
-  // Every 97th pixel: enough to tell, cheap on any size.
-  for (std::size_t i = 0; grey_ && i < file_width_ * rows; i += 97) {
-    const auto [low, high] = std::minmax({codes[3 * i], codes[3 * i + 1], codes[3 * i + 2]});
-    if (high - low > 2) grey_ = false;
-  }
+  look_for_colour(codes, rows);
   next_row_ += rows;
 }
 
 void PhotoWriter::put(const std::uint8_t* codes, std::size_t rows) {
-  put_rows(codes, rows);
+  if (!keeps_codes()) {
+    put_light(codes, rows);
+    return;
+  }
+  if (grows_) photo_.codes.resize(photo_.codes.size() + 3 * photo_.width * rows);
+  for (std::size_t y = 0; y < rows; ++y) place_codes(codes + 3 * file_width_ * y, next_row_ + y);
+  look_for_colour(codes, rows);
+  next_row_ += rows;
 }
 
 void PhotoWriter::put(const std::uint16_t* codes, std::size_t rows) {
-  put_rows(codes, rows);
+  put_light(codes, rows);
+}
+
+std::uint8_t* PhotoWriter::next_rows(std::size_t rows) {
+  if (!keeps_codes() || !grows_ || placement_.step_x != 1) return nullptr;
+  const std::size_t before = photo_.codes.size();
+  photo_.codes.resize(before + 3 * photo_.width * rows);
+  return photo_.codes.data() + before;
+}
+
+void PhotoWriter::filled(std::size_t rows) {
+  look_for_colour(photo_.codes.data() + 3 * photo_.width * next_row_, rows);
+  next_row_ += rows;
 }
 
 }  // namespace mamelon::detail

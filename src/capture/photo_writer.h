@@ -23,6 +23,11 @@ class PhotoWriter {
   void put(const std::uint8_t* codes, std::size_t rows);
   void put(const std::uint16_t* codes, std::size_t rows);
 
+  // Where the next `rows` rows may be decoded to, in place of `put`; `filled` follows. Null where
+  // the photo does not keep the file's bytes in the file's order.
+  [[nodiscard]] std::uint8_t* next_rows(std::size_t rows);
+  void filled(std::size_t rows);
+
   // Whether a fine sample of all pixels so far shows no colour.
   [[nodiscard]] bool is_grey() const { return grey_; }
 
@@ -35,10 +40,19 @@ class PhotoWriter {
     std::ptrdiff_t step_y = 0;
   };
   void set_placement(int orientation);
+  // Where row y of the file starts in the photo, in pixels.
+  [[nodiscard]] std::ptrdiff_t start_of(std::size_t y) const;
+  // Whether the photo holds the file's bytes rather than the light of each.
+  [[nodiscard]] bool keeps_codes() const;
+  template <class T>
+  void make_room(std::vector<T>& values);
   template <class Code>
-  void put_rows(const Code* codes, std::size_t rows);
+  void put_light(const Code* codes, std::size_t rows);
   template <class Code>
-  void place_row(const Code* codes, std::size_t y, std::vector<std::uint16_t>& scratch);
+  void place_light(const Code* codes, std::size_t y, std::vector<std::uint16_t>& scratch);
+  void place_codes(const std::uint8_t* codes, std::size_t y);
+  template <class Code>
+  void look_for_colour(const Code* codes, std::size_t rows);
 
   Photo& photo_;
   Lineariser lineariser_;

@@ -1,6 +1,11 @@
 #include "capture/response_map.h"
 
+#include <algorithm>
 #include <cmath>
+#include <future>
+#include <mutex>
+#include <utility>
+#include <vector>
 
 #include "capture/algebra.h"
 #include "capture/tooth_library.h"
@@ -154,6 +159,28 @@ std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing,
   model->teeth.resize(teeth.rows(), teeth.cols() + 1);
   model->teeth << teeth, Eigen::VectorXd::Ones(teeth.rows());
   return model;
+}
+
+std::shared_ptr<const ResponseModel> response_model(const Viewing& viewing) {
+  using Model = std::shared_ptr<const ResponseModel>;
+  static std::mutex guard;
+  static std::vector<std::pair<Viewing, std::shared_future<Model>>> known;
+  std::shared_future<Model> model;
+  {
+    const std::scoped_lock lock(guard);
+    const auto found = std::find_if(known.begin(), known.end(),
+                                    [&](const auto& each) { return each.first == viewing; });
+    if (found != known.end()) {
+      model = found->second;
+    } else {
+      // Made by whoever waits first. A user may bring any number of viewings: the oldest goes.
+      model = std::async(std::launch::deferred, [viewing] { return make_response_model(viewing); });
+      constexpr std::size_t most = 16;
+      if (known.size() == most) known.erase(known.begin());
+      known.emplace_back(viewing, model);
+    }
+  }
+  return model.get();
 }
 
 std::unique_ptr<ColourMap> fit_response(const Training& training,

@@ -15,6 +15,9 @@ struct ResponseModel {
 };
 std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing,
                                                          std::optional<int> left_out = {});
+// The same without anything left out, made once for each viewing. A call while another thread makes
+// it waits for that.
+std::shared_ptr<const ResponseModel> response_model(const Viewing& viewing);
 
 // Every patch says M·rgb = (S + D)·R + noise. M has a flat prior and D that of `ResponsePrior`, so
 // that both follow in closed form by generalised least squares (universal kriging). A colour with

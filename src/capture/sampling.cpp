@@ -99,16 +99,13 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
       const double u = (mm.x - core.x) / core.width;
       const double v = (mm.y - core.y) / core.height;
       if (!(u >= 0 && u < 1 && v >= 0 && v < 1)) continue;
-      const std::uint16_t* p = photo.pixel(x, y);
-      if (p[0] >= photo.clip_level[0] || p[1] >= photo.clip_level[1] ||
-          p[2] >= photo.clip_level[2]) {
-        ++clipped;
-      }
+      const auto p = photo.pixel(x, y);
+      if (photo.is_clipped(p)) ++clipped;
       // The two lowest codes of an 8-bit sRGB file; colours outside its gamut are cut there.
       constexpr std::uint16_t bottom = 20;
       if (std::min({p[0], p[1], p[2]}) <= bottom) ++black;
       const int cell = static_cast<int>(v * cells) * cells + static_cast<int>(u * cells);
-      pixels.push_back({{p[0], p[1], p[2]}, static_cast<std::uint8_t>(cell)});
+      pixels.push_back({p, static_cast<std::uint8_t>(cell)});
     }
   }
   if (pixels.empty()) return sample;

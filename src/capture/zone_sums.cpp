@@ -1,6 +1,8 @@
 #include "capture/zone_sums.h"
 
 #include <algorithm>
+#include <array>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -54,17 +56,30 @@ ZoneSums sum_zone(const Photo& photo, const Mask& mask) {
   const std::size_t columns = mask.width / side + 1;
   std::vector<Cell> cells(columns * (mask.height / side + 1));
   ZoneSums out;
+  // Whole numbers: they add up exactly, in any order, and faster.
+  std::uint64_t sum_x = 0;
+  std::uint64_t sum_y = 0;
   for (std::size_t row = 0; row < mask.height; ++row) {
-    for (std::size_t column = 0; column < mask.width; ++column) {
-      if (mask.inside[row * mask.width + column] == 0) continue;
-      const std::uint16_t* p = photo.pixel(mask.x + column, mask.y + row);
-      Cell& cell = cells[row / side * columns + column / side];
-      cell.sum += Eigen::Vector3d(p[0], p[1], p[2]);
-      cell.count += 1;
-      out.centre.x += static_cast<double>(mask.x + column);
-      out.centre.y += static_cast<double>(mask.y + row);
-      ++out.count;
+    const std::uint8_t* inside = mask.inside.data() + row * mask.width;
+    std::size_t in_row = 0;
+    for (std::size_t first = 0; first < mask.width; first += side) {
+      std::array<std::uint64_t, 3> sum{};
+      std::size_t count = 0;
+      for (std::size_t column = first; column < std::min(first + side, mask.width); ++column) {
+        if (inside[column] == 0) continue;
+        const auto p = photo.pixel(mask.x + column, mask.y + row);
+        for (std::size_t c = 0; c < 3; ++c) sum[c] += p[c];
+        sum_x += mask.x + column;
+        ++count;
+      }
+      Cell& cell = cells[row / side * columns + first / side];
+      cell.sum += Eigen::Vector3d(static_cast<double>(sum[0]), static_cast<double>(sum[1]),
+                                  static_cast<double>(sum[2]));
+      cell.count += static_cast<double>(count);
+      in_row += count;
     }
+    sum_y += in_row * (mask.y + row);
+    out.count += in_row;
   }
   if (out.count == 0) return out;
   const auto n = static_cast<double>(out.count);
@@ -72,7 +87,7 @@ ZoneSums sum_zone(const Photo& photo, const Mask& mask) {
     cell.sum /= 65535.0;
     out.mean += cell.sum / n;
   }
-  out.centre = {out.centre.x / n, out.centre.y / n};
+  out.centre = {static_cast<double>(sum_x) / n, static_cast<double>(sum_y) / n};
   const auto full = static_cast<double>(side * side);
   out.mean_cov = cell_noise(cells, columns, full) * (full / n);
   return out;

@@ -70,16 +70,37 @@ cv::Mat1f signed_distance(const cv::Mat1b& tooth, float rim) {
   return distance(cv::Rect(1, 1, tooth.cols, tooth.rows)).clone();
 }
 
-// Linear interpolation between pixel centres, the border held.
-float sample(const cv::Mat1f& image, cv::Point2f p) {
-  const float x = std::clamp(p.x, 0.0F, static_cast<float>(image.cols - 1));
-  const float y = std::clamp(p.y, 0.0F, static_cast<float>(image.rows - 1));
-  const int x0 = std::min(static_cast<int>(x), image.cols - 2);
-  const int y0 = std::min(static_cast<int>(y), image.rows - 2);
-  const float u = x - static_cast<float>(x0);
-  const float v = y - static_cast<float>(y0);
-  return (1 - v) * ((1 - u) * image(y0, x0) + u * image(y0, x0 + 1)) +
-         v * ((1 - u) * image(y0 + 1, x0) + u * image(y0 + 1, x0 + 1));
+// Linear interpolation between pixel centres along a row, the border held.
+class RowSampler {
+ public:
+  RowSampler(const cv::Mat1f& image, float y)
+      : last_x_(image.cols - 1), y_(std::clamp(y, 0.0F, static_cast<float>(image.rows - 1))) {
+    const int y0 = std::min(static_cast<int>(y_), image.rows - 2);
+    upper_ = image.ptr<float>(y0);
+    lower_ = image.ptr<float>(y0 + 1);
+    v_ = y_ - static_cast<float>(y0);
+  }
+  float operator()(float at) const {
+    const float x = std::clamp(at, 0.0F, static_cast<float>(last_x_));
+    const int x0 = std::min(static_cast<int>(x), last_x_ - 1);
+    const float u = x - static_cast<float>(x0);
+    return (1 - v_) * ((1 - u) * upper_[x0] + u * upper_[x0 + 1]) +
+           v_ * ((1 - u) * lower_[x0] + u * lower_[x0 + 1]);
+  }
+
+ private:
+  int last_x_;
+  float y_;
+  const float* upper_ = nullptr;
+  const float* lower_ = nullptr;
+  float v_ = 0;
+};
+
+// std::lround of v within 0…last, without a call for each pixel.
+int nearest_index(float v, int last) {
+  if (!(v > 0)) return 0;
+  const int whole = static_cast<int>(v);
+  return std::min(whole + (v - static_cast<float>(whole) >= 0.5F ? 1 : 0), last);
 }
 
 Mask empty_mask(const cv::Rect& box) {
@@ -123,23 +144,21 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
   const float step = 1.0F / static_cast<float>(view.step);
   std::vector<Counts> rows(tooth.height);
   const auto fill_row = [&](std::size_t row) {
-    Counts& counts = rows[row];
+    Counts counts;
+    const float p_y = origin.y + step * static_cast<float>(row);
+    const RowSampler depth_at(distance, p_y);
+    const std::uint8_t* glare_row = glare.ptr(nearest_index(p_y, glare.rows - 1));
     for (std::size_t column = 0; column < tooth.width; ++column) {
       const std::size_t i = row * tooth.width + column;
       const std::size_t x = tooth.x + column;
       const std::size_t y = tooth.y + row;
-      const cv::Point2f p =
-          origin + step * cv::Point2f(static_cast<float>(column), static_cast<float>(row));
-      const float depth = sample(distance, p);
+      const cv::Point2f p(origin.x + step * static_cast<float>(column), p_y);
+      const float depth = depth_at(p.x);
       if (depth <= 0) continue;
       tooth.inside[i] = 1;
       ++counts.tooth;
-      const int near_x = std::clamp(static_cast<int>(std::lround(p.x)), 0, glare.cols - 1);
-      const int near_y = std::clamp(static_cast<int>(std::lround(p.y)), 0, glare.rows - 1);
-      const std::uint16_t* rgb = photo.pixel(x, y);
-      const bool clipped = rgb[0] >= photo.clip_level[0] || rgb[1] >= photo.clip_level[1] ||
-                           rgb[2] >= photo.clip_level[2];
-      const bool glaring = glare(near_y, near_x) != 0;
+      const bool clipped = photo.is_clipped(photo.pixel(x, y));
+      const bool glaring = glare_row[nearest_index(p.x, glare.cols - 1)] != 0;
       zones.glare.inside[i] = glaring;
       counts.glare += glaring ? 1U : 0U;
       counts.clipped += clipped ? 1U : 0U;
@@ -149,6 +168,7 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
       const auto third = static_cast<std::size_t>(std::clamp(static_cast<int>(3 * v), 0, 2));
       zones.zones[third].mask.inside[i] = 1;
     }
+    rows[row] = counts;
   };
   detail::parallel_for(tooth.height, 32, [&](std::size_t begin, std::size_t end) {
     for (std::size_t row = begin; row < end; ++row) fill_row(row);

@@ -41,7 +41,7 @@ Vec3 mean_rgb(const Photo& photo, const Crop& crop, std::size_t x, std::size_t y
   const std::size_t y0 = crop.y + y * crop.shrink;
   for (std::size_t py = y0; py < std::min(y0 + crop.shrink, photo.height); ++py) {
     for (std::size_t px = x0; px < std::min(x0 + crop.shrink, photo.width); ++px) {
-      const std::uint16_t* pixel = photo.pixel(px, py);
+      const auto pixel = photo.pixel(px, py);
       for (std::size_t c = 0; c < 3; ++c) sum[c] += pixel[c];
       ++count;
     }

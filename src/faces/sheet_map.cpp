@@ -56,7 +56,7 @@ std::vector<Block> blocks_of(const Report& report, std::size_t size) {
       for (std::size_t y = y0; y < std::min(y0 + size, report.photo->height); ++y) {
         for (std::size_t x = x0; x < std::min(x0 + size, report.photo->width); ++x) {
           if (!is_measured(*report.zones, x, y)) continue;
-          const std::uint16_t* pixel = report.photo->pixel(x, y);
+          const auto pixel = report.photo->pixel(x, y);
           for (std::size_t c = 0; c < 3; ++c) sum[c] += pixel[c] / 65535.0;
           ++count;
         }

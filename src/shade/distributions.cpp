@@ -11,12 +11,18 @@ namespace {
 constexpr double epsilon = std::numeric_limits<double>::epsilon();
 constexpr int most_terms = 10000;
 
+// Of positive a. The plain function keeps a sign in a variable that all threads share.
+double log_gamma(double a) {
+  int sign = 0;
+  return lgamma_r(a, &sign);
+}
+
 // Regularised lower incomplete gamma function: series below the mean (DLMF 8.11.4), continued
 // fraction by Lentz's method above it (DLMF 8.9.2).
 double gamma_p(double a, double x) {
   if (x <= 0) return 0;
   if (std::isinf(x)) return 1;
-  const double scale = std::exp(a * std::log(x) - x - std::lgamma(a));
+  const double scale = std::exp(a * std::log(x) - x - log_gamma(a));
   if (x < a + 1) {
     double term = 1 / a;
     double sum = term;
@@ -72,8 +78,8 @@ double beta_fraction(double a, double b, double x) {
 double beta_i(double a, double b, double x, double y) {
   if (x <= 0) return 0;
   if (y <= 0) return 1;
-  const double scale = std::exp(std::lgamma(a + b) - std::lgamma(a) - std::lgamma(b) +
-                                a * std::log(x) + b * std::log(y));
+  const double scale =
+      std::exp(log_gamma(a + b) - log_gamma(a) - log_gamma(b) + a * std::log(x) + b * std::log(y));
   if (x < (a + 1) / (a + b + 2)) return scale * beta_fraction(a, b, x) / a;
   return 1 - scale * beta_fraction(b, a, y) / b;
 }
@@ -127,7 +133,7 @@ double chi_squared_quantile(double p, double dof) {
   double x = dof * std::max(root * root * root, 1e-8);
   double low = 0;
   double high = std::numeric_limits<double>::infinity();
-  const double log_scale = -std::lgamma(dof / 2) - dof / 2 * std::numbers::ln2;
+  const double log_scale = -log_gamma(dof / 2) - dof / 2 * std::numbers::ln2;
   for (int i = 0; i < 200; ++i) {
     const double excess = chi_squared_cdf(x, dof) - p;
     (excess < 0 ? low : high) = x;

@@ -5,6 +5,7 @@
 #include <numeric>
 #include <utility>
 
+#include "base/parallel.h"
 #include "shade/distributions.h"
 
 namespace mamelon::detail {
@@ -125,10 +126,12 @@ Draws NormalSample::standard(std::uint64_t block) const {
 
 std::vector<double> NormalSample::stretches(double dof, double chi_dof) const {
   std::vector<double> factors(size());
-  for (std::size_t i = 0; i < size(); ++i) {
-    const double p = (static_cast<double>(i) + 0.5) / static_cast<double>(size());
-    factors[i] = std::sqrt(dof / chi_squared_quantile(p, chi_dof));
-  }
+  parallel_for(size(), 256, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      const double p = (static_cast<double>(i) + 0.5) / static_cast<double>(size());
+      factors[i] = std::sqrt(dof / chi_squared_quantile(p, chi_dof));
+    }
+  });
   return factors;
 }
 

@@ -9,7 +9,7 @@
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   try {
     const auto photo = mamelon::decode_photo(std::as_bytes(std::span(data, size)), "input");
-    if (photo.rgb.size() != 3 * photo.width * photo.height) __builtin_trap();
+    if (photo.rgb.size() + photo.codes.size() != 3 * photo.width * photo.height) __builtin_trap();
   } catch (const mamelon::Error&) {
   }
   return 0;

@@ -47,10 +47,11 @@ void add_runs(const json& runs, mamelon::Mask& mask) {
 Scene load(const std::string& name) {
   const std::string folder = std::string(MAMELON_DATA_DIR) + "/photos/";
   const json truth = read_json(folder + name + ".truth.json");
-  Scene scene{.photo = mamelon::read_photo(folder + truth["photo"].get<std::string>()),
-              .card = card(truth["card"]),
-              .teeth = {},
-              .glare = {}};
+  Scene scene{
+      .photo = mamelon::expanded(mamelon::read_photo(folder + truth["photo"].get<std::string>())),
+      .card = card(truth["card"]),
+      .teeth = {},
+      .glare = {}};
   for (std::size_t i = 0; i < 9; ++i) scene.mm_to_px[i] = truth["mm_to_px"][i / 3][i % 3];
   scene.glare = whole(scene.photo);
   add_runs(truth["glare_rle"], scene.glare);
@@ -121,7 +122,7 @@ mamelon::Photo mirrored(const mamelon::Photo& photo) {
   mamelon::Photo out = photo;
   for (std::size_t y = 0; y < photo.height; ++y) {
     for (std::size_t x = 0; x < photo.width; ++x) {
-      std::copy_n(photo.pixel(photo.width - 1 - x, y), 3,
+      std::copy_n(photo.pixel(photo.width - 1 - x, y).begin(), 3,
                   out.rgb.begin() + static_cast<std::ptrdiff_t>(3 * (y * photo.width + x)));
     }
   }

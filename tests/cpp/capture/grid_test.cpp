@@ -77,7 +77,7 @@ TEST(LabMap, PixelsAreWhatTheCorrectionGivesThem) {
       continue;
     }
     if (i % 977 != 0) continue;
-    const auto* p = f.scene.photo.pixel(x, y);
+    const auto p = f.scene.photo.pixel(x, y);
     const mamelon::Lab exact = f.fit.correction
                                    ->lab({p[0] / 65535.0, p[1] / 65535.0, p[2] / 65535.0}, {},
                                          {static_cast<double>(x), static_cast<double>(y)})

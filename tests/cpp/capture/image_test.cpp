@@ -75,6 +75,30 @@ TEST(Image, UntaggedPngIsSrgbWithAWarning) {
   }
 }
 
+TEST(Image, EightBitFilesKeepTheirCodes) {
+  const auto image = quarters8();
+  for (const auto& bytes : {encode::png8(image), encode::png8(image, encode::srgb_profile())}) {
+    const auto photo = decode_photo(bytes, "p.png");
+    EXPECT_TRUE(photo.rgb.empty());
+    EXPECT_EQ(photo.codes, image.rgb);
+    const auto wide = mamelon::expanded(photo);
+    EXPECT_TRUE(wide.codes.empty());
+    ASSERT_EQ(wide.rgb.size(), 3 * photo.width * photo.height);
+    for (std::size_t y = 0; y < photo.height; ++y) {
+      for (std::size_t x = 0; x < photo.width; ++x) {
+        EXPECT_EQ(wide.pixel(x, y), photo.pixel(x, y));
+      }
+    }
+    EXPECT_EQ(mamelon::expanded(wide).rgb, wide.rgb);
+  }
+}
+
+TEST(Image, LightOfAProfilesTablesIsKeptWide) {
+  const auto photo = decode_photo(encode::png8(quarters8(), encode::srgb_table_profile()), "p.png");
+  EXPECT_TRUE(photo.codes.empty());
+  EXPECT_EQ(photo.rgb.size(), 3 * photo.width * photo.height);
+}
+
 TEST(Image, SrgbProfileGivesTheSrgbCurve) {
   const auto photo = decode_photo(encode::png8(quarters8(), encode::srgb_profile()), "p.png");
   EXPECT_EQ(photo.encoding, Encoding::profile);

@@ -108,8 +108,8 @@ TEST_P(Profile, ConvertsThePhotoAsTheFitDoes) {
   std::vector<Lab> at_place;
   for (std::size_t y = 5; y < s.photo.height; y += 23) {
     for (std::size_t x = 5; x < s.photo.width; x += 19) {
-      const std::uint16_t* rgb = s.photo.pixel(x, y);
-      if (std::equal(rgb, rgb + 3, s.photo.clip_level, std::greater_equal<>())) continue;
+      const auto rgb = s.photo.pixel(x, y);
+      if (std::equal(rgb.begin(), rgb.end(), s.photo.clip_level, std::greater_equal<>())) continue;
       const mamelon::Vec3 light = {rgb[0] / 65535.0, rgb[1] / 65535.0, rgb[2] / 65535.0};
       at_centre.push_back(fit.correction->lab(light, {}, centre).value);
       at_place.push_back(
