@@ -11,6 +11,15 @@ namespace {
 
 // Boxes up to this wide have their second derivatives looked at; in wider ones they say nothing.
 constexpr double curved_width_mm = 0.17;
+// Wider boxes are looked at along a direction of colour only: their slopes say next to nothing.
+// Where ranges are believed in less, boxes are as good as narrower.
+constexpr double wide_mm = 0.2;
+// Share of the distance asked for that a better centre must promise before its colour is worked
+// out.
+constexpr double worth_moving = 0.7;
+// Colours this much farther from the target than what was enough may still lead to a better plan
+// downhill.
+constexpr double worth_a_value = 1.2;
 
 }  // namespace
 
@@ -24,7 +33,10 @@ Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trus
     }
   }
   tables_ = make_tables(problem, std::move(tables));
-  rounding_ = greatest_rounding();
+  for (const Material& m : problem.materials) {
+    limits_.push_back(limits_of(m));
+  }
+  bound_rounding();
 }
 
 // Every operation in single precision is off by half a unit in the last place, u. With r the
@@ -32,7 +44,7 @@ Bounder::Bounder(const Problem& problem, double trust) : problem_(problem), trus
 // 3 r² / (1 − r²) + 1 of them, and a layer adds 2 + r (6 + 3 r² / (1 − r²)) to what it carries
 // without amplifying it, for dR/dRg ≤ 1. A slope is off by what 2(K + S) makes of that. Colours
 // within reach of an answer have df/dX within half again of the target's.
-double Bounder::greatest_rounding() const {
+void Bounder::bound_rounding() {
   constexpr double unit = 1.0 / (1 << 24);
   constexpr double surface_units = 6;
   constexpr double sum_units = 8;
@@ -43,7 +55,6 @@ double Bounder::greatest_rounding() const {
     steepest_surface = std::max(steepest_surface, (1 - m.surface.k1) * (1 - m.surface.k2));
     k2 = std::max(k2, m.surface.k2);
   }
-  double most = 0;
   for (const ViewTable& table : tables_.views) {
     double colour = 0;
     std::vector<double> gradient(problem_.materials.size(), 0);
@@ -66,9 +77,9 @@ double Bounder::greatest_rounding() const {
       }
     }
     const double steepest = *std::max_element(gradient.begin(), gradient.end());
-    most = std::max(most, half_again * (colour + problem_.thickness_sd_mm * steepest));
+    rounding_ = std::max(rounding_, half_again * (colour + problem_.thickness_sd_mm * steepest));
+    slope_rounding_ = std::max(slope_rounding_, half_again * steepest);
   }
-  return most;
 }
 
 double Bounder::constant(const Sequence& sequence) const {
@@ -84,15 +95,14 @@ double Bounder::constant(const Sequence& sequence) const {
 }
 
 // Allowed steps of a paste, rounded outward so that no allowed thickness is lost.
-Bounder::Range Bounder::limits(std::size_t paste) const {
-  const Material& m = problem_.materials[paste];
+Bounder::Range Bounder::limits_of(const Material& m) const {
   const double steps = static_cast<double>(tables_.steps);
   return {static_cast<int>(std::min(steps + 1, std::floor(m.minimum_mm / tables_.step_mm + 1e-6))),
           static_cast<int>(std::min(steps, std::ceil(m.maximum_mm / tables_.step_mm - 1e-6)))};
 }
 
 Bounder::Range Bounder::slack_range(const Sequence& sequence, const Box& box) const {
-  Range range = limits(sequence.paste[slack_layer(sequence.layers)]);
+  Range range = limits_[sequence.paste[slack_layer(sequence.layers)]];
   int least = static_cast<int>(tables_.steps);
   int most = least;
   for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
@@ -103,7 +113,7 @@ Bounder::Range Bounder::slack_range(const Sequence& sequence, const Box& box) co
 }
 
 bool Bounder::trim(const Sequence& sequence, Box& box) const {
-  const Range slack = limits(sequence.paste[slack_layer(sequence.layers)]);
+  const Range slack = limits_[sequence.paste[slack_layer(sequence.layers)]];
   const int total = static_cast<int>(tables_.steps);
   const std::size_t axes = sequence.layers - 1;
   for (std::size_t axis = 0; axis < axes; ++axis) {
@@ -123,7 +133,7 @@ bool Bounder::trim(const Sequence& sequence, Box& box) const {
 
 bool Bounder::whole(const Sequence& sequence, Box& box) const {
   for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
-    const Range range = limits(sequence.paste[free_layer(axis)]);
+    const Range range = limits_[sequence.paste[free_layer(axis)]];
     if (range.low > range.high) {
       return false;
     }
@@ -194,6 +204,47 @@ CellInput Bounder::input(const Sequence& sequence, const Steps& at) const {
   return input;
 }
 
+// With the ends of a box about its expansion point.
+CellInput Bounder::ranges(const Sequence& sequence, const Box& box, const Steps& point) const {
+  CellInput cell = input(sequence, point);
+  const Range rest = slack_range(sequence, box);
+  const std::size_t slack = slack_layer(sequence.layers);
+  cell.low[slack] = row(sequence, slack, rest.low);
+  cell.high[slack] = row(sequence, slack, rest.high);
+  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
+    const std::size_t j = free_layer(axis);
+    cell.low[j] = row(sequence, j, box.low[axis]);
+    cell.high[j] = row(sequence, j, box.high[axis]);
+    const int reach = std::max(point[j] - box.low[axis], box.high[axis] - point[j]);
+    (axis == 0 ? cell.reach_first : cell.reach_third) = static_cast<float>(reach * tables_.step_mm);
+  }
+  return cell;
+}
+
+Ground Bounder::ground_of(const Sequence& sequence, const Box& box) const {
+  Ground ground;
+  ground.axes = sequence.layers - 1;
+  for (std::size_t axis = 0; axis < ground.axes; ++axis) {
+    ground.low[axis] = box.low[axis];
+    ground.high[axis] = box.high[axis];
+  }
+  const Range rest = slack_range(sequence, box);
+  ground.least_sum = static_cast<int>(tables_.steps) - rest.high;
+  ground.greatest_sum = static_cast<int>(tables_.steps) - rest.low;
+  return ground;
+}
+
+Steps Bounder::steps_at(const Sequence& sequence, const GroundPoint& at) const {
+  Steps steps{};
+  int rest = static_cast<int>(tables_.steps);
+  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
+    steps[free_layer(axis)] = at[axis];
+    rest -= at[axis];
+  }
+  steps[slack_layer(sequence.layers)] = rest;
+  return steps;
+}
+
 // The allowed thicknesses of the box, which may end between grid points.
 Travel Bounder::travel(const Sequence& sequence, const Box& box, const Steps& point) const {
   Travel travel;
@@ -211,6 +262,8 @@ Travel Bounder::travel(const Sequence& sequence, const Box& box, const Steps& po
     region.high[axis] =
         std::max(region.low[axis], std::min(box.high[axis] * tables_.step_mm, m.maximum_mm) - at);
     travel.reach[axis] = std::max(std::abs(region.low[axis]), std::abs(region.high[axis]));
+    // An exchange is the difference of two slopes.
+    travel.rounding += 2 * slope_rounding_ * travel.reach[axis];
   }
   if (region.unknowns > 0) {
     const std::size_t slack = slack_layer(sequence.layers);
@@ -248,30 +301,142 @@ void Bounder::contract(const std::vector<ViewLook>& looks, double others, double
 }
 
 Workspace Bounder::workspace() const {
-  return {std::vector<CellSums>(frames_.size()), std::vector<ViewLook>(frames_.size())};
+  const std::size_t views = frames_.size();
+  return {std::vector<CellSums>(views),   std::vector<ViewLook>(views), Exchanges(tables_.bands),
+          std::vector<SeenColour>(views), std::vector<double>(views),   GroundPoint{}};
+}
+
+// Of what a view faces, from the exchanges that `range_sums` left.
+Slopes Bounder::slopes_of(const Facing& towards, std::size_t view, std::size_t axes,
+                          const Workspace& room) const {
+  const std::array<float, 3> coefficient{static_cast<float>(towards.coefficient[0]),
+                                         static_cast<float>(towards.coefficient[1]),
+                                         static_cast<float>(towards.coefficient[2])};
+  Slopes slopes;
+  for (std::size_t axis = 0; axis < axes; ++axis) {
+    const Lean lean = lean_of(tables_.views[view], coefficient, room.exchanges, axis);
+    const double middle = tables_.step_mm * static_cast<double>(lean.middle);
+    const double half = tables_.step_mm * trust_ * static_cast<double>(lean.half);
+    slopes.least[axis] = middle - half;
+    slopes.greatest[axis] = middle + half;
+  }
+  return slopes;
+}
+
+// Shrinks the ground to where one view's colour can lie within a distance of the target, seen along
+// the direction in which the colour of the expansion point lies; false when nothing is left.
+bool Bounder::look_along(const Sequence& sequence, std::size_t view, double within, Ground& ground,
+                         BoxValue& result, Workspace& room) const {
+  const ViewFrame& frame = frames_[view];
+  const SeenColour& middle = room.colours[view];
+  GroundPoint at = room.middle;
+  const Vec3 y = offset(frame, middle);
+  const double distance = norm(y);
+  double nearest = distance;
+  const auto towards = distance > 0 ? facing(frame, scale(1 / distance, y), within) : std::nullopt;
+  if (!towards) {
+    result.promise = std::max(result.promise, nearest);
+    return true;
+  }
+  const Slopes slopes = slopes_of(*towards, view, ground.axes, room);
+  double rounding = 0;
+  std::array<double, 2> doubt{};
+  for (std::size_t axis = 0; axis < ground.axes; ++axis) {
+    const int width = ground.high[axis] - ground.low[axis];
+    const double least = slopes.least[axis];
+    const double greatest = slopes.greatest[axis];
+    doubt[axis] = width * ((greatest - least) / 2 + 0.125 * std::abs(greatest + least));
+    // An exchange is the difference of two slopes. The point may lie outside the ground that other
+    // views have left.
+    const int way = std::max(
+        {width, std::abs(ground.high[axis] - at[axis]), std::abs(at[axis] - ground.low[axis])});
+    rounding += 2 * slope_rounding_ * way * tables_.step_mm;
+  }
+  result.axis = doubt[1] > doubt[0] ? 1 : 0;
+  double value = towards->constant + dot(towards->coefficient, middle.xyz) - rounding;
+  double least = value + least_change(ground, slopes, at);
+  const GroundPoint centre = best_centre(ground, slopes);
+  if (least < within && centre != at) {
+    const double change = least_change(ground, slopes, centre);
+    if (value + change_between(slopes, at, centre) + change > worth_moving * within) {
+      at = centre;
+      const Steps point = steps_at(sequence, at);
+      cell_sums(tables_, input(sequence, point), CellDepth::colour, room.sums.data());
+      const SeenColour colour = seen(frame, room.sums[view].xyz);
+      value = towards->constant + dot(towards->coefficient, colour.xyz) - rounding;
+      least = value + change;
+      const double there = norm(offset(frame, colour));
+      if (there < nearest) {
+        nearest = there;
+        result.point = point;
+      }
+    }
+  }
+  result.promise = std::max(result.promise, nearest);
+  return least < within && mamelon::detail::contract(ground, slopes, at, within - value);
+}
+
+BoxValue Bounder::wide_bound(const Sequence& sequence, const Box& box, double enough,
+                             Workspace& room) const {
+  BoxValue result;
+  result.inner = box;
+  result.at_point = std::numeric_limits<double>::infinity();
+  result.point = expansion_point(sequence, box);
+  range_sums(tables_, ranges(sequence, box, result.point), room.sums.data(), room.exchanges);
+  double square = constant(sequence);
+  for (std::size_t v = 0; v < frames_.size(); ++v) {
+    room.colours[v] = seen(frames_[v], room.sums[v].xyz);
+    room.least_de[v] = frames_[v].floor(least_apart(frames_[v], room.colours[v], room.sums[v]));
+    square += frames_[v].view->weight * room.least_de[v] * room.least_de[v];
+  }
+  result.bound = std::sqrt(square);
+  if (result.bound >= enough) {
+    return result;
+  }
+  Ground ground = ground_of(sequence, box);
+  for (std::size_t axis = 0; axis < ground.axes; ++axis) {
+    room.middle[axis] = result.point[free_layer(axis)];
+  }
+  bool near = true;
+  for (std::size_t v = 0; v < frames_.size(); ++v) {
+    // Where every other part of the objective is at its least, one view's ΔE00 can take the rest.
+    const double weight = frames_[v].view->weight;
+    const double rest = (enough * enough - square) / weight + room.least_de[v] * room.least_de[v];
+    const double within = frames_[v].floor.reach(std::sqrt(std::max(0.0, rest)));
+    if (std::isfinite(within)) {
+      if (!look_along(sequence, v, within, ground, result, room)) {
+        result.empty = true;
+        return result;
+      }
+      near = near && result.promise < worth_a_value * within;
+    }
+  }
+  for (std::size_t axis = 0; axis < ground.axes; ++axis) {
+    result.inner.low[axis] = static_cast<std::uint16_t>(ground.low[axis]);
+    result.inner.high[axis] = static_cast<std::uint16_t>(ground.high[axis]);
+  }
+  if (near) {
+    result.at_point = unlimited_value(sequence, result.point, room);
+    result.promise = result.at_point;
+  }
+  return result;
 }
 
 BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough,
                         Workspace& room) const {
+  int widest = 0;
+  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
+    widest = std::max(widest, box.high[axis] - box.low[axis]);
+  }
+  if (trust_ * widest * tables_.step_mm > wide_mm) {
+    return wide_bound(sequence, box, enough, room);
+  }
   std::vector<CellSums>& sums = room.sums;
   std::vector<ViewLook>& looks = room.looks;
   BoxValue result;
   result.point = expansion_point(sequence, box);
   const Travel moves = travel(sequence, box, result.point);
-  CellInput cell = input(sequence, result.point);
-  int widest = 0;
-  for (std::size_t axis = 0; axis + 1 < sequence.layers; ++axis) {
-    const std::size_t j = free_layer(axis);
-    cell.low[j] = row(sequence, j, box.low[axis]);
-    cell.high[j] = row(sequence, j, box.high[axis]);
-    widest = std::max(widest, box.high[axis] - box.low[axis]);
-  }
-  cell.reach_first = static_cast<float>(moves.reach[0]);
-  cell.reach_third = static_cast<float>(moves.reach[1]);
-  const Range rest = slack_range(sequence, box);
-  const std::size_t slack = slack_layer(sequence.layers);
-  cell.low[slack] = row(sequence, slack, rest.low);
-  cell.high[slack] = row(sequence, slack, rest.high);
+  const CellInput cell = ranges(sequence, box, result.point);
 
   cell_sums(tables_, cell, CellDepth::box, sums.data());
   const double fixed = constant(sequence);
@@ -297,6 +462,7 @@ BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough,
   const bool spread = moves.thickness_variance > 0;
   if (spread && widest * tables_.step_mm > curved_width_mm) {
     result.at_point = unlimited_value(sequence, result.point, room);
+    result.promise = result.at_point;
     return result;
   }
   if (spread) {
@@ -312,10 +478,12 @@ BoxValue Bounder::bound(const Sequence& sequence, const Box& box, double enough,
     looks[v].add_to(frames_[v], sums[v], moves, spread, problem_.weights, sum, blur_square,
                     constant);
   }
-  const double nearest = std::max(0.0, std::sqrt(sum.least(moves.region)) - std::sqrt(blur_square));
+  const double nearest =
+      std::max(0.0, std::sqrt(sum.least(moves.region)) - std::sqrt(blur_square) - moves.rounding);
   result.bound = std::max(result.bound, std::sqrt(constant + nearest * nearest));
   result.at_point =
       spread ? objective(sequence, sums) : unlimited_value(sequence, result.point, room);
+  result.promise = result.at_point;
   return result;
 }
 

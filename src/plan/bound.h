@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "plan/cell_kernel.h"
+#include "plan/direction_look.h"
 #include "plan/problem.h"
 #include "plan/view_look.h"
 
@@ -30,8 +31,9 @@ using Steps = std::array<int, most_layers>;  // thickness of each layer in grid 
 
 struct BoxValue {
   double bound = 0;      // no allowed thicknesses in the box have a lower objective
-  double at_point = 0;   // objective at `point`; infinite where a first look was enough
-  Steps point{};         // the expansion point
+  double at_point = 0;   // objective at `point`; infinite where it is no lower than what was enough
+  Steps point{};         // a point of the box
+  double promise = 0;    // about the least ΔE00 seen in it
   std::size_t axis = 0;  // the free thickness to split next
   Box inner;             // outside it the objective is at least what was enough
   bool empty = false;    // nothing is left of it
@@ -41,6 +43,10 @@ struct BoxValue {
 struct Workspace {
   std::vector<CellSums> sums;
   std::vector<ViewLook> looks;
+  Exchanges exchanges;
+  std::vector<SeenColour> colours;  // of the views at the expansion point
+  std::vector<double> least_de;     // of the views within a wide box
+  GroundPoint middle{};             // the expansion point
 };
 
 // Bounds, built once for a problem.
@@ -74,23 +80,35 @@ class Bounder {
     int high = 0;
   };
   [[nodiscard]] double constant(const Sequence& sequence) const;
-  [[nodiscard]] Range limits(std::size_t paste) const;
+  [[nodiscard]] Range limits_of(const Material& m) const;
   [[nodiscard]] Range slack_range(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] Steps expansion_point(const Sequence& sequence, const Box& box) const;
   [[nodiscard]] const float* row(const Sequence& sequence, std::size_t layer, int steps) const;
   [[nodiscard]] CellInput input(const Sequence& sequence, const Steps& at) const;
   [[nodiscard]] Travel travel(const Sequence& sequence, const Box& box, const Steps& point) const;
+  [[nodiscard]] CellInput ranges(const Sequence& sequence, const Box& box,
+                                 const Steps& point) const;
+  [[nodiscard]] Ground ground_of(const Sequence& sequence, const Box& box) const;
+  [[nodiscard]] Steps steps_at(const Sequence& sequence, const GroundPoint& at) const;
+  [[nodiscard]] Slopes slopes_of(const Facing& towards, std::size_t view, std::size_t axes,
+                                 const Workspace& room) const;
+  [[nodiscard]] bool look_along(const Sequence& sequence, std::size_t view, double within,
+                                Ground& ground, BoxValue& result, Workspace& room) const;
+  [[nodiscard]] BoxValue wide_bound(const Sequence& sequence, const Box& box, double enough,
+                                    Workspace& room) const;
   // `others`: least of the objective's square.
   void contract(const std::vector<ViewLook>& looks, double others, double enough,
                 const Travel& moves, const Box& box, BoxValue& result) const;
-  [[nodiscard]] double greatest_rounding() const;
+  void bound_rounding();
   [[nodiscard]] double objective(const Sequence& sequence, const std::vector<CellSums>& sums) const;
 
   const Problem& problem_;
   double trust_;
   std::vector<ViewFrame> frames_;
   Tables tables_;
+  std::vector<Range> limits_;  // of the pastes
   double rounding_ = 0;
+  double slope_rounding_ = 0;  // the same of a slope of y, per mm
 };
 
 }  // namespace mamelon::detail

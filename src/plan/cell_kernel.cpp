@@ -15,6 +15,9 @@ using Vec = float __attribute__((vector_size(4 * lanes)));
 MAMELON_INLINE void load(const float* from, Vec& to) {
   std::memcpy(&to, from, sizeof to);
 }
+MAMELON_INLINE void store(const Vec& from, float* to) {
+  std::memcpy(to, &from, sizeof from);
+}
 MAMELON_INLINE void lesser(const Vec& a, const Vec& b, Vec& out) {
   out = a < b ? a : b;
 }
@@ -56,8 +59,9 @@ struct Kernel {
   static constexpr std::size_t errors = errors_;
   static constexpr std::size_t slopes = layers + errors;
   static constexpr std::size_t pairs = layers * (layers + 1) / 2;
-  static constexpr bool box = level != CellDepth::point;
   static constexpr bool curved = level == CellDepth::curved;
+  static constexpr bool box = level == CellDepth::range || level == CellDepth::box || curved;
+  static constexpr bool sloped = level != CellDepth::colour && level != CellDepth::range;
 
   // One block of bands on its way outward.
   struct Light {
@@ -182,7 +186,7 @@ struct Kernel {
     load(in.material[0] + at, k);
     load(in.material[0] + bands + at, s);
     load(in.mid[0] + at, light.mid);
-    growth(k, s, light.mid, light.slope[0]);
+    if constexpr (sloped) growth(k, s, light.mid, light.slope[0]);
     Vec gain, thin_gain, thick_gain;
     if constexpr (box) {
       Vec thin, thick;
@@ -190,8 +194,10 @@ struct Kernel {
       load(in.high[0] + at, thick);
       lesser(thin, thick, light.low);
       greater(thin, thick, light.high);
-      growth(k, s, light.high, light.slope_low[0]);
-      growth(k, s, light.low, light.slope_high[0]);
+      if constexpr (sloped) {
+        growth(k, s, light.high, light.slope_low[0]);
+        growth(k, s, light.low, light.slope_high[0]);
+      }
     }
     if constexpr (errors > 0) {
       load(in.mid[0] + bands + at, gain);
@@ -221,7 +227,7 @@ struct Kernel {
     const Vec out = 1.0F / (1.0F - r0 * light.mid);
     const Vec escape = t * out;
     const Vec gain = escape * escape;
-    exchange(in, j == 1 ? 0 : 2, bands, at, light);
+    if constexpr (level != CellDepth::colour) exchange(in, j == 1 ? 0 : 2, bands, at, light);
     if constexpr (box) {
       Vec thin_r0, thin_t, thick_r0, thick_t;
       load(in.low[j] + at, thin_r0);
@@ -245,26 +251,34 @@ struct Kernel {
                 2.0F * thick_r0 * most_gain * out_thick_high, bow);
         carry_bends(passed, bow, j, light);
       }
-      carry_slopes(gain, least_gain, most_gain, 0, j, light);
-      carry_slopes(gain, least_gain, most_gain, layers, slopes, light);
+      if constexpr (sloped) {
+        carry_slopes(gain, least_gain, most_gain, 0, j, light);
+        carry_slopes(gain, least_gain, most_gain, layers, slopes, light);
+      }
       carry_exchanges(gain, least_gain, most_gain, j, light);
       lesser(thin_r0 + thin_t * thin_low * light.low, thick_r0 + thick_t * thick_low * light.low,
              light.low);
       greater(thin_r0 + thin_t * thin_high * light.high,
               thick_r0 + thick_t * thick_high * light.high, light.high);
       light.mid = r0 + t * escape * light.mid;
-      growth(k, s, light.mid, light.slope[j]);
-      growth(k, s, light.high, light.slope_low[j]);
-      growth(k, s, light.low, light.slope_high[j]);
+      if (sloped || j == 1) {
+        growth(k, s, light.high, light.slope_low[j]);
+        growth(k, s, light.low, light.slope_high[j]);
+      }
       narrow(in, j, light);
-      growth(k, s, light.high, light.slope_low[j]);
-      growth(k, s, light.low, light.slope_high[j]);
+      if constexpr (sloped) {
+        growth(k, s, light.mid, light.slope[j]);
+        growth(k, s, light.high, light.slope_low[j]);
+        growth(k, s, light.low, light.slope_high[j]);
+      }
       if constexpr (curved) own_bends(k, s, j, light);
     } else {
-      carry_slopes(gain, gain, gain, 0, j, light);
-      carry_slopes(gain, gain, gain, layers, slopes, light);
       light.mid = r0 + t * escape * light.mid;
-      growth(k, s, light.mid, light.slope[j]);
+      if constexpr (sloped) {
+        carry_slopes(gain, gain, gain, 0, j, light);
+        carry_slopes(gain, gain, gain, layers, slopes, light);
+        growth(k, s, light.mid, light.slope[j]);
+      }
     }
   }
 
@@ -283,18 +297,32 @@ struct Kernel {
                 2.0F * in.k2 * most_gain * escape_high, bow);
         carry_bends(passed, bow, layers, light);
       }
-      carry_slopes(gain, least_gain, most_gain, 0, slopes, light);
+      if constexpr (sloped) carry_slopes(gain, least_gain, most_gain, 0, slopes, light);
       carry_exchanges(gain, least_gain, most_gain, layers - 1, light);
       light.low = in.pass * light.low * escape_low + in.added;
       light.high = in.pass * light.high * escape_high + in.added;
-    } else {
+    } else if constexpr (sloped) {
       carry_slopes(gain, gain, gain, 0, slopes, light);
     }
     light.mid = in.pass * light.mid * escape + in.added;
   }
 
-  static MAMELON_INLINE void add_block(const ViewTable& view, std::size_t bands, std::size_t at,
-                                       const Light& light, Sums& sums) {
+  static MAMELON_INLINE void add_colours(const ViewTable& view, std::size_t bands, std::size_t at,
+                                         const Light& light, Sums& sums) {
+    for (std::size_t c = 0; c < 3; ++c) {
+      Vec w, size;
+      load(view.weights.data() + c * bands + at, w);
+      sums.xyz[c] += w * light.mid;
+      if constexpr (box) {
+        size_of(w, size);
+        sums.below[c] += size * (light.mid - light.low);
+        sums.above[c] += size * (light.high - light.mid);
+      }
+    }
+  }
+
+  static MAMELON_INLINE void add_slopes(const ViewTable& view, std::size_t bands, std::size_t at,
+                                        const Light& light, Sums& sums) {
     Vec slope[slopes], off[slopes];
     for (std::size_t j = 0; j < slopes; ++j) {
       if constexpr (curved) {
@@ -320,7 +348,6 @@ struct Kernel {
     for (std::size_t c = 0; c < 3; ++c) {
       Vec w;
       load(view.weights.data() + c * bands + at, w);
-      sums.xyz[c] += w * light.mid;
       for (std::size_t j = 0; j < slopes; ++j) sums.slope[j][c] += w * slope[j];
       if constexpr (curved) {
         for (std::size_t n = 0; n < pairs; ++n) sums.bend[n][c] += w * light.bend[n].value;
@@ -329,8 +356,6 @@ struct Kernel {
         Vec size, reach;
         size_of(w, size);
         load(view.reach.data() + c * bands + at, reach);
-        sums.below[c] += size * (light.mid - light.low);
-        sums.above[c] += size * (light.high - light.mid);
         for (std::size_t j = 0; j < slopes; ++j) {
           sums.slope_off_y[j][c] += reach * off[j];
           sums.slope_off[j][c] += size * off[j];
@@ -356,13 +381,15 @@ struct Kernel {
       if constexpr (box) {
         out.below[c] = total(sums.below[c]);
         out.above[c] = total(sums.above[c]);
+      }
+      if constexpr (box && sloped) {
         for (std::size_t a = 0; a + 1 < layers; ++a) {
           out.exchange[a][c] = total(sums.exchange[a][c]);
           out.exchange_off_y[a][c] = total(sums.exchange_off_y[a][c]);
           out.exchange_off[a][c] = total(sums.exchange_off[a][c]);
         }
       }
-      for (std::size_t j = 0; j < slopes; ++j) {
+      for (std::size_t j = 0; sloped && j < slopes; ++j) {
         out.slope[j][c] = total(sums.slope[j][c]);
         if constexpr (box) {
           out.slope_off_y[j][c] = total(sums.slope_off_y[j][c]);
@@ -379,61 +406,150 @@ struct Kernel {
     }
   }
 
+  static MAMELON_INLINE void outward(const Tables& tables, const CellInput& in, std::size_t at,
+                                     Light& light) {
+    first(tables, in, at, light);
+    if constexpr (layers > 1) {
+      for (std::size_t j = 1; j < layers; ++j) cover(in, j, tables.bands, at, light);
+    }
+    surface(in, light);
+  }
+
   static MAMELON_INLINE void sums_of(const Tables& tables, const CellInput& in, CellSums* out) {
     const std::size_t bands = tables.bands;
     for (std::size_t v = 0; v < tables.views.size(); ++v) {
       Sums sums{};
       for (std::size_t at = 0; at < bands; at += lanes) {
         Light light;
-        first(tables, in, at, light);
-        if constexpr (layers > 1) {
-          for (std::size_t j = 1; j < layers; ++j) cover(in, j, bands, at, light);
+        outward(tables, in, at, light);
+        add_colours(tables.views[v], bands, at, light, sums);
+        if constexpr (sloped) add_slopes(tables.views[v], bands, at, light, sums);
+      }
+      gather(sums, out[v]);
+    }
+  }
+
+  // The same, and the exchanges.
+  static MAMELON_INLINE void ranges_of(const Tables& tables, const CellInput& in, CellSums* out,
+                                       Exchanges& exchanges) {
+    const std::size_t bands = tables.bands;
+    for (std::size_t v = 0; v < tables.views.size(); ++v) {
+      Sums sums{};
+      for (std::size_t at = 0; at < bands; at += lanes) {
+        Light light;
+        outward(tables, in, at, light);
+        add_colours(tables.views[v], bands, at, light, sums);
+        for (std::size_t a = 0; v == 0 && a + 1 < layers; ++a) {
+          store(0.5F * (light.exchange_high[a] + light.exchange_low[a]), exchanges.middle(a) + at);
+          store(0.5F * (light.exchange_high[a] - light.exchange_low[a]), exchanges.half(a) + at);
         }
-        surface(in, light);
-        add_block(tables.views[v], bands, at, light, sums);
       }
       gather(sums, out[v]);
     }
   }
 };
 
-template <CellDepth level, std::size_t errors>
-MAMELON_INLINE void any_layers(const Tables& tables, const CellInput& in, CellSums* out) {
+// One function for each case: compilers take long over one that holds them all.
+enum class Target { baseline, avx2 };
+
+template <Target target, CellDepth level, std::size_t layers, std::size_t errors>
+struct Case;
+
+template <CellDepth level, std::size_t layers, std::size_t errors>
+struct Case<Target::baseline, level, layers, errors> {
+  static void sums(const Tables& tables, const CellInput& in, CellSums* out) {
+    Kernel<level, layers, errors>::sums_of(tables, in, out);
+  }
+  static void ranges(const Tables& tables, const CellInput& in, CellSums* out,
+                     Exchanges& exchanges) {
+    Kernel<level, layers, errors>::ranges_of(tables, in, out, exchanges);
+  }
+};
+
+#if defined(__x86_64__)
+template <CellDepth level, std::size_t layers, std::size_t errors>
+struct Case<Target::avx2, level, layers, errors> {
+  __attribute__((target("avx2"))) static void sums(const Tables& tables, const CellInput& in,
+                                                   CellSums* out) {
+    Kernel<level, layers, errors>::sums_of(tables, in, out);
+  }
+  __attribute__((target("avx2"))) static void ranges(const Tables& tables, const CellInput& in,
+                                                     CellSums* out, Exchanges& exchanges) {
+    Kernel<level, layers, errors>::ranges_of(tables, in, out, exchanges);
+  }
+};
+const bool has_avx2 = __builtin_cpu_supports("avx2") != 0;
+#endif
+
+template <Target target, CellDepth level, std::size_t errors>
+void any_layers(const Tables& tables, const CellInput& in, CellSums* out) {
   if (in.layers == 1) {
-    Kernel<level, 1, errors>::sums_of(tables, in, out);
+    Case<target, level, 1, errors>::sums(tables, in, out);
   } else if (in.layers == 2) {
-    Kernel<level, 2, errors>::sums_of(tables, in, out);
+    Case<target, level, 2, errors>::sums(tables, in, out);
   } else {
-    Kernel<level, 3, errors>::sums_of(tables, in, out);
+    Case<target, level, 3, errors>::sums(tables, in, out);
   }
 }
 
-template <std::size_t errors>
-MAMELON_INLINE void any_depth(const Tables& tables, const CellInput& in, CellDepth depth,
-                              CellSums* out) {
+template <Target target, std::size_t errors>
+void any_depth(const Tables& tables, const CellInput& in, CellDepth depth, CellSums* out) {
   if (depth == CellDepth::point) {
-    any_layers<CellDepth::point, errors>(tables, in, out);
+    any_layers<target, CellDepth::point, errors>(tables, in, out);
   } else if (depth == CellDepth::box) {
-    any_layers<CellDepth::box, errors>(tables, in, out);
+    any_layers<target, CellDepth::box, errors>(tables, in, out);
   } else {
-    any_layers<CellDepth::curved, errors>(tables, in, out);
+    any_layers<target, CellDepth::curved, errors>(tables, in, out);
   }
 }
 
-MAMELON_INLINE void any(const Tables& tables, const CellInput& in, CellDepth depth, CellSums* out) {
-  if (tables.floor_errors.empty()) {
-    any_depth<0>(tables, in, depth, out);
+template <Target target>
+void any(const Tables& tables, const CellInput& in, CellDepth depth, CellSums* out) {
+  if (depth == CellDepth::colour) {
+    any_layers<target, CellDepth::colour, 0>(tables, in, out);
+  } else if (tables.floor_errors.empty()) {
+    any_depth<target, 0>(tables, in, depth, out);
   } else {
-    any_depth<most_floor_errors>(tables, in, depth, out);
+    any_depth<target, most_floor_errors>(tables, in, depth, out);
   }
+}
+
+template <Target target>
+void any_ranges(const Tables& tables, const CellInput& in, CellSums* out, Exchanges& exchanges) {
+  if (in.layers == 2) {
+    Case<target, CellDepth::range, 2, 0>::ranges(tables, in, out, exchanges);
+  } else {
+    Case<target, CellDepth::range, 3, 0>::ranges(tables, in, out, exchanges);
+  }
+}
+
+MAMELON_INLINE void any_lean(const ViewTable& view, const std::array<float, 3>& coefficient,
+                             const Exchanges& exchanges, std::size_t axis, Lean& out) {
+  const std::size_t bands = exchanges.bands;
+  Vec middle{}, half{};
+  for (std::size_t at = 0; at < bands; at += lanes) {
+    Vec x, y, z, value, off, size;
+    load(view.weights.data() + at, x);
+    load(view.weights.data() + bands + at, y);
+    load(view.weights.data() + 2 * bands + at, z);
+    load(exchanges.middle(axis) + at, value);
+    load(exchanges.half(axis) + at, off);
+    const Vec weight = coefficient[0] * x + coefficient[1] * y + coefficient[2] * z;
+    size_of(weight, size);
+    middle += weight * value;
+    half += size * off;
+  }
+  out.middle = total(middle);
+  out.half = total(half);
 }
 
 #if defined(__x86_64__)
-__attribute__((target("avx2"))) void any_avx2(const Tables& tables, const CellInput& in,
-                                              CellDepth depth, CellSums* out) {
-  any(tables, in, depth, out);
+__attribute__((target("avx2"))) void any_lean_avx2(const ViewTable& view,
+                                                   const std::array<float, 3>& coefficient,
+                                                   const Exchanges& exchanges, std::size_t axis,
+                                                   Lean& out) {
+  any_lean(view, coefficient, exchanges, axis, out);
 }
-const bool has_avx2 = __builtin_cpu_supports("avx2") != 0;
 #endif
 
 }  // namespace
@@ -441,11 +557,34 @@ const bool has_avx2 = __builtin_cpu_supports("avx2") != 0;
 void cell_sums(const Tables& tables, const CellInput& input, CellDepth depth, CellSums* out) {
 #if defined(__x86_64__)
   if (has_avx2) {
-    any_avx2(tables, input, depth, out);
+    any<Target::avx2>(tables, input, depth, out);
     return;
   }
 #endif
-  any(tables, input, depth, out);
+  any<Target::baseline>(tables, input, depth, out);
+}
+
+void range_sums(const Tables& tables, const CellInput& input, CellSums* out, Exchanges& exchanges) {
+#if defined(__x86_64__)
+  if (has_avx2) {
+    any_ranges<Target::avx2>(tables, input, out, exchanges);
+    return;
+  }
+#endif
+  any_ranges<Target::baseline>(tables, input, out, exchanges);
+}
+
+Lean lean_of(const ViewTable& view, const std::array<float, 3>& coefficient,
+             const Exchanges& exchanges, std::size_t axis) {
+  Lean lean;
+#if defined(__x86_64__)
+  if (has_avx2) {
+    any_lean_avx2(view, coefficient, exchanges, axis, lean);
+    return lean;
+  }
+#endif
+  any_lean(view, coefficient, exchanges, axis, lean);
+  return lean;
 }
 
 }  // namespace mamelon::detail

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cstddef>
+#include <vector>
 
 #include "plan/tables.h"
 
@@ -53,11 +54,39 @@ struct CellSums {
   std::array<std::array<float, 3>, most_pairs> bend_off;
 };
 
-// How much of `CellSums` is worked out: at the point `xyz` and `slope`; in the box all but the
-// bends; `curved` all.
-enum class CellDepth { point, box, curved };
+// How much of `CellSums` is worked out: of the colour `xyz`; of the range (`range_sums`) `xyz`,
+// `below` and `above`; at the point `xyz` and `slope`; in the box all but the bends; `curved` all.
+enum class CellDepth { colour, range, point, box, curved };
 
 // `out` has one element a view.
 void cell_sums(const Tables& tables, const CellInput& input, CellDepth depth, CellSums* out);
+
+// Middle and half width of the ranges, band by band, of what the reflectance gains when the second
+// layer gives what the first, or the third, takes.
+struct Exchanges {
+  explicit Exchanges(std::size_t padded_bands = 0) : bands(padded_bands), rows(4 * padded_bands) {}
+  [[nodiscard]] float* middle(std::size_t axis) { return rows.data() + 2 * axis * bands; }
+  [[nodiscard]] float* half(std::size_t axis) { return rows.data() + (2 * axis + 1) * bands; }
+  [[nodiscard]] const float* middle(std::size_t axis) const {
+    return rows.data() + 2 * axis * bands;
+  }
+  [[nodiscard]] const float* half(std::size_t axis) const {
+    return rows.data() + (2 * axis + 1) * bands;
+  }
+
+  std::size_t bands = 0;
+  std::vector<float> rows;
+};
+
+// `CellDepth::range`, and the exchanges.
+void range_sums(const Tables& tables, const CellInput& input, CellSums* out, Exchanges& exchanges);
+
+// Middle and half width of the range of one exchange, weighted over bands by `coefficient` · XYZ.
+struct Lean {
+  float middle = 0;
+  float half = 0;
+};
+Lean lean_of(const ViewTable& view, const std::array<float, 3>& coefficient,
+             const Exchanges& exchanges, std::size_t axis);
 
 }  // namespace mamelon::detail

@@ -28,12 +28,13 @@ constexpr double quick_trust = 0.4;
 
 struct Node {
   float bound = 0;
+  float promise = 0;  // how near the target its colours come, as far as seen
   std::uint32_t sequence = 0;
   Box box;
   std::uint8_t axis = 0;
 };
-bool later(const Node& a, const Node& b) {
-  return a.bound != b.bound ? a.bound > b.bound : a.sequence > b.sequence;
+bool sooner(const Node& a, const Node& b) {
+  return a.promise != b.promise ? a.promise < b.promise : a.sequence < b.sequence;
 }
 
 struct Find {
@@ -78,19 +79,23 @@ class BranchAndBound {
     for (std::uint32_t s = 0; s < sequences_.size(); ++s) {
       Box box;
       if (bounder_.whole(sequences_[s], box)) {
-        look_at({0, s, box, 0});
+        look_at({0, 0, s, box, 0});
       }
     }
-    std::make_heap(open_.begin(), open_.end(), later);
-    growing_ = true;
-    while (!open_.empty() && open_.front().bound < threshold()) {
-      std::pop_heap(open_.begin(), open_.end(), later);
-      const Node node = open_.back();
-      open_.pop_back();
-      split(node);
-    }
-    if (!open_.empty()) {
-      least_left_ = std::min(least_left_, static_cast<double>(open_.front().bound));
+    std::vector<Node> wholes;
+    wholes.swap(open_);
+    std::sort(wholes.begin(), wholes.end(), sooner);
+    for (const Node& whole : wholes) {
+      open_.push_back(whole);
+      while (!open_.empty()) {
+        const Node node = open_.back();
+        open_.pop_back();
+        if (static_cast<double>(node.bound) < threshold()) {
+          split(node);
+        } else {
+          least_left_ = std::min(least_left_, threshold());
+        }
+      }
     }
   }
 
@@ -208,11 +213,9 @@ class BranchAndBound {
       return;
     }
     node.bound = static_cast<float>(value.bound);
+    node.promise = static_cast<float>(value.promise);
     node.axis = static_cast<std::uint8_t>(value.axis);
     open_.push_back(node);
-    if (growing_) {
-      std::push_heap(open_.begin(), open_.end(), later);
-    }
   }
 
   // Settles a box of up to `closing_width` steps by the objective at its ends and middles: between
@@ -380,10 +383,15 @@ class BranchAndBound {
     Node upper = node;
     lower.box.high[axis] = middle;
     upper.box.low[axis] = middle;
+    const std::size_t others = open_.size();
     for (Node* half : {&lower, &upper}) {
       if (bounder_.trim(sequence, half->box)) {
         look_at(*half);
       }
+    }
+    // The more promising half is split first.
+    if (open_.size() == others + 2 && sooner(open_[others], open_[others + 1])) {
+      std::swap(open_[others], open_[others + 1]);
     }
   }
 
@@ -396,7 +404,6 @@ class BranchAndBound {
   std::vector<Find> found_;
   std::vector<Node> open_;
   std::vector<std::pair<double, std::uint32_t>> top_;
-  bool growing_ = false;
   double least_left_ = infinity;    // of the boxes excluded, but for rounding
   double least_closed_ = infinity;  // of the boxes closed by values
 };

@@ -15,8 +15,9 @@ struct SearchResult {
   double bound = 0;
 };
 
-// `keep` sequences per number of layers, by best-first branch and bound over boxes of thicknesses
-// (Land and Doig 1960). With `certify` the boxes' bounds are rigorous; without, they are shrunk.
+// `keep` sequences per number of layers, by branch and bound over boxes of thicknesses (Land and
+// Doig 1960), depth first from the most promising sequence on. With `certify` the boxes' bounds are
+// rigorous; without, they are shrunk.
 SearchResult search(const Problem& problem, std::size_t keep, bool certify);
 
 }  // namespace mamelon::detail

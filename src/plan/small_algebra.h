@@ -14,6 +14,10 @@ inline double dot(const Vec3& a, const Vec3& b) {
   return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
+inline Vec3 scale(double factor, const Vec3& v) {
+  return {factor * v[0], factor * v[1], factor * v[2]};
+}
+
 // Upper triangular U with UᵀU = m, by Cholesky; m is positive definite but for rounding.
 Mat3 upper_root(const Mat3& m);
 

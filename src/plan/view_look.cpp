@@ -4,38 +4,11 @@
 #include <cmath>
 #include <limits>
 
+#include "plan/cube_root.h"
 #include "plan/small_algebra.h"
 
 namespace mamelon::detail {
 namespace {
-
-constexpr double epsilon = 216.0 / 24389;  // of ISO/CIE 11664-4
-constexpr double kappa = 24389.0 / 27;
-
-// f of ISO/CIE 11664-4 and its slope in X (Y, Z) itself.
-struct CubeRoot {
-  double f = 0;
-  double slope = 0;
-};
-// The cube root of a value near 1 by Halley's steps, a third of the cost of std::cbrt; three steps
-// from this start are exact to 1e-12 between 0.005 and 2.
-double root_near_one(double t) {
-  double f = (0.2 + t * (1.3 - 0.45 * t)) / (0.9 + 0.15 * t);
-  for (int i = 0; i < 3; ++i) {
-    const double cube = f * f * f;
-    f *= (cube + 2 * t) / (2 * cube + t);
-  }
-  return f;
-}
-
-CubeRoot cube_root(double value, double white) {
-  const double t = value / white;
-  if (t > epsilon) {
-    const double f = root_near_one(t);
-    return {f, 1 / (3 * f * f * white)};
-  }
-  return {(kappa * t + 16) / 116, kappa / 116 / white};
-}
 
 // Rows of a bound with a blur well above this, or this share of the difference, count for little.
 constexpr double row_scale = 0.3;
@@ -253,12 +226,14 @@ ViewLook::ViewLook(const ViewFrame& frame, const CellSums& sums, const Travel& t
   SumOfSquares sum;
   double blur_square = 0;
   add_rows(rows, 1, row_scale + row_share * norm(rows.value), sum, blur_square);
-  const double nearest = std::sqrt(sum.least(travel.region)) - std::sqrt(blur_square);
+  rounding_ = travel.rounding;
+  const double nearest =
+      std::sqrt(sum.least(travel.region)) - std::sqrt(blur_square) - travel.rounding;
   de_ = frame.floor(std::max({nearest, apart, 0.0}));
 }
 
 bool ViewLook::contract(const ViewFrame& frame, double enough, Region& region) const {
-  const double most = frame.floor.reach(enough);
+  const double most = frame.floor.reach(enough) + rounding_;
   if (!std::isfinite(most)) {
     return true;
   }
@@ -364,7 +339,7 @@ void ViewLook::add_to(const ViewFrame& frame, const CellSums& sums, const Travel
                       double& blur_square, double& constant) const {
   const double weight = frame.view->weight;
   const double variance = travel.thickness_variance;
-  const bool bends = curved && darkest_ > epsilon;
+  const bool bends = curved && darkest_ > cie_epsilon;
   Vec3 blur = blur_;
   std::array<Vec3, most_slopes> off = off_;
   std::array<Turn, most_layers> turns;

@@ -38,6 +38,7 @@ struct Travel {
   std::array<double, 2> reach{};  // most that each of them can move
   double trust = 1;               // share of the ranges that is believed in; 1 is rigorous
   double thickness_variance = 0;
+  double rounding = 0;  // most that single precision moves y on the way
 };
 
 // The layer that takes what the others leave: the second, or the only one.
@@ -94,6 +95,7 @@ class ViewLook {
   double de_ = 0;      // least ΔE00
   double spread_ = 0;  // least mean square over the errors of thickness and floor
   std::array<double, 2> doubt_{};
+  double rounding_ = 0;  // of y on the way
 };
 
 }  // namespace mamelon::detail

@@ -213,5 +213,73 @@ TEST(Bounder, NothingInABoxLiesBelowItsBound) {
   EXPECT_GT(sharp, 200);
 }
 
+// What is cut off a wide box, or all of it, holds nothing below what was asked for.
+TEST(Bounder, WhatIsCutOffAWideBoxIsWorseThanAsked) {
+  std::mt19937 random(27);
+  std::uniform_real_distribution<double> uniform(0, 1);
+  int emptied = 0;
+  int shrunk = 0;
+  for (int i = 0; i < 80; ++i) {
+    const Question question = random_question(random, 6, 3);
+    const Bounder bounder(question.problem, 1);
+    Workspace room = bounder.workspace();
+    const int steps = static_cast<int>(bounder.tables().steps);
+    for (int n = 0; n < 40; ++n) {
+      const std::size_t layers = 2 + random() % 2;
+      const Sequence sequence{layers, {random() % 6, random() % 6, random() % 6}};
+      Box box;
+      for (std::size_t axis = 0; axis + 1 < layers; ++axis) {
+        box.low[axis] = static_cast<std::uint16_t>(uniform(random) * 0.4 * steps);
+        box.high[axis] = static_cast<std::uint16_t>(
+            std::min(steps, box.low[axis] + 21 + static_cast<int>(random() % 70)));
+      }
+      if (!bounder.trim(sequence, box)) {
+        continue;
+      }
+      std::vector<std::pair<double, Steps>> values;
+      for (int k = 0; k < 150; ++k) {
+        Steps at{};
+        int left = steps;
+        for (std::size_t axis = 0; axis + 1 < layers; ++axis) {
+          const auto span = static_cast<unsigned>(box.high[axis] - box.low[axis]);
+          // Every third at an end, where a box has its least value more often than not.
+          const auto share = random() % 6;
+          at[free_layer(axis)] =
+              box.low[axis] +
+              static_cast<int>(share == 0 ? 0 : (share == 1 ? span : random() % (span + 1)));
+          left -= at[free_layer(axis)];
+        }
+        at[slack_layer(layers)] = left;
+        const double value = bounder.value(sequence, at, room);
+        if (std::isfinite(value)) {
+          values.emplace_back(value, at);
+        }
+      }
+      if (values.empty()) {
+        continue;
+      }
+      const double least = std::min_element(values.begin(), values.end())->first;
+      for (int asked = 0; asked < 5; ++asked) {
+        const double enough = least * (0.1 + uniform(random));
+        const BoxValue looked = bounder.bound(sequence, box, enough, room);
+        const bool empty = looked.empty || looked.bound >= enough;
+        emptied += empty ? 1 : 0;
+        shrunk += !empty && looked.inner != box ? 1 : 0;
+        for (const auto& [value, at] : values) {
+          bool inside = !empty;
+          for (std::size_t axis = 0; axis + 1 < layers; ++axis) {
+            inside = inside && at[free_layer(axis)] >= looked.inner.low[axis] &&
+                     at[free_layer(axis)] <= looked.inner.high[axis];
+          }
+          EXPECT_TRUE(inside || value >= enough - bounder.rounding())
+              << value << " below " << enough;
+        }
+      }
+    }
+  }
+  EXPECT_GT(emptied, 200);
+  EXPECT_GT(shrunk, 50);
+}
+
 }  // namespace
 }  // namespace mamelon::detail
