@@ -40,8 +40,8 @@ grep -q 'heap-buffer-overflow' "$log" || { tail -n 5 "$log" >&2; fail "the plant
 
 # Left out: other people's programs (browser, cluster, plots, references of other packages), which
 # bring minutes and no call that the others do not make; the study's verb, which starts a Python of
-# its own, and `man`, which takes no sanitizer; what is timed or killed at a moment; and all searches
-# for plans but the main job's, since each takes most of a minute here and the C++ tests make many
+# its own, and `man`, which takes no sanitizer; what is timed, weighed or killed at a moment; and all
+# searches for plans but the main job's, since each takes most of a minute here and the C++ tests make many
 # under the same sanitizers.
 left_out=()
 for name in test_agreement test_colour_references test_examples test_planning test_plot \
@@ -50,7 +50,7 @@ for name in test_agreement test_colour_references test_examples test_planning te
   [ -f "tests/python/$name.py" ] || fail "tests/python/$name.py, which is left out here, is no more"
   left_out+=("--ignore=tests/python/$name.py")
 done
-others='kill or ctrl_c or quick or in_the_manual or (example_runs and study)'
+others='kill or ctrl_c or quick or million_rows or in_the_manual or (example_runs and study)'
 plans='shade_and_plan or crosswalk or narrow_terminal or endless_label or existing_sheet or markup'
 plans="$plans or sheet_that_cannot or no_output_tells_whose_photo"
 LD_PRELOAD=$preload "$python" -m pytest -q -n "$(nproc)" --dist worksteal -p no:cacheprovider \
