@@ -68,7 +68,7 @@ struct DesignedError {
 /// How exact the response estimate can be with a card, by simulation: see `design_card`.
 struct CardDesign {
   std::vector<DesignedError> errors;  ///< one a class of light, `all` last
-  /// Squared errors over those that the estimate states, 95 % points: what intervals are built on.
+  /// Squared ΔE00 over the squares of the stated U95, 95 % point: what intervals are built on.
   double variance_factor = 1;
 };
 

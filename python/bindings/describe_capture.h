@@ -114,7 +114,7 @@ struct Fields<CardDesign> {
   static constexpr auto all() {
     return std::tuple{needed("errors", &CardDesign::errors, "one a class of light, `all` last"),
                       needed("variance_factor", &CardDesign::variance_factor,
-                             "squared errors over those that the estimate states, 95 % points")};
+                             "squared ΔE00 over the squares of the stated U95, 95 % point")};
   }
 };
 template <>
