@@ -87,6 +87,19 @@ std::uint64_t count_at_most(const double* values, std::size_t count, double limi
   return hits;
 }
 
+std::size_t copy_bin(const double* values, std::size_t count, double from, double scale, double bin,
+                     double* to) {
+  static_assert(hn::MaxLanes(Doubles()) <= values_at_once);
+  std::size_t copied = 0;
+  for_draws(count, [&](auto d, std::size_t i) HWY_ATTR {
+    const auto value = hn::LoadU(d, values + i);
+    const auto place = hn::Mul(hn::Sub(value, hn::Set(d, from)), hn::Set(d, scale));
+    const auto within = hn::And(hn::Ge(place, hn::Set(d, bin)), hn::Lt(place, hn::Set(d, bin + 1)));
+    copied += hn::CompressStore(value, within, d, to + copied);
+  });
+  return copied;
+}
+
 void least_and_most(const double* values, std::size_t count, double* least, double* most) {
   const Doubles d;
   auto low = hn::Set(d, values[0]);
@@ -116,6 +129,7 @@ namespace mamelon::detail {
 HWY_EXPORT(linear_squares);
 HWY_EXPORT(add_wins);
 HWY_EXPORT(count_at_most);
+HWY_EXPORT(copy_bin);
 HWY_EXPORT(least_and_most);
 
 void linear_squares(const PairMetric& metric, const Draws& of_reading, const Draws& of_tab,
@@ -132,6 +146,11 @@ std::vector<std::uint64_t> wins_without_ties(std::span<const double> values, std
 
 std::uint64_t count_at_most(std::span<const double> values, double limit) {
   return HWY_DYNAMIC_DISPATCH(count_at_most)(values.data(), values.size(), limit);
+}
+
+std::size_t copy_bin(std::span<const double> values, double from, double scale, double bin,
+                     double* to) {
+  return HWY_DYNAMIC_DISPATCH(copy_bin)(values.data(), values.size(), from, scale, bin, to);
 }
 
 std::pair<double, double> least_and_most(std::span<const double> values) {

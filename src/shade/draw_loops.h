@@ -23,6 +23,12 @@ std::vector<std::uint64_t> wins_without_ties(std::span<const double> values, std
 
 std::uint64_t count_at_most(std::span<const double> values, double limit);
 
+// Copies the values v with bin ≤ (v − from) · scale < bin + 1 to `to` in their order and says how
+// many they are. `to` has room for `values_at_once` more.
+std::size_t copy_bin(std::span<const double> values, double from, double scale, double bin,
+                     double* to);
+inline constexpr std::size_t values_at_once = 64;
+
 std::pair<double, double> least_and_most(std::span<const double> values);
 
 }  // namespace mamelon::detail

@@ -1,10 +1,14 @@
 #include "shade/matcher.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <memory>
 #include <numeric>
 #include <set>
 #include <utility>
+
+#include "mamelon/batch.h"
 
 #include "base/numbers.h"
 #include "shade/content.h"
@@ -27,6 +31,12 @@ constexpr double unlikely = 0.0005;
 constexpr double normal_reach = 3.2905;
 
 constexpr double interval_tail = 0.025;
+
+// Colours that differences by vectors are held to be right for.
+bool is_for_vectors(const Lab& lab) {
+  constexpr double far_out = 5000;
+  return std::fabs(lab.l) < far_out && std::fabs(lab.a) < far_out && std::fabs(lab.b) < far_out;
+}
 
 double trace(const Mat3& m) {
   return m[0][0] + m[1][1] + m[2][2];
@@ -107,6 +117,8 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
   }
   std::set<double> seen;
   for (const Tab& tab : tabs.tabs) {
+    for_vectors_ = for_vectors_ && is_for_vectors(tab.lab.value);
+    tab_labs_.insert(tab_labs_.end(), {tab.lab.value.l, tab.lab.value.a, tab.lab.value.b});
     tab_rms_.push_back(std::sqrt(trace(tab.lab.covariance())));
     largest_tab_rms_ = std::max(largest_tab_rms_, tab_rms_.back());
     for (const double dof : {tab.lab.dof, tab.shared_dof}) {
@@ -193,17 +205,17 @@ Matcher::Order Matcher::order(const Reading& reading) const {
   };
   const std::size_t keep = options_.keep == 0 ? count : std::min(options_.keep, count);
   const auto kept = order.nearest.begin() + static_cast<std::ptrdiff_t>(keep);
-  if (kept == order.nearest.end()) {
+  if (kept == order.nearest.end() || !for_vectors_ || !is_for_vectors(at)) {
     for (std::size_t i = 0; i < count; ++i) order.de00[i] = exact(i);
-    std::sort(order.nearest.begin(), kept, before);
+    std::sort(order.nearest.begin(), order.nearest.end(), before);
     return order;
   }
 
-  // The metric around the reading guesses who is near; the lightness part alone, which ΔE00 never
-  // falls below, then tells for which tabs the exact difference matters.
-  const Mat3 metric = local_metric(at, options_.weights);
-  for (std::size_t i = 0; i < count; ++i)
-    order.de00[i] = quadratic(metric, minus(tabs_.tabs[i].lab.value, at));
+  // Differences by vectors tell for which tabs the exact one matters.
+  constexpr double vector_error = 1e-9;
+  const std::array<double, 3> lab{at.l, at.a, at.b};
+  de00_table<double>(LabRows<double>::interleaved(lab), LabRows<double>::interleaved(tab_labs_),
+                     order.de00, {.weights = options_.weights, .threads = 1});
   std::nth_element(order.nearest.begin(), kept - 1, order.nearest.end(), before);
   double far = 0;
   std::size_t first = *order.nearest.begin();
@@ -216,15 +228,9 @@ Matcher::Order Matcher::order(const Reading& reading) const {
       first = *i;
     }
   }
-  const Contest contest(*this, reading, metric, first);
-  far = std::max(far, contest.window());
-  const auto beyond = [&](std::size_t i) {
-    const double l = tabs_.tabs[i].lab.value.l;
-    const double from_50 = (l + at.l) / 2 - 50;
-    const double sl = 1 + 0.015 * from_50 * from_50 / std::sqrt(20 + from_50 * from_50);
-    return std::fabs(l - at.l) > far * sl * options_.weights.kl * (1 + 1e-12);
-  };
-  std::erase_if(order.nearest, beyond);
+  const Contest contest(*this, reading, local_metric(at, options_.weights), first);
+  far = std::max(far, contest.window()) + vector_error;
+  std::erase_if(order.nearest, [&](std::size_t i) { return order.de00[i] > far; });
   for (const std::size_t i : order.nearest) order.de00[i] = exact(i);
   const auto last = order.nearest.begin() + static_cast<std::ptrdiff_t>(keep);
   std::partial_sort(order.nearest.begin(), last, order.nearest.end(), before);
@@ -245,13 +251,13 @@ bool Matcher::needs_exact(const Measured<Lab>& reading, const Order& order) cons
   return size > linear_rms || std::sqrt(at.a * at.a + at.b * at.b) < linear_chroma * size;
 }
 
-std::vector<double> Matcher::squared_distances(const Reading& reading, const Order& order,
-                                               std::size_t count, const ErrorSample& errors) const {
+void Matcher::fill_distances(const Reading& reading, const Order& order, const ErrorSample& errors,
+                             std::span<double> squared) const {
   const std::size_t draws = options_.draws;
+  const std::size_t count = squared.size() / draws;
   const Lab& at = reading.lab.value;
   const Draws of_reading = errors.of_reading(reading.lab);
   const bool exact = needs_exact(reading.lab, order);
-  std::vector<double> squared(count * draws);
   for (std::size_t k = 0; k < count; ++k) {
     const std::size_t tab = order.nearest[k];
     const Lab& centre = tabs_.tabs[tab].lab.value;
@@ -268,7 +274,6 @@ std::vector<double> Matcher::squared_distances(const Reading& reading, const Ord
     }
     linear_squares(pair_metric(centre, at, options_.weights), of_reading, of_tab, {out, draws});
   }
-  return squared;
 }
 
 void Matcher::fill_contest(std::span<const double> squared, const Order& order,
@@ -310,11 +315,14 @@ void Matcher::fill_chances(const Reading& reading, const Order& order, Match& re
   const std::size_t draws = options_.draws;
   const std::size_t reported = result.ranked.size();
   const std::size_t contenders = order.nearest.size();
-  const std::vector<double> squared =
-      squared_distances(reading, order, contest_errors_ ? reported : contenders, interval_errors_);
-  fill_contest(
-      contest_errors_ ? squared_distances(reading, order, contenders, *contest_errors_) : squared,
-      order, result);
+  // Every value is written before it is read.
+  const auto room = std::make_unique_for_overwrite<double[]>(contenders * draws);
+  const std::span<double> squared(room.get(), contenders * draws);
+  fill_distances(reading, order, contest_errors_ ? *contest_errors_ : interval_errors_, squared);
+  fill_contest(squared, order, result);
+  if (contest_errors_) {
+    fill_distances(reading, order, interval_errors_, squared.first(reported * draws));
+  }
 
   constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
   constexpr double at = threshold::acceptable_de00 * threshold::acceptable_de00;

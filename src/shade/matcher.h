@@ -34,10 +34,10 @@ class Matcher {
   [[nodiscard]] Order order(const Reading& reading) const;
   [[nodiscard]] double rms(const Measured<Lab>& reading) const;
   [[nodiscard]] bool needs_exact(const Measured<Lab>& reading, const Order& order) const;
-  // Squared ΔE00 of one draw after another, row after row for the first `count` tabs of the order.
-  [[nodiscard]] std::vector<double> squared_distances(const Reading& reading, const Order& order,
-                                                      std::size_t count,
-                                                      const ErrorSample& errors) const;
+  // Squared ΔE00 of one draw after another, row after row for as many tabs of the order as
+  // `squared` has room for.
+  void fill_distances(const Reading& reading, const Order& order, const ErrorSample& errors,
+                      std::span<double> squared) const;
   void fill_contest(std::span<const double> squared, const Order& order, Match& result) const;
   void fill_chances(const Reading& reading, const Order& order, Match& result) const;
   [[nodiscard]] std::optional<Between> between(const Lab& reading, const Order& order) const;
@@ -47,6 +47,8 @@ class Matcher {
   ErrorSample interval_errors_;
   std::optional<ErrorSample> contest_errors_;  // where they are not the same
   std::map<double, double> reach_;             // by the readings' whole degrees of freedom
+  std::vector<double> tab_labs_;               // L, a, b of each tab in turn
+  bool for_vectors_ = true;                    // whether all of them are colours for vectors
   std::vector<double> tab_rms_;                // of each tab's error in Lab
   double largest_tab_rms_ = 0;
   double tab_reach_ = 0;

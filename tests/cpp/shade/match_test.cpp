@@ -245,6 +245,24 @@ TEST(Match, KeepingFewTellsTheSameOfThem) {
   }
 }
 
+// Vectors are held to be right for colours only; a slip of the pen is not one.
+TEST(Match, RanksWhatIsNoColourToo) {
+  const TabSet tabs = eight_tabs(diagonal({0.01, 0.01, 0.01}));
+  for (const double far : {5e3, 1e5, 1e60}) {
+    const Reading slip = reading("slip", {70, far, 15}, diagonal({0.1, 0.1, 0.1}));
+    MatchOptions all;
+    all.draws = 256;
+    MatchOptions few = all;
+    few.keep = 2;
+    const Match whole = match(slip, tabs, all);
+    const Match head = match(slip, tabs, few);
+    ASSERT_EQ(head.ranked.size(), 2U);
+    for (std::size_t k = 0; k < 2; ++k) {
+      EXPECT_EQ(head.ranked[k].tab, whole.ranked[k].tab) << far;
+    }
+  }
+}
+
 TEST(Match, SeedChangesTheSampleOnly) {
   const TabSet tabs = eight_tabs(diagonal({0.05, 0.02, 0.05}));
   const Reading tooth = reading("tooth", {73, 1.3, 17.5}, diagonal({0.2, 0.1, 0.2}));
