@@ -11,6 +11,7 @@ namespace mamelon::detail {
 namespace {
 
 constexpr int cells = 4;
+constexpr std::size_t all_cells = std::size_t{cells} * cells;
 
 struct PixelAt {
   std::array<std::uint16_t, 3> rgb;
@@ -113,9 +114,9 @@ RegionSample sample_region(const Photo& photo, const Homography& mm_to_px,
   sample.black_fraction = static_cast<double>(black) / static_cast<double>(pixels.size());
 
   const auto limits = robust_limits(pixels);
-  std::array<Eigen::Vector3d, cells * cells> sums;
+  std::array<Eigen::Vector3d, all_cells> sums;
   sums.fill(Eigen::Vector3d::Zero());
-  std::array<double, cells * cells> counts{};
+  std::array<double, all_cells> counts{};
   Eigen::Vector3d total = Eigen::Vector3d::Zero();
   for (const PixelAt& p : pixels) {
     bool kept = true;
