@@ -16,7 +16,11 @@
 //   what it is without G, Δa² + Δb² − ΔC².
 // So with weights w_C ≤ w_H below 1/S_C² and 1/S_H² the chromatic terms together are at least
 // w_C (Δa² + Δb²) + (w_H − w_C)(Δa² + Δb² − ΔC²). Weights are tangents of 1/x², which lie below it.
-// Where a b* is negative only the lightness term stays: |R_T| < 2 keeps the others' sum positive.
+// Where only the candidate has b* ≥ 0, its hue h in 0…180°, the mean hue lies beyond h + 90° or
+// h + 270°, so that it stays at least min(h − 5°, 185° − h) from 275° and |R_T|/2 below the sine of
+// 60°·exp(−(that/25°)²). The chromatic terms together are then at least 1 − |R_T|/2 of C² + H²,
+// which is at least w_C (Δa² + Δb²). Where the candidate's b* is negative only the lightness term
+// stays.
 
 #include <algorithm>
 #include <array>
@@ -63,13 +67,48 @@ struct WeightLine {
   }
 };
 
+// The higher of two lines over the reach of the other colour: one touches where that is as far as
+// the candidate's own, one at a strong colour's.
+template <class T>
+struct ReachWeight {
+  WeightLine<T> near;
+  WeightLine<T> far;
+
+  // x = 1 + growth·(the two reaches).
+  static ReachWeight below(double growth, double own_reach, double factor) {
+    constexpr double strong = 100;
+    const double base = 1 + growth * own_reach;
+    return {WeightLine<T>::tangent(base, growth, base + growth * own_reach, factor),
+            WeightLine<T>::tangent(base, growth, base + growth * strong, factor)};
+  }
+  template <class D>
+  HWY_INLINE hn::Vec<D> at(D d, hn::Vec<D> reach) const {
+    return hn::Max(near.at(d, reach), far.at(d, reach));
+  }
+};
+
 template <class T>
 struct Candidate {
   One<T> colour;
   WeightLine<T> lightness;  // over |L1 + L2 − 100|
-  WeightLine<T> chroma;     // over the other colour's reach
-  WeightLine<T> hue;
+  ReachWeight<T> chroma;    // over the other colour's reach, less what rotation may take
+  ReachWeight<T> hue;
 };
+
+// Least part of C² + H² that R_T·C·H leaves, whatever the other colour.
+template <class T>
+double least_without_rotation(const One<T>& colour) {
+  constexpr double degree = 3.14159265358979323846 / 180;
+  double gap = 180;
+  // a' lies between a and 1.5 a, and the hue between those of the two.
+  for (const double scale : {1.0, 1.5}) {
+    const double hue =
+        std::atan2(static_cast<double>(colour.b), scale * static_cast<double>(colour.a)) / degree;
+    gap = std::min({gap, hue - 5, 185 - hue});
+  }
+  const double steps = std::max(gap, 0.0) / 25;
+  return 1 - std::sin(60 * degree * std::exp(-steps * steps));
+}
 
 template <class T>
 std::vector<Candidate<T>> candidates_of(const LabRows<T>& rows, const Weighting<T>& weighting) {
@@ -87,10 +126,8 @@ std::vector<Candidate<T>> candidates_of(const LabRows<T>& rows, const Weighting<
     c.lightness = WeightLine<T>::tangent(1, 0.0075, 1 + 0.015 * away, 1 / (kl * kl));
     if (!(colour.b >= 0)) continue;
     const double reach = std::hypot(1.5 * static_cast<double>(colour.a), colour.b);
-    c.chroma = WeightLine<T>::tangent(1 + of_chroma * reach, of_chroma, 1 + 2 * of_chroma * reach,
-                                      1 / (kc * kc));
-    c.hue =
-        WeightLine<T>::tangent(1 + of_hue * reach, of_hue, 1 + 2 * of_hue * reach, 1 / (kh * kh));
+    c.chroma = ReachWeight<T>::below(of_chroma, reach, least_without_rotation(colour) / (kc * kc));
+    c.hue = ReachWeight<T>::below(of_hue, reach, 1 / (kh * kh));
   }
   return candidates;
 }
@@ -107,7 +144,7 @@ template <class T>
 struct NearestWork {
   using Bits = hwy::MakeUnsigned<T>;
   Work<T> work;
-  Column<T> reach, least;
+  Column<T> reach, reach_of_hue, least;
   Column<T> floors[floors_kept];
   Column<Bits> guess;
   Column<T> best, too_far;  // ΔE00² so far, and the floor from which on a candidate is out
@@ -141,15 +178,17 @@ HWY_INLINE void margin_pass(NearestWork<T>& work, std::size_t whole) {
 }
 
 template <class T>
-HWY_INLINE void reach_pass(const Many<T>& colours, Column<T>& reach, std::size_t whole) {
+HWY_INLINE void reach_pass(const Many<T>& colours, NearestWork<T>& work, std::size_t whole) {
   const hn::ScalableTag<T> d;
-  // So far that the lines of the chromatic weights have fallen below 0.
+  // So far that the line of the hue's weight has fallen below 0, which leaves w_C alone.
   const auto beyond = constant(d, 1e9);
   for (std::size_t i = 0; i < whole; i += hn::Lanes(d)) {
     const auto a = hn::Mul(hn::LoadU(d, colours.a + i), constant(d, 1.5));
     const auto b = hn::LoadU(d, colours.b + i);
-    const auto far = hn::Sqrt(multiply_add(d, a, a, hn::Mul(b, b)));
-    hn::Store(hn::IfThenElse(hn::Ge(b, hn::Zero(d)), far, beyond), d, reach.values + i);
+    const auto reach = hn::Sqrt(multiply_add(d, a, a, hn::Mul(b, b)));
+    hn::Store(reach, d, work.reach.values + i);
+    hn::Store(hn::IfThenElse(hn::Ge(b, hn::Zero(d)), reach, beyond), d,
+              work.reach_of_hue.values + i);
   }
 }
 
@@ -173,7 +212,7 @@ HWY_INLINE void floor_pass(const Many<T>& colours, const Candidate<T>& candidate
     const V away = hn::Abs(hn::Add(l, hn::Set(d, to.l - 100)));
     const V wl = hn::Max(candidate.lightness.at(d, away), zero);
     const V wc = hn::Max(candidate.chroma.at(d, reach), zero);
-    const V wh = hn::Max(candidate.hue.at(d, reach), wc);
+    const V wh = hn::Max(candidate.hue.at(d, hn::Load(d, work.reach_of_hue.values + i)), wc);
     const V ab = multiply_add(d, da, da, hn::Mul(db, db));
     const V hue = hn::Mul(hn::Sub(wh, wc), hn::Sub(ab, hn::Mul(dc, dc)));
     const V floor = multiply_add(d, hn::Mul(wl, dl), dl, multiply_add(d, wc, ab, hue));
@@ -298,13 +337,42 @@ HWY_INLINE void list_open(std::size_t candidate, std::size_t whole, NearestWork<
   work.pairs = pairs;
 }
 
+// Measures a whole tile against one candidate, where most of it is open.
+template <class T>
+HWY_INLINE void measure_all(const Many<T>& colours, const One<T>& candidate, std::size_t j,
+                            const Weighting<T>& weighting, NearestWork<T>& work,
+                            std::size_t whole) {
+  using Bits = typename NearestWork<T>::Bits;
+  const hn::ScalableTag<T> d;
+  const hn::RebindToUnsigned<decltype(d)> bits;
+  const auto take = [&](std::size_t i, auto now) HWY_ATTR {
+    const auto own = hn::Set(bits, static_cast<Bits>(j));
+    const auto best = hn::Load(d, work.best.values + i);
+    const auto index = hn::LoadU(bits, work.index + i);
+    const auto finite = hn::Lt(now, hn::Set(d, std::numeric_limits<T>::infinity()));
+    const auto equal = hn::And(finite, hn::Eq(now, best));
+    const auto earlier = hn::And(hn::RebindMask(bits, equal), hn::Lt(own, index));
+    const auto nearer = hn::Lt(now, best);
+    hn::Store(hn::IfThenElse(nearer, now, best), d, work.best.values + i);
+    const auto taken = hn::Or(earlier, hn::RebindMask(bits, nearer));
+    hn::StoreU(hn::IfThenElse(taken, own, index), bits, work.index + i);
+  };
+  difference_pass<true, T>(colours, candidate, weighting, work.work, whole, take);
+}
+
 // Measures what candidates [first, end) leave open, their floors being known.
 template <class T>
 HWY_INLINE void near_pass(const Many<T>& colours, const std::vector<Candidate<T>>& candidates,
                           std::size_t first, std::size_t end, const Weighting<T>& weighting,
                           NearestWork<T>& work, std::size_t whole) {
   for (std::size_t j = first; j < end; ++j) {
+    const std::size_t before = work.pairs;
     list_open(j - first, whole, work);
+    // A pair from the list costs about three of a tile's.
+    if (3 * (work.pairs - before) > whole) {
+      work.pairs = before;
+      measure_all(colours, candidates[j].colour, j, weighting, work, whole);
+    }
     if (work.pairs + whole > most_pairs<T> || j + 1 == end) {
       measure_pairs(colours, candidates, first, weighting, work);
     }
@@ -319,7 +387,7 @@ HWY_INLINE void nearest_tile(const Many<T>& colours, const std::vector<Candidate
   using Bits = typename NearestWork<T>::Bits;
   const hn::ScalableTag<T> d;
   const std::size_t whole = whole_vectors<T>(count);
-  reach_pass(colours, work.reach, whole);
+  reach_pass(colours, work, whole);
   std::fill_n(work.least.values, whole, std::numeric_limits<T>::infinity());
   std::fill_n(work.guess.values, whole, Bits{0});
   for (std::size_t first = 0; first < candidates.size(); first += floors_kept) {
