@@ -62,7 +62,7 @@ struct IccProfile::Engine {
 };
 
 IccProfile::IccProfile(std::span<const std::uint8_t> bytes, const std::string& source)
-    : engine_(std::make_unique<Engine>()) {
+    : engine_(std::make_unique<Engine>()), source_(source) {
   Engine& e = *engine_;
   e.context = cmsCreateContext(nullptr, &e.error);
   cmsSetLogErrorHandlerTHR(e.context, keep_error);
@@ -110,7 +110,15 @@ std::array<std::vector<double>, 3> IccProfile::curves(std::size_t levels) const 
     out[c].resize(levels);
     for (std::size_t i = 0; i < levels; ++i) {
       const double code = static_cast<double>(i) / static_cast<double>(levels - 1);
-      out[c][i] = cmsEvalToneCurveFloat(engine_->curve(c), static_cast<float>(code));
+      const double light = cmsEvalToneCurveFloat(engine_->curve(c), static_cast<float>(code));
+      // Parameters rounded to 16 bits end a little beside 0 or 1; what is further off is damaged.
+      constexpr double rounding = 0.01;
+      if (!(light >= -rounding && light <= 1 + rounding)) {
+        throw DataError(source_ +
+                        ": a curve of the embedded ICC profile is malformed: it leaves the range "
+                        "from 0 to 1");
+      }
+      out[c][i] = std::clamp(light, 0.0, 1.0);
     }
   }
   return out;

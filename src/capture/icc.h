@@ -29,7 +29,8 @@ class IccProfile {
   [[nodiscard]] bool is_matrix() const { return is_matrix_; }
   // A matrix profile whose curves are straight lines.
   [[nodiscard]] bool is_linear() const;
-  // Matrix profiles: light 0–1 of code i of `levels` equally spaced ones, for R, G, B.
+  // Matrix profiles: light 0–1 of code i of `levels` equally spaced ones, for R, G, B. Throws
+  // DataError for a curve that leaves that range.
   [[nodiscard]] std::array<std::vector<double>, 3> curves(std::size_t levels) const;
   // Table profiles: `count` pixels of 16-bit codes to linear light in the primaries of ISO 22028-2
   // (ROMM RGB), relative colorimetric. Safe to call from several threads.
@@ -38,6 +39,7 @@ class IccProfile {
  private:
   struct Engine;
   std::unique_ptr<Engine> engine_;
+  std::string source_;
   std::string description_;
   bool is_matrix_ = false;
 };

@@ -32,5 +32,26 @@ TEST(Measured, CovarianceMustBePositiveSemiDefinite) {
   EXPECT_FALSE(is_covariance(Mat3{{{1, 0.9, -0.9}, {0.9, 1, 0.9}, {-0.9, 0.9, 1}}}));
 }
 
+TEST(Measured, MatrixTimesVectorTakesRows) {
+  const Mat3 m{{{1, 2, 3}, {4, 5, 6}, {7, 8, 10}}};
+  EXPECT_EQ(multiply(m, Vec3{1, 10, 100}), (Vec3{321, 654, 1087}));
+}
+
+TEST(Measured, TheDeterminantOfACovarianceIsNotNegativeHoweverItsAxesAreNamed) {
+  // The sum of two outer products: its determinant is 0.
+  const Mat3 flat{{{5, 0, 7}, {0, 5, 4}, {7, 4, 13}}};
+  for (std::size_t turn = 0; turn < 3; ++turn) {
+    for (const double more : {0.05, -0.05}) {
+      Mat3 turned{};
+      for (std::size_t i = 0; i < 3; ++i) {
+        for (std::size_t j = 0; j < 3; ++j) {
+          turned[(i + turn) % 3][(j + turn) % 3] = flat[i][j] + (i == j ? more : 0);
+        }
+      }
+      EXPECT_EQ(is_covariance(turned), more > 0) << turn;
+    }
+  }
+}
+
 }  // namespace
 }  // namespace mamelon
