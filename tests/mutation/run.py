@@ -86,7 +86,7 @@ def candidates(file: str, text: str) -> Iterator[Mutant]:
                 yield Mutant(file, number, line, line[: match.start()] + new + line[match.end() :])
         for match in NUMBER.finditer(code):
             raw = match.group(1)
-            changed = str(float(raw) * 1.01) if "." in raw else str(int(raw) + 1)
+            changed = str(float(raw) * 1.01 or 0.01) if "." in raw else str(int(raw) + 1)
             yield Mutant(file, number, line, line[: match.start()] + changed + line[match.end() :])
 
 
