@@ -10,6 +10,7 @@
 
 #include "base/parallel.h"
 #include "capture/algebra.h"
+#include "capture/signal_table.h"
 #include "capture/zone_sums.h"
 
 namespace mamelon {
@@ -69,58 +70,6 @@ std::size_t part_of(double position, std::size_t parts) {
   const double at = std::floor(position * static_cast<double>(parts));
   return static_cast<std::size_t>(std::clamp(at, 0.0, static_cast<double>(parts - 1)));
 }
-
-// XYZ over the signals that a tooth's pixels have, tabulated at even steps: the correction itself
-// takes some microseconds a colour and is all but linear between them.
-class SignalTable {
- public:
-  SignalTable(const CardFit& fit, const std::array<double, 3>& low,
-              const std::array<double, 3>& high, PointPx at)
-      : low_(low), light_(fit.correction->light(at)) {
-    const Xyz white = white_point(fit.viewing);
-    for (std::size_t c = 0; c < 3; ++c) step_[c] = (high[c] - low[c]) / (nodes - 1);
-    for (std::size_t r = 0; r < nodes; ++r) {
-      for (std::size_t g = 0; g < nodes; ++g) {
-        for (std::size_t b = 0; b < nodes; ++b) {
-          const Vec3 rgb = {low[0] + step_[0] * static_cast<double>(r),
-                            low[1] + step_[1] * static_cast<double>(g),
-                            low[2] + step_[2] * static_cast<double>(b)};
-          values_[(r * nodes + g) * nodes + b] =
-              detail::to_eigen(to_xyz(fit.correction->lab(rgb, Mat3{}, at).value, white));
-        }
-      }
-    }
-  }
-
-  [[nodiscard]] Xyz at(const Vec3& rgb, double light) const {
-    std::array<std::size_t, 3> cell{};
-    std::array<double, 3> part{};
-    for (std::size_t c = 0; c < 3; ++c) {
-      const double position = (rgb[c] - low_[c]) / step_[c];
-      cell[c] = static_cast<std::size_t>(std::clamp(std::floor(position), 0.0, nodes - 2.0));
-      part[c] = position - static_cast<double>(cell[c]);
-    }
-    Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-    for (std::size_t corner = 0; corner < 8; ++corner) {
-      double weight = light_ / light;
-      std::size_t index = 0;
-      for (std::size_t c = 0; c < 3; ++c) {
-        const std::size_t up = (corner >> c) & 1U;
-        weight *= up != 0 ? part[c] : 1 - part[c];
-        index = index * nodes + cell[c] + up;
-      }
-      sum += weight * values_[index];
-    }
-    return detail::to_xyz(sum);
-  }
-
- private:
-  static constexpr std::size_t nodes = 9;
-  std::array<double, 3> low_{};
-  std::array<double, 3> step_{};
-  double light_;
-  std::array<Eigen::Vector3d, nodes * nodes * nodes> values_;
-};
 
 }  // namespace
 
@@ -203,7 +152,7 @@ LabMap map_lab(const Photo& photo, const CardFit& fit, const Zones& zones) {
   }
   if (count == 0) return map;
   for (std::size_t c = 0; c < 3; ++c) high[c] = std::max(high[c], low[c] + 1e-6);
-  const SignalTable table(fit, low, high, {centre.x / count, centre.y / count});
+  const detail::SignalTable table(fit, low, high, {centre.x / count, centre.y / count});
   const Xyz white = white_point(fit.viewing);
   detail::parallel_for(tooth.height, 16, [&](std::size_t begin, std::size_t end) {
     for (std::size_t i = begin * tooth.width; i < end * tooth.width; ++i) {

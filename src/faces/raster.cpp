@@ -11,6 +11,7 @@
 #include "mamelon/viewing.h"
 
 #include "base/parallel.h"
+#include "capture/signal_table.h"
 
 namespace mamelon::detail {
 namespace {
@@ -72,21 +73,41 @@ Crop crop_around(const Mask& tooth, const Photo& photo, std::size_t longest) {
 }
 
 std::vector<std::uint8_t> render(const Photo& photo, const CardFit& fit, const Crop& crop) {
-  std::vector<std::uint8_t> out(3 * crop.width * crop.height);
-  const Xyz white = white_point(fit.viewing);
+  std::vector<Vec3> signals(crop.width * crop.height);
   parallel_for(crop.height, 8, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t y = begin; y < end; ++y) {
-      for (std::size_t x = 0; x < crop.width; ++x) {
-        const Vec3 rgb = mean_rgb(photo, crop, x, y);
-        const double half = 0.5 * static_cast<double>(crop.shrink);
-        const PointPx at{static_cast<double>(crop.x + x * crop.shrink) + half,
-                         static_cast<double>(crop.y + y * crop.shrink) + half};
-        const DisplayColour colour = to_display(fit.correction->lab(rgb, Mat3{}, at).value, white);
-        std::uint8_t* pixel = out.data() + 3 * (y * crop.width + x);
-        pixel[0] = to_byte(colour.r);
-        pixel[1] = to_byte(colour.g);
-        pixel[2] = to_byte(colour.b);
-      }
+    for (std::size_t i = begin * crop.width; i < end * crop.width; ++i) {
+      signals[i] = mean_rgb(photo, crop, i % crop.width, i / crop.width);
+    }
+  });
+  // The whole range of signals, the table's light being that of the middle.
+  std::array<double, 3> low = {1, 1, 1};
+  std::array<double, 3> high = {0, 0, 0};
+  for (const Vec3& signal : signals) {
+    for (std::size_t c = 0; c < 3; ++c) {
+      low[c] = std::min(low[c], signal[c]);
+      high[c] = std::max(high[c], signal[c]);
+    }
+  }
+  for (std::size_t c = 0; c < 3; ++c) high[c] = std::max(high[c], low[c] + 1e-6);
+  const auto place = [&crop](double x, double y) {
+    const auto shrink = static_cast<double>(crop.shrink);
+    return PointPx{static_cast<double>(crop.x) + shrink * (x + 0.5),
+                   static_cast<double>(crop.y) + shrink * (y + 0.5)};
+  };
+  const SignalTable table(
+      fit, low, high,
+      place(static_cast<double>(crop.width) / 2, static_cast<double>(crop.height) / 2));
+  const Xyz white = white_point(fit.viewing);
+  std::vector<std::uint8_t> out(3 * signals.size());
+  parallel_for(crop.height, 8, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin * crop.width; i < end * crop.width; ++i) {
+      const PointPx at =
+          place(static_cast<double>(i % crop.width), static_cast<double>(i / crop.width));
+      const Lab lab = to_lab(table.at(signals[i], fit.correction->light(at)), white);
+      const DisplayColour colour = to_display(lab, white);
+      out[3 * i] = to_byte(colour.r);
+      out[3 * i + 1] = to_byte(colour.g);
+      out[3 * i + 2] = to_byte(colour.b);
     }
   });
   return out;
