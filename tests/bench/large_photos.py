@@ -64,9 +64,7 @@ def main() -> None:
         ("detailed420", rough, 2),
     ):
         file = folder / f"{name}.jpg"
-        Image.fromarray(pixels).save(
-            file, quality=92, subsampling=subsampling, icc_profile=profile
-        )
+        Image.fromarray(pixels).save(file, quality=92, subsampling=subsampling, icc_profile=profile)
         print(f"{file}: {file.stat().st_size * 8 / pixels[..., 0].size:.2f} bits a pixel")
 
 
