@@ -31,6 +31,7 @@ TEST(Combine, TakesMeanAndCovarianceOfTheMean) {
   repeats[2].warnings = {"dry"};
   const Reading mean = combine(repeats);
   EXPECT_NEAR(mean.lab.value.l, 72, 1e-12);
+  EXPECT_NEAR(mean.lab.value.a, 1, 1e-12);
   EXPECT_NEAR(mean.lab.value.b, 17, 1e-12);
   EXPECT_NEAR(mean.lab.random[0][0], 4.0 / 3, 1e-12);
   EXPECT_NEAR(mean.lab.random[0][2], -2.0 / 3, 1e-12);
