@@ -41,8 +41,8 @@ GroundPoint best_centre(const Ground& ground, const Slopes& slopes) {
     } else if (greatest <= 0) {
       centre[axis] = high;
     } else {
-      centre[axis] = std::clamp(
-          static_cast<int>((greatest * low - least * high) / (greatest - least) + 0.5), low, high);
+      const double balanced = (greatest * low - least * high) / (greatest - least);
+      centre[axis] = std::clamp(static_cast<int>(std::lround(balanced)), low, high);
     }
     sum += centre[axis];
   }

@@ -430,7 +430,8 @@ std::vector<Candidate> single_layers(const Problem& problem, std::size_t keep) {
 SearchResult search(const Problem& problem, std::size_t keep, bool certify) {
   SearchResult result;
   result.best.push_back(single_layers(problem, keep));
-  double bound = result.best[0].empty() ? infinity : result.best[0].front().expected;
+  double bound = infinity;
+  if (!result.best[0].empty()) bound = result.best[0].front().expected;
   if (problem.max_layers > 1) {
     const Bounder bounder(problem, certify ? 1.0 : quick_trust);
     std::optional<BranchAndBound> fewer;
