@@ -66,20 +66,26 @@ std::string px(double value) {
   return format_fixed(value, 1);
 }
 
+// The multiples of `step` from `low` to `high`.
+std::vector<double> ticks(double low, double high, double step) {
+  std::vector<double> at;
+  const auto last = static_cast<int>(std::floor(high / step));
+  for (int n = static_cast<int>(std::ceil(low / step)); n <= last; ++n) at.push_back(n * step);
+  return at;
+}
+
 std::string Axes::drawn(const std::string& x_name, const std::string& y_name) const {
   std::string out;
   const auto line = [&](double x1, double y1, double x2, double y2) {
     out += "<line x1=" + px(x1) + " y1=" + px(y1) + " x2=" + px(x2) + " y2=" + px(y2) +
            " stroke=\"var(--line)\" />";
   };
-  const double x_step = step_of(high_[0] - low_[0]);
-  for (double v = std::ceil(low_[0] / x_step) * x_step; v <= high_[0]; v += x_step) {
+  for (const double v : ticks(low_[0], high_[0], step_of(high_[0] - low_[0]))) {
     line(x(v), 8, x(v), height_ - bottom);
     out += "<text class=soft font-size=12 text-anchor=middle x=" + px(x(v)) +
            " y=" + px(height_ - bottom + 15) + ">" + number_text(v, 0) + "</text>";
   }
-  const double y_step = step_of(high_[1] - low_[1]);
-  for (double v = std::ceil(low_[1] / y_step) * y_step; v <= high_[1]; v += y_step) {
+  for (const double v : ticks(low_[1], high_[1], step_of(high_[1] - low_[1]))) {
     line(left, y(v), width_ - 8, y(v));
     out += "<text class=soft font-size=12 text-anchor=end x=" + px(left - 6) +
            " y=" + px(y(v) + 4) + ">" + number_text(v, 0) + "</text>";
