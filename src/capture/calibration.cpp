@@ -14,9 +14,6 @@ namespace {
 constexpr std::size_t min_patches_matrix = 6;
 constexpr std::size_t min_patches_roots = 16;
 
-// The covariance that the response estimate states, over the squared errors found by simulation
-// with cameras and lights that no part of the prior has seen.
-constexpr double response_variance_factor = 0.3;
 // `disagreement` of honest cards in the same simulation; more widens the interval.
 constexpr double usual_disagreement = 0.4;
 // Where the stated spectra do not explain the photo, the map's own covariance means nothing, and
@@ -104,7 +101,7 @@ MapFitter fitter_of(CorrectionMethod method, const Training& training, Encoding 
 // The ends of a tone curve disagree with any card: with `toned` only the map's covariance counts.
 ErrorModel response_error_model(const std::optional<CardDesign>& design, double disagreement,
                                 bool toned) {
-  const double factor = design ? design->variance_factor : response_variance_factor;
+  const double factor = design ? design->variance_factor : usual_variance_factor;
   const double unexplained =
       toned ? 0 : std::clamp((disagreement - disagreement_limit) / disagreement_ramp, 0.0, 1.0);
   return {.map_variance_factor = factor * disagreement_factor(disagreement),

@@ -38,6 +38,10 @@ double typical_standardised(const std::vector<LeaveOneOut>& errors);
 std::string list_of(const std::vector<std::string>& names);
 std::vector<std::string> names_with_reason(const CardSamples& samples, std::string_view reason);
 
+// Squared errors over the covariance that the response estimate states, found by simulation with
+// cameras and lights that no part of the prior has seen.
+inline constexpr double usual_variance_factor = 0.9;
+
 // A larger `disagreement` means that the patches' stated spectra are not what the photo shows: 67
 // of 70 simulated photos of honest cards stay below it.
 inline constexpr double disagreement_limit = 0.7;

@@ -18,7 +18,6 @@
 #include "capture/quasi_random.h"
 #include "capture/response_map.h"
 #include "capture/tooth_library.h"
-#include "tables/tooth_reflectance.h"
 
 namespace mamelon {
 namespace {
@@ -47,20 +46,6 @@ double weighted_quantile(std::vector<std::array<double, 2>> values, double share
     if (sum >= share * total) return value;
   }
   return values.back()[0];
-}
-
-// Cervical, body, incisal and edge reflectances of eight modelled natural teeth, one a row:
-// narrower than the library, whose envelope is wide so that no tooth lies outside it.
-Eigen::MatrixXd natural_teeth() {
-  constexpr Eigen::Index count = 32;
-  const auto bands = static_cast<Eigen::Index>(detail::response_grid().count);
-  Eigen::MatrixXd teeth(count, bands);
-  for (Eigen::Index i = 0; i < count; ++i) {
-    for (Eigen::Index k = 0; k < bands; ++k) {
-      teeth(i, k) = tables::tooth_reflectance::rows[k][1 + i];
-    }
-  }
-  return teeth;
 }
 
 // Published lights (CIE 015:2018, CIE 224:2017) and Planckian ones; those of the prior are spread
@@ -211,7 +196,7 @@ CardDesign design_card(const Card& card, const Viewing& viewing) {
                           "' of card '" + card.name + "' has a Lab only");
     }
   }
-  const Eigen::MatrixXd teeth = natural_teeth();
+  const Eigen::MatrixXd teeth = detail::natural_teeth();
   const auto whole_model = detail::make_response_model(viewing);
   std::array<Simulation, detail::measured_cameras> by_camera;
   detail::parallel_for(by_camera.size(), 1, [&](std::size_t i, std::size_t) {
@@ -235,7 +220,10 @@ CardDesign design_card(const Card& card, const Viewing& viewing) {
         error_of(name, {of_kind(all.left_out, kind), of_kind(all.known, kind)}));
   }
   design.errors.push_back(error_of("all", all));
-  design.variance_factor = in_use * quantile_of(all, &Outcome::share_of_u95, 0.95);
+  // Cameras in use differ more from each other than from those that this simulation knows: it may
+  // widen the interval alone.
+  design.variance_factor = std::max(detail::usual_variance_factor,
+                                    in_use * quantile_of(all, &Outcome::share_of_u95, 0.95));
   return design;
 }
 

@@ -28,10 +28,11 @@ struct Average {
   Eigen::Matrix3d covariance;  // of the error in XYZ for a surface of Y = 1
 };
 
-// Signals of a perfect white as a response shows them, or as they are told from other surfaces.
-using Balance = std::function<Eigen::Vector3d(const Eigen::MatrixXd& response)>;
+// Signals of a perfect white as a member of the population shows them, or as they are told from
+// other surfaces.
+using Balance = std::function<Eigen::Vector3d(const Eigen::MatrixXd& response, std::size_t member)>;
 
-Eigen::Vector3d of_white(const Eigen::MatrixXd& response) {
+Eigen::Vector3d of_white(const Eigen::MatrixXd& response, std::size_t /*member*/) {
   return response.rowwise().sum();
 }
 
@@ -65,9 +66,6 @@ std::vector<PopulationMember> population_near(const Eigen::Vector3d& white) {
 double spread_factor(const Training& training, const std::vector<PopulationMember>& population,
                      const std::vector<Eigen::MatrixXd>& misses, const Eigen::Matrix3d& covariance,
                      const Eigen::VectorXd& common, const Eigen::MatrixXd& xyz) {
-  // Four measured cameras are fewer than there are: found with cameras that the population does not
-  // hold before six lights that it does not hold, checked with six others.
-  constexpr double beyond_the_population = 1.15;
   std::vector<std::pair<double, double>> squares;  // and their weights
   double total = 0;
   // Every seventh tooth is enough to tell.
@@ -87,9 +85,9 @@ double spread_factor(const Training& training, const std::vector<PopulationMembe
   double sum = 0;
   for (const auto& [square, weight] : squares) {
     sum += weight;
-    if (sum >= 0.95 * total) return beyond_the_population * square;
+    if (sum >= 0.95 * total) return square;
   }
-  return beyond_the_population;
+  return squares.back().first;
 }
 
 // The regression from balanced signals to tristimulus values over a population and teeth around
@@ -97,9 +95,10 @@ double spread_factor(const Training& training, const std::vector<PopulationMembe
 Average average_camera(const Training& training, const std::vector<PopulationMember>& population,
                        const Balance& balance, const Lab& centre) {
   const Viewing& viewing = training.viewing;
-  const auto balanced_signals = [&](const Eigen::MatrixXd& response,
+  const auto balanced_signals = [&](std::size_t member,
                                     const Eigen::MatrixXd& surfaces) -> Eigen::MatrixXd {
-    return balance(response).cwiseInverse().asDiagonal() * response * surfaces.transpose();
+    const Eigen::MatrixXd& response = population[member].response;
+    return balance(response, member).cwiseInverse().asDiagonal() * response * surfaces.transpose();
   };
   const auto table = weights(response_grid(), viewing);
   const Eigen::MatrixXd teeth = tooth_library(300);
@@ -122,17 +121,17 @@ Average average_camera(const Training& training, const std::vector<PopulationMem
   const Eigen::VectorXd relative = common.array() / xyz.row(1).transpose().array().square();
   Eigen::Matrix3d moment = Eigen::Matrix3d::Zero();
   Eigen::Matrix3d cross = Eigen::Matrix3d::Zero();
-  for (const PopulationMember& member : population) {
-    const Eigen::MatrixXd rgb = balanced_signals(member.response, teeth);
-    moment += member.weight * rgb * relative.asDiagonal() * rgb.transpose();
-    cross += member.weight * xyz * relative.asDiagonal() * rgb.transpose();
+  for (std::size_t m = 0; m < population.size(); ++m) {
+    const Eigen::MatrixXd rgb = balanced_signals(m, teeth);
+    moment += population[m].weight * rgb * relative.asDiagonal() * rgb.transpose();
+    cross += population[m].weight * xyz * relative.asDiagonal() * rgb.transpose();
   }
   Average average{cross * moment.inverse(), Eigen::Matrix3d::Zero()};
   std::vector<Eigen::MatrixXd> misses;
-  for (const PopulationMember& member : population) {
-    misses.emplace_back(average.matrix * balanced_signals(member.response, teeth) - xyz);
-    average.covariance += member.weight / common.sum() * misses.back() * relative.asDiagonal() *
-                          misses.back().transpose();
+  for (std::size_t m = 0; m < population.size(); ++m) {
+    misses.emplace_back(average.matrix * balanced_signals(m, teeth) - xyz);
+    average.covariance += population[m].weight / common.sum() * misses.back() *
+                          relative.asDiagonal() * misses.back().transpose();
   }
   average.covariance *=
       spread_factor(training, population, misses, average.covariance, common, xyz);
@@ -164,22 +163,49 @@ std::vector<PopulationMember> developed_population(const Viewing& viewing) {
   return population;
 }
 
-// The reflectance of a surface, or that of the tooth nearest to its colour.
-Eigen::VectorXd reflectance_like(const TrainingPatch& surface, const Training& training) {
-  if (surface.reflectance.size() > 0) return surface.reflectance;
-  const Eigen::MatrixXd teeth = tooth_library(300);
-  Eigen::VectorXd nearest;
-  double least = 1e9;
-  for (Eigen::Index i = 0; i < teeth.rows(); ++i) {
-    const Eigen::VectorXd r = teeth.row(i).transpose();
-    const Reflectance tooth(response_grid(), std::vector<double>(r.begin(), r.end()));
-    const double away = de00(to_lab(tooth, training.viewing), surface.lab);
-    if (away < least) {
-      least = away;
-      nearest = r;
-    }
+// What a surface of known colour may reflect: one of `rows` for each member of a population.
+struct LikelyReflectances {
+  Eigen::MatrixXd rows;
+  [[nodiscard]] Eigen::VectorXd of_member(std::size_t member) const {
+    // A step that shares no factor with their number or with that of lights.
+    constexpr std::size_t step = 17;
+    return rows.row(static_cast<Eigen::Index>(member * step) % rows.rows()).transpose();
   }
-  return nearest;
+};
+
+// The reflectance where it is stated. Else what surfaces of the colour reflect: the regression of
+// the logarithms of reflectances on how far their colours lie from the surface's, and what those of
+// the nearest colours depart from it by.
+LikelyReflectances likely_reflectances(const TrainingPatch& surface, const Training& training) {
+  if (surface.reflectance.size() > 0) return {surface.reflectance.transpose()};
+  constexpr double width = 6;
+  constexpr Eigen::Index kept = 40;
+  const Eigen::MatrixXd known = tooth_coloured_envelope(300);
+  const Eigen::MatrixXd logs = known.array().log();
+  Eigen::MatrixXd away(known.rows(), 4);
+  std::vector<std::pair<double, Eigen::Index>> nearest;
+  for (Eigen::Index i = 0; i < known.rows(); ++i) {
+    const Eigen::VectorXd r = known.row(i).transpose();
+    const Reflectance reflectance(response_grid(), std::vector<double>(r.begin(), r.end()));
+    const Eigen::Vector3d apart =
+        to_eigen(to_lab(reflectance, training.viewing)) - to_eigen(surface.lab);
+    away.row(i) << 1, apart.transpose();
+    nearest.emplace_back(apart.squaredNorm(), i);
+  }
+  Eigen::VectorXd weights(known.rows());
+  // The floor keeps a colour far from all on the regression through all of them.
+  for (const auto& [square, i] : nearest) {
+    weights[i] = std::exp(-0.5 * square / (width * width)) + 1e-9;
+  }
+  const Eigen::MatrixXd weighted = away.transpose() * weights.asDiagonal();
+  const Eigen::MatrixXd fit = (weighted * away).ldlt().solve(weighted * logs);
+  std::sort(nearest.begin(), nearest.end());
+  LikelyReflectances likely{Eigen::MatrixXd(kept, known.cols())};
+  for (Eigen::Index k = 0; k < kept; ++k) {
+    const Eigen::Index i = nearest[static_cast<std::size_t>(k)].second;
+    likely.rows.row(k) = (fit.row(0) + logs.row(i) - away.row(i) * fit).array().exp();
+  }
+  return likely;
 }
 
 class GreyMap : public ColourMap {
@@ -219,17 +245,20 @@ std::unique_ptr<ColourMap> fit_grey(const Training& training, Encoding encoding)
 
 std::unique_ptr<ColourMap> fit_tabs(const Training& training, Encoding encoding) {
   const auto count = static_cast<double>(training.patches.size());
-  Eigen::VectorXd reflectance =
-      Eigen::VectorXd::Zero(static_cast<Eigen::Index>(response_grid().count));
+  std::vector<LikelyReflectances> likely;
   Eigen::Vector3d signal = Eigen::Vector3d::Zero();
   Eigen::Vector3d xyz = Eigen::Vector3d::Zero();
   for (const TrainingPatch& p : training.patches) {
-    reflectance += reflectance_like(p, training) / count;
+    likely.push_back(likely_reflectances(p, training));
     signal += p.rgb / count;
     xyz += p.xyz / count;
   }
-  const auto balance = [&](const Eigen::MatrixXd& response) -> Eigen::Vector3d {
-    return response * reflectance / xyz[1];
+  const auto balance = [&](const Eigen::MatrixXd& response, std::size_t member) -> Eigen::Vector3d {
+    Eigen::VectorXd mean = Eigen::VectorXd::Zero(response.cols());
+    for (std::size_t k = 0; k < likely.size(); ++k) {
+      mean += likely[k].of_member(member + k) / count;
+    }
+    return response * mean / xyz[1];
   };
   const Average average = average_camera(
       training,

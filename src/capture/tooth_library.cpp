@@ -1,9 +1,13 @@
 #include "capture/tooth_library.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
+#include <Eigen/SVD>
+
 #include "capture/quasi_random.h"
+#include "tables/tooth_reflectance.h"
 
 namespace mamelon::detail {
 namespace {
@@ -17,35 +21,94 @@ constexpr std::array<double, bands> oxyhaemoglobin = {
     20035,  24202,  39956,  53236,  43016,  32613, 44496, 50104, 14400, 3200,  1506,
     942,    610,    442,    368,    319.6,  294,   277.6, 276,   290};
 
+// A tooth's or ceramic's reflectance is below this in every band.
+constexpr double brightest = 0.95;
+
+// Curves of natural teeth: how the logarithm of their reflectance runs over the wavelengths beside
+// its value at 560 nm, and the four principal ways in which they differ, one standard deviation
+// each (a fifth of the formula's parameters is their level).
+struct NaturalCurves {
+  Eigen::RowVectorXd mean;
+  Eigen::MatrixXd ways;
+};
+
+NaturalCurves natural_curves() {
+  constexpr Eigen::Index ways = 4;
+  constexpr Eigen::Index at_560_nm = 16;
+  Eigen::MatrixXd curves = natural_teeth().array().log();
+  curves.colwise() -= curves.col(at_560_nm).eval();
+  NaturalCurves out;
+  out.mean = curves.colwise().mean();
+  curves.rowwise() -= out.mean;
+  const Eigen::JacobiSVD<Eigen::MatrixXd> svd(curves, Eigen::ComputeThinU | Eigen::ComputeThinV);
+  const double root = std::sqrt(static_cast<double>(curves.rows() - 1));
+  out.ways = (svd.singularValues().head(ways) / root).asDiagonal() *
+             svd.matrixV().leftCols(ways).transpose();
+  return out;
+}
+
+// Natural teeth of every lightness, spread 1.6 times as wide as the modelled ones.
+void fill_natural(Eigen::Ref<Eigen::MatrixXd> library) {
+  constexpr double widening = 1.6;
+  const NaturalCurves curves = natural_curves();
+  const auto ways = static_cast<std::size_t>(curves.ways.rows());
+  QuasiRandom draw(1 + ways);
+  for (Eigen::Index i = 0; i < library.rows(); draw.next()) {
+    Eigen::RowVectorXd curve = curves.mean.array() + std::log(draw.in(0, 0.20, 0.78));
+    for (std::size_t k = 0; k < ways; ++k) {
+      curve += draw.spread(1 + k, widening) * curves.ways.row(static_cast<Eigen::Index>(k));
+    }
+    library.row(i) = curve.array().exp();
+    if (library.row(i).maxCoeff() < brightest) ++i;
+  }
+}
+
 }  // namespace
 
 Grid response_grid() {
   return {400, 10, bands};
 }
 
-Eigen::MatrixXd tooth_library(std::size_t count) {
+Eigen::MatrixXd natural_teeth() {
+  constexpr Eigen::Index count = 32;
+  Eigen::MatrixXd teeth(count, static_cast<Eigen::Index>(bands));
+  for (Eigen::Index i = 0; i < count; ++i) {
+    for (Eigen::Index k = 0; k < teeth.cols(); ++k) {
+      teeth(i, k) = tables::tooth_reflectance::rows[k][1 + i];
+    }
+  }
+  return teeth;
+}
+
+Eigen::MatrixXd tooth_coloured_envelope(std::size_t count) {
   Eigen::MatrixXd library(static_cast<Eigen::Index>(count), static_cast<Eigen::Index>(bands));
-  const double most = 480360;
+  const double most = *std::max_element(oxyhaemoglobin.begin(), oxyhaemoglobin.end());
   QuasiRandom draw(5);
   for (Eigen::Index i = 0; i < library.rows(); draw.next()) {
     // Reflectance at 560 nm, tilt, bend, fall in the violet, blood.
     const double s0 = std::log(draw.in(0, 0.20, 0.78));
     const double s1 = draw.in(1, -0.05, 0.55);
     const double s2 = draw.in(2, -0.25, 0.15);
-    const double y = draw.in(3, -0.1, 0.5);
+    const double y = draw.in(3, -0.1, 1.0);
     const double h = std::max(0.0, draw.in(4, -0.12, 0.5));
-    double largest = 0;
     for (std::size_t k = 0; k < bands; ++k) {
       const double nm = response_grid().wavelength_nm(k);
       const double x = (nm - 560) / 140;
-      const double r = std::exp(s0 + s1 * x + s2 * x * x - y * std::exp(-(nm - 400) / 60)) /
-                       (1 + h * std::pow(oxyhaemoglobin[k] / most, 0.45));
-      library(i, static_cast<Eigen::Index>(k)) = r;
-      largest = std::max(largest, r);
+      library(i, static_cast<Eigen::Index>(k)) =
+          std::exp(s0 + s1 * x + s2 * x * x - y * std::exp(-(nm - 400) / 60)) /
+          (1 + h * std::pow(oxyhaemoglobin[k] / most, 0.45));
     }
-    // Brighter than any tooth or ceramic: drawn again.
-    if (largest < 0.95) ++i;
+    if (library.row(i).maxCoeff() < brightest) ++i;
   }
+  return library;
+}
+
+Eigen::MatrixXd tooth_library(std::size_t count) {
+  constexpr double wide_part = 0.3;
+  Eigen::MatrixXd library(static_cast<Eigen::Index>(count), static_cast<Eigen::Index>(bands));
+  const auto wide = static_cast<Eigen::Index>(wide_part * static_cast<double>(count));
+  fill_natural(library.topRows(library.rows() - wide));
+  library.bottomRows(wide) = tooth_coloured_envelope(static_cast<std::size_t>(wide));
   return library;
 }
 
