@@ -16,6 +16,8 @@ constexpr std::size_t min_patches_roots = 16;
 
 // `disagreement` of honest cards in the same simulation; more widens the interval.
 constexpr double usual_disagreement = 0.4;
+// The same where a tone curve is fitted anew for every neutral left out.
+constexpr double usual_toned_disagreement = 0.8;
 // Where the stated spectra do not explain the photo, the map's own covariance means nothing, and
 // what patches of tooth-like colour miss by when left out tells best how far teeth are off. Squared
 // errors of teeth over squared errors of patches, 95 % points, of metameric cards in the same
@@ -104,7 +106,9 @@ ErrorModel response_error_model(const std::optional<CardDesign>& design, double 
   const double factor = design ? design->variance_factor : usual_variance_factor;
   const double unexplained =
       toned ? 0 : std::clamp((disagreement - disagreement_limit) / disagreement_ramp, 0.0, 1.0);
-  return {.map_variance_factor = factor * disagreement_factor(disagreement),
+  return {.map_variance_factor =
+              factor * (toned ? std::max(1.0, disagreement / usual_toned_disagreement)
+                              : disagreement_factor(disagreement)),
           .leave_one_out_factor = unexplained_factor * unexplained};
 }
 
