@@ -6,6 +6,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/markup.h"
 #include "base/numbers.h"
 
 namespace mamelon {
@@ -52,21 +53,7 @@ std::string rect(double x, double y, double width, double height, const std::str
 
 std::string escaped(const std::string& text) {
   std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      default:
-        out += c;
-    }
-  }
+  for (const char c : text) detail::append_escaped(out, c);
   return out;
 }
 

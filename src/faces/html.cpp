@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "base/markup.h"
 #include "base/numbers.h"
 #include "faces/text_stream.h"
 
@@ -16,26 +17,8 @@ std::string escaped(std::string_view text, std::size_t longest) {
       out += "…";
       break;
     }
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        // Control characters are not allowed in HTML text.
-        out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
-    }
+    // Control characters are not allowed in HTML text.
+    append_escaped(out, static_cast<unsigned char>(c) < 0x20 ? ' ' : c);
   }
   return out;
 }

@@ -14,20 +14,17 @@
 #include "mamelon/drawdown.h"
 
 #include "base/numbers.h"
-#include "paste_samples.h"
+#include "drawdown_samples.h"
 
 namespace mamelon {
 namespace {
 
+using test::flat;
 using test::visible;
 
 int runs() {
   const char* text = std::getenv("MAMELON_STUDIES");  // NOLINT(concurrency-mt-unsafe)
   return text == nullptr ? 0 : static_cast<int>(detail::parse_number(text).value_or(0));
-}
-
-Reflectance flat(double r) {
-  return {visible, std::vector<double>(visible.count, r)};
 }
 
 const Viewing& d65() {
@@ -75,26 +72,9 @@ constexpr double thickness_sd = 0.02;
 
 std::vector<Drawdown> simulate(const Paste& paste, const Truth& truth,
                                const std::vector<double>& thicknesses, std::mt19937& random) {
-  std::normal_distribution<double> normal;
-  std::vector<Drawdown> drawdowns;
-  for (const double d : thicknesses) {
-    const double true_mm = d + thickness_sd * normal(random);
-    for (const double backing : {0.03, 0.85}) {
-      Drawdown one;
-      one.specimen = std::to_string(d);
-      one.thickness_mm = d;
-      one.geometry = Geometry::diffuse_8_excluded;
-      one.contact = Backing::internal;
-      one.backing = flat(backing);
-      std::vector<double> seen =
-          predict(Stack{one.backing, {{paste, true_mm}}, false}, truth.engine, truth.streams)
-              .values();
-      for (double& value : seen) value += noise * normal(random);
-      one.measured = Reflectance(visible, std::move(seen));
-      drawdowns.push_back(std::move(one));
-    }
-  }
-  return drawdowns;
+  return test::simulate(paste, thicknesses, noise, thickness_sd, random, [&](const Stack& stack) {
+    return predict(stack, truth.engine, truth.streams);
+  });
 }
 
 // The readings' colours in their place, with noise of their own in place of the reflectances'.

@@ -10,17 +10,14 @@
 #include "mamelon/difference.h"
 #include "mamelon/viewing.h"
 
+#include "drawdown_samples.h"
 #include "material/reading_model.h"
-#include "paste_samples.h"
 
 namespace mamelon {
 namespace {
 
+using test::flat;
 using test::visible;
-
-Reflectance flat(double r) {
-  return {visible, std::vector<double>(visible.count, r)};
-}
 
 Paste invented_paste() {
   Paste paste;
@@ -37,29 +34,10 @@ Paste invented_paste() {
   return paste;
 }
 
-// Over black and white at the given thicknesses, with noise and errors of thickness.
 std::vector<Drawdown> simulate(const Paste& paste, const std::vector<double>& thicknesses,
                                double noise, double thickness_sd, std::mt19937& random) {
-  std::normal_distribution<double> normal;
-  std::vector<Drawdown> drawdowns;
-  for (const double d : thicknesses) {
-    const double true_mm = d + thickness_sd * normal(random);
-    for (const double backing : {0.03, 0.85}) {
-      Drawdown one;
-      one.specimen = std::to_string(d);
-      one.thickness_mm = d;
-      one.geometry = Geometry::diffuse_8_excluded;
-      one.contact = Backing::internal;
-      one.backing = flat(backing);
-      std::vector<double> seen = predict(Stack{flat(backing), {{paste, true_mm}}, false}).values();
-      for (double& value : seen) {
-        value += noise * normal(random);
-      }
-      one.measured = Reflectance(visible, std::move(seen));
-      drawdowns.push_back(std::move(one));
-    }
-  }
-  return drawdowns;
+  return test::simulate(paste, thicknesses, noise, thickness_sd, random,
+                        [](const Stack& stack) { return predict(stack); });
 }
 
 double stack_miss(const Paste& truth, const PasteFit& fit, double thickness_mm) {
