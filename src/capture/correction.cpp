@@ -15,6 +15,8 @@ namespace {
 // glare and texture. Found by simulation.
 constexpr double placement_sd_l = 0.07;
 constexpr double placement_sd_ab = 0.05;
+// Of the logarithm of light: what a curve through a few neutrals is off by between them.
+constexpr double tone_log_sd = 0.007;
 
 }  // namespace
 
@@ -78,7 +80,9 @@ Measured<Lab> FittedCorrection::lab(const Vec3& rgb, const Mat3& rgb_cov, PointP
   const Eigen::Vector3d by_light = slope * even;
   Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * to_lab_slope *
                            estimate.covariance * to_lab_slope.transpose();
-  shared += parts_.light.log_variance(at) * by_light * by_light.transpose();
+  const double log_variance =
+      parts_.light.log_variance(at) + (parts_.tone ? tone_log_sd * tone_log_sd : 0);
+  shared += log_variance * by_light * by_light.transpose();
   shared += parts_.error_model.leave_one_out_factor * error_around(out.value);
   if (parts_.second_opinion) {
     // 0.3 of what two honest maps disagree by.

@@ -23,7 +23,7 @@ LightField LightField::fit(const std::vector<LightSample>& samples, PointPx cent
   field.solve(samples);
   // Clean, even white says more than the cautious first guess, dusty white less; what lies beyond
   // the card hangs on it.
-  const double factor = std::clamp(1.3 * field.scaled_rms_, 0.25, 5.0);
+  const double factor = std::clamp(1.15 * field.scaled_rms_, 0.25, 5.0);
   std::vector<LightSample> weighed = samples;
   for (LightSample& s : weighed) s.sd *= factor;
   field.solve(weighed);
