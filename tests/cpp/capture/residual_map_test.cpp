@@ -65,5 +65,23 @@ TEST(ResidualMap, KnowsLessFarFromEveryPatch) {
   EXPECT_GT(far, 2 * near);
 }
 
+// A Gaussian process knows the residual at its samples and nothing of it far away: there its own
+// variance stands in full (Rasmussen and Williams 2006, eq. 2.24).
+TEST(ResidualMap, AddsLittleOfItsOwnBesideAPatch) {
+  const Training training = patches_every_eight_units();
+  const auto matrix = fit_matrix(training);
+  const auto both = fit_matrix_with_residual(training);
+  const auto own_variance = [&](const Lab& lab) {
+    const MapEstimate estimate = (*both)(bent_rgb(lab));
+    const Eigen::Matrix3d to_lab = to_eigen(lab_jacobian(to_xyz(estimate.xyz), white_point(d65)));
+    const Eigen::Matrix3d own = estimate.covariance - (*matrix)(bent_rgb(lab)).covariance;
+    return (to_lab * own * to_lab.transpose()).trace();
+  };
+  const double far = own_variance({68, 60, 70});
+  EXPECT_GT(far, 0);
+  EXPECT_LT(own_variance({64, -2, 14}), 0.2 * far);
+  EXPECT_GT(own_variance({64, -2, 14}), 0);
+}
+
 }  // namespace
 }  // namespace mamelon::detail

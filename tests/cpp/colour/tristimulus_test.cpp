@@ -41,5 +41,25 @@ TEST(Tristimulus, EqualsColourScienceE308) {
   for (const auto& [grid, miss] : worst) EXPECT_LT(miss, 1e-6) << grid;
 }
 
+// ASTM E308 sums over 360–780 nm: what a light emits beyond does not count.
+TEST(Tristimulus, EndsAt360And780Nm) {
+  const Grid grid{350, 1, 441};
+  std::vector<double> power(grid.count, 1);
+  const Illuminant even("even", Power(grid, power));
+  for (std::size_t i = 0; i < grid.count; ++i) {
+    const double nm = grid.wavelength_nm(i);
+    if (nm < 360 || nm > 780) power[i] = 1e9;
+  }
+  const Illuminant odd("odd", Power(grid, power));
+  const Reflectance tooth = specimen("tooth", {360, 5, 85});
+  for (const Observer observer : {Observer::deg2, Observer::deg10}) {
+    const Xyz a = to_xyz(tooth, {even, observer});
+    const Xyz b = to_xyz(tooth, {odd, observer});
+    EXPECT_EQ(a.x, b.x);
+    EXPECT_EQ(a.y, b.y);
+    EXPECT_EQ(a.z, b.z);
+  }
+}
+
 }  // namespace
 }  // namespace mamelon
