@@ -237,10 +237,14 @@ std::unique_ptr<ColourMap> fit_grey(const Training& training, Encoding encoding)
   }
   if (light <= 0) throw CaptureError("no usable neutral patch: a grey card needs one");
   const Eigen::Vector3d white = signal / light;
-  return std::make_unique<GreyMap>(
-      white, encoding == Encoding::linear
-                 ? average_camera(training, population_near(white), of_white, tooth_centre)
-                 : developed_file(training));
+  Average average = encoding == Encoding::linear
+                        ? average_camera(training, population_near(white), of_white, tooth_centre)
+                        : developed_file(training);
+  // Zones of teeth mix several reflectances and vary less than the library's do: squared errors
+  // over those stated, found with simulated photos and checked with others.
+  constexpr double of_zones = 0.8;
+  average.covariance *= of_zones;
+  return std::make_unique<GreyMap>(white, std::move(average));
 }
 
 std::unique_ptr<ColourMap> fit_tabs(const Training& training, Encoding encoding) {

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <vector>
 
+#include "shade/distributions.h"
 #include "shade/sample.h"
 
 namespace mamelon::detail {
@@ -21,21 +22,6 @@ double radical_inverse(std::size_t index, std::size_t base) {
     value += digit * static_cast<double>(index % base);
   }
   return value;
-}
-
-// Φ⁻¹ by Newton's steps on erfc from a logistic start; p in (0, 1).
-double normal_quantile(double p) {
-  double x = std::log(p / (1 - p)) / 1.702;
-  for (int i = 0; i < 12; ++i) {
-    const double error = 0.5 * std::erfc(-x * M_SQRT1_2) - p;
-    const double density = std::exp(-0.5 * x * x) * M_SQRT1_2 * M_2_SQRTPI / 2;
-    const double step = error / density;
-    x -= step / (1 + 0.5 * x * step);
-    if (std::abs(step) < 1e-12) {
-      break;
-    }
-  }
-  return x;
 }
 
 }  // namespace

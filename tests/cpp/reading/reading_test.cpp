@@ -44,6 +44,19 @@ TEST(Combine, TakesMeanAndCovarianceOfTheMean) {
   EXPECT_EQ(mean.provenance.inputs.size(), 3U);
 }
 
+// What all repeats share does not shrink: the one of the largest total variance stands for all.
+TEST(Combine, KeepsTheLargestSharedCovariance) {
+  std::vector<Reading> repeats = {reading_of({70, 1, 18}), reading_of({72, 1, 17})};
+  const auto kept = [&](const Vec3& first, const Vec3& second) {
+    repeats[0].lab.shared = diagonal(first);
+    repeats[1].lab.shared = diagonal(second);
+    return combine(repeats).lab.shared;
+  };
+  EXPECT_EQ(kept({0.01, 0.02, 0.05}, {0.05, 0.02, 0.005}), diagonal({0.01, 0.02, 0.05}));
+  EXPECT_EQ(kept({0.005, 0.02, 0.05}, {0.05, 0.02, 0.01}), diagonal({0.05, 0.02, 0.01}));
+  EXPECT_EQ(kept({0.02, 0.05, 0.005}, {0.02, 0.005, 0.06}), diagonal({0.02, 0.005, 0.06}));
+}
+
 TEST(Combine, OneReadingKeepsItsCovariance) {
   Reading one = reading_of({70, 1, 18});
   one.lab.random = diagonal({0.04, 0.01, 0.01});

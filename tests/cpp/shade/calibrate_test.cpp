@@ -1,5 +1,6 @@
 #include "mamelon/calibrate.h"
 
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <sstream>
@@ -93,7 +94,41 @@ TEST(VarianceAnalysis, HasTheTextbookCoefficientsWhenBalanced) {
   const auto analysis = detail::analyse(detail::study_rows(study.readings), diagonal({1, 1, 1}));
   EXPECT_NEAR(analysis.factors[0].k / analysis.factors[0].mean_square.dof, 5 * 3 * 3, 1e-9);
   EXPECT_NEAR(analysis.factors[1].k / analysis.factors[1].mean_square.dof, 5 * 3 * 5, 1e-9);
+  const std::array<double, 2> readings_per_level = {5 * 3 * 3, 5 * 3 * 5};
+  for (std::size_t f = 0; f < 2; ++f) {
+    const detail::FactorAnalysis& part = analysis.factors[f];
+    for (std::size_t i = 0; i < 3; ++i) {
+      for (std::size_t k = 0; k < 3; ++k) {
+        EXPECT_NEAR(
+            part.covariance[i][k],
+            (part.mean_square.matrix[i][k] - analysis.error.matrix[i][k]) / readings_per_level[f],
+            1e-12);
+      }
+    }
+  }
   for (const double factor : analysis.mean_factor) EXPECT_NEAR(factor, 1.0 / 45, 1e-12);
+}
+
+// Readings by two instruments are two sittings, though day and operator are the same.
+TEST(VarianceAnalysis, AnotherInstrumentIsAnotherSitting) {
+  detail::Generator random(15);
+  std::vector<RepeatReading> readings;
+  for (const char* tab : {"a", "b", "c", "d", "e", "f"}) {
+    for (const char* day : {"1", "2", "3", "4"}) {
+      for (const char* instrument : {"i", "j"}) {
+        const Lab moved = test::with_error({70, 2, 15}, diagonal({1, 1, 1}), random);
+        for (int repeat = 0; repeat < 3; ++repeat) {
+          const Lab read = test::with_error(moved, diagonal({0.01, 0.01, 0.01}), random);
+          readings.push_back(row(tab, read, day, "x", instrument));
+        }
+      }
+    }
+  }
+  const auto analysis = detail::analyse(detail::study_rows(readings), diagonal({1, 1, 1}));
+  ASSERT_TRUE(analysis.placement);
+  EXPECT_EQ(analysis.repeat.dof, 6 * 4 * 2 * 2);
+  EXPECT_NEAR(analysis.repeat.matrix[0][0], 0.01, 0.003);
+  EXPECT_NEAR((*analysis.placement)[0][0], 1, 0.5);
 }
 
 TEST(Calibrate, MeansOfFewReadingsAreTheirMeans) {
