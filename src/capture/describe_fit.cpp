@@ -42,6 +42,15 @@ void describe_patches(const Calibration& c, CardFit& fit) {
 void check_agreement(const std::string& with, const Calibration& c, const CardFit& fit) {
   // The average camera may be that far off at strong colours.
   if (c.method == CorrectionMethod::grey) return;
+  constexpr double told = 1.5;  // of cards whose rendering could be told: 0.6 at most in simulation
+  if (c.tone && fit.loo_de00_median > told) {
+    throw CaptureError(
+        "the camera's rendering cannot be told from the card's neutral patches: patches left out "
+        "are "
+        "missed by ΔE00 " +
+        format_fixed(fit.loo_de00_median, 1) +
+        " (median); use a raw, linear or unrendered sRGB export");
+  }
   // The estimate bends itself to patches that it was fitted to; those left out tell. The ends of a
   // tone curve disagree with any card.
   const bool left_out = c.method == CorrectionMethod::response_estimate && !c.tone;

@@ -14,14 +14,24 @@ Tone::Tone(const std::array<std::vector<std::array<double, 2>>, 3>& knots) {
     Curve& curve = curves_[c];
     curve.x = {0};
     curve.y = {0};
+    double merged = 0;  // knots that the last one is the mean of; none at the origin
     for (const auto& [from, to] : sorted) {
       const double x = std::cbrt(std::max(from, 0.0));
       const double y = std::cbrt(std::max(to, 0.0));
-      // Two neutrals of one signal, or a darker one that looks lighter, cannot both be on a
-      // monotone curve: noise, and the first is kept.
+      // Neutrals of all but one signal tell of one place: a secant through them would tell of their
+      // noise, and the curve goes on beyond the last in its direction.
+      constexpr double apart = 0.02;
+      if (merged > 0 && x < curve.x.back() + apart) {
+        curve.x.back() += (x - curve.x.back()) / (merged + 1);
+        curve.y.back() += (y - curve.y.back()) / (merged + 1);
+        ++merged;
+        continue;
+      }
+      // A darker one that looks lighter cannot be on a monotone curve: the first is kept.
       if (x < curve.x.back() + 1e-4 || y < curve.y.back() + 1e-4) continue;
       curve.x.push_back(x);
       curve.y.push_back(y);
+      merged = 1;
     }
     const std::size_t n = curve.x.size();
     std::vector<double> secant(n - 1);

@@ -45,6 +45,17 @@ TEST(Tone, UndoesASmoothRenderingBetweenThem) {
   }
 }
 
+// The white base of a card and its lightest neutral may come out all but equal. What parts them
+// then is noise, and once their secant carried the light of everything brighter away.
+TEST(Tone, GoesOnBeyondTwoEqualNeutralsAsBefore) {
+  auto patches = neutrals({0.03, 0.09, 0.22, 0.4, 0.6, 0.85, 0.853});
+  const Eigen::Vector3d beyond = Eigen::Vector3d::Constant(rendered(0.95));
+  for (const double noise : {-0.004, 0.004, 0.012}) {
+    patches.back().xyz.setConstant(0.853 + noise);
+    EXPECT_NEAR(fit_tone(patches)(beyond)[1], 0.95, 0.03) << noise;
+  }
+}
+
 TEST(Tone, IsMonotoneAndItsSlopeIsItsDerivative) {
   const Tone tone = fit_tone(neutrals({0.03, 0.09, 0.1, 0.4, 0.41, 0.85}));
   double last = -1;
