@@ -45,9 +45,9 @@ void check_agreement(const std::string& with, const Calibration& c, const CardFi
   constexpr double told = 1.5;  // of cards whose rendering could be told: 0.6 at most in simulation
   if (c.tone && fit.loo_de00_median > told) {
     throw CaptureError(
-        "the camera's rendering cannot be told from the card's neutral patches: patches left out "
-        "are "
-        "missed by ΔE00 " +
+        "the camera's rendering cannot be told from the card's neutrals: patches left out are "
+        "missed "
+        "by ΔE00 " +
         format_fixed(fit.loo_de00_median, 1) +
         " (median); use a raw, linear or unrendered sRGB export");
   }

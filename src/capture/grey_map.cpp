@@ -108,8 +108,8 @@ Average average_camera(const Training& training, const std::vector<PopulationMem
   s.row(2) = Eigen::Map<const Eigen::RowVectorXd>(table->z.data(), teeth.cols());
   const Eigen::MatrixXd xyz = s * teeth.transpose();
   // One regression over all cameras draws colours towards the mean of what it is trained on: that
-  // has to be the common tooth. These widths leave of the library a spread of 7, 1.6 and 4 units,
-  // about that of natural teeth (from memory).
+  // has to be the common tooth. These widths leave of the library a spread of 7, 1.7 and 4.5
+  // units, about that of natural teeth (from memory).
   Eigen::VectorXd common(teeth.rows());
   for (Eigen::Index i = 0; i < teeth.rows(); ++i) {
     const Lab lab = to_lab(to_xyz(Eigen::Vector3d(xyz.col(i))), training.white);
