@@ -231,7 +231,17 @@ void warn_of_distance(const CardFit& fit, Zones& zones) {
   }
 }
 
+// A crown seen from any side covers less than this (common practice: a large upper central incisor
+// is 9 mm wide and 12 mm long, a large molar 12 mm by 11 mm).
+constexpr double largest_tooth_mm2 = 140;
+
 void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& zones) {
+  const double area_mm2 = cv::countNonZero(outline.tooth) / std::pow(outline.view.px_per_mm, 2);
+  if (area_mm2 > largest_tooth_mm2) {
+    zones.warnings.push_back("the outline covers " + detail::format_fixed(area_mm2, 0) +
+                             " mm², more than a tooth does: gingiva or a neighbour may be part of "
+                             "it; draw a box or a mask around the tooth");
+  }
   if (outline.touches_border) {
     zones.warnings.emplace_back("the tooth reaches the edge of the photo or of the search area");
   }

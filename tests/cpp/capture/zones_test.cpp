@@ -97,6 +97,22 @@ TEST(Zones, GivenMaskIsKept) {
   EXPECT_THROW((void)find_zones(s.photo, fit, hint), mamelon::ArgumentError);
 }
 
+// An outline that leaks into the gingiva is read without a word otherwise.
+TEST(Zones, WarnsOfMoreThanATooth) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto warned = [&](const mamelon::Mask& mask) {
+    const auto zones = find_zones(s.photo, fit, {.point = {}, .box = {}, .mask = mask});
+    return std::any_of(zones.warnings.begin(), zones.warnings.end(), [](const std::string& text) {
+      return text.find("more than a tooth does") != std::string::npos;
+    });
+  };
+  mamelon::Mask two = s.teeth[2].outline;
+  EXPECT_FALSE(warned(two));
+  for (std::size_t i = 0; i < two.inside.size(); ++i) two.inside[i] |= s.teeth[3].outline.inside[i];
+  EXPECT_TRUE(warned(two));
+}
+
 TEST(Zones, ThirdsAreEqualPartsOfTheAxisAndDisjoint) {
   const auto& s = scene("front_teeth_linear");
   const auto fit = fit_card(s.photo, s.card, d65());
