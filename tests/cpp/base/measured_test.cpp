@@ -26,6 +26,8 @@ TEST(Measured, CovarianceMustBePositiveSemiDefinite) {
   EXPECT_TRUE(is_covariance(Mat3{{{1, 1, 0}, {1, 1, 0}, {0, 0, 2}}}));
   EXPECT_FALSE(is_covariance(Mat3{{{1, 2, 0}, {2, 1, 0}, {0, 0, 2}}}));
   EXPECT_FALSE(is_covariance(Mat3{{{1, 0.5, 0}, {0.4, 1, 0}, {0, 0, 2}}}));
+  EXPECT_FALSE(is_covariance(Mat3{{{1, 0, 0.5}, {0, 1, 0}, {0.4, 0, 2}}}));
+  EXPECT_FALSE(is_covariance(Mat3{{{1, 0, 0}, {0, 1, 0.5}, {0, 0.4, 2}}}));
   EXPECT_FALSE(is_covariance(diagonal({1, -1, 1})));
   EXPECT_FALSE(is_covariance(diagonal({1, std::nan(""), 1})));
   // Every 2×2 minor is positive here, the determinant is not.

@@ -1,3 +1,4 @@
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -39,6 +40,26 @@ TEST(Tristimulus, EqualsColourScienceE308) {
     least = std::max(least, miss);
   }
   for (const auto& [grid, miss] : worst) EXPECT_LT(miss, 1e-6) << grid;
+}
+
+// Tristimulus values are linear in reflectance: errors of bands that are independent add their
+// squares, and what one band's error does to X, Y and Z goes together.
+TEST(Tristimulus, CarriesErrorsOfBands) {
+  const Grid grid{400, 10, 31};
+  const auto table = weights(grid, viewing_from_string("D65/2"));
+  std::vector<double> sd(grid.count, 0);
+  sd[5] = 0.01;
+  sd[20] = 0.02;
+  const Mat3 covariance = xyz_covariance(*table, sd);
+  const std::array<const std::vector<double>*, 3> channels = {&table->x, &table->y, &table->z};
+  for (std::size_t i = 0; i < 3; ++i) {
+    for (std::size_t k = 0; k < 3; ++k) {
+      const double expected = 1e-4 * (*channels[i])[5] * (*channels[k])[5] +
+                              4e-4 * (*channels[i])[20] * (*channels[k])[20];
+      EXPECT_NEAR(covariance[i][k], expected, 1e-15);
+    }
+  }
+  EXPECT_GT(covariance[0][1], 1e-9);
 }
 
 // ASTM E308 sums over 360–780 nm: what a light emits beyond does not count.
