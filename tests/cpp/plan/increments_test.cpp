@@ -116,9 +116,9 @@ TEST(Increments, BlueLightFadesAsTheConstantsAt460Say) {
   // Without 460 nm: Beer and Lambert, so that equal layers pass equal shares.
   const Grid red{480, 10, 23};
   paste.absorption = PerMm(red, std::vector<double>(23, 0.2));
-  paste.scattering = PerMm(red, std::vector<double>(23, 1.0));
+  paste.scattering = PerMm(red, std::vector<double>(23, 1.3));
   EXPECT_FALSE(increments_of(paste, 1, {}, 1)[0].blue_measured);
-  EXPECT_NEAR(through(1), std::exp(-std::sqrt(0.2 * 2.2)), 1e-12);
+  EXPECT_NEAR(through(1), std::exp(-std::sqrt(0.2 * (0.2 + 2 * 1.3))), 1e-12);
   EXPECT_NEAR(through(2), through(1) * through(1), 1e-12);
 }
 
