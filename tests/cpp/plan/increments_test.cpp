@@ -113,6 +113,17 @@ TEST(Increments, BlueLightFadesAsTheConstantsAt460Say) {
   EXPECT_DOUBLE_EQ(through(1.5),
                    layer_optics(paste.absorption[band], paste.scattering[band], 1.5).t);
   EXPECT_GT(through(0.5), through(1.5));
+  // Between two bands: their mean.
+  const Grid odd{405, 10, 30};
+  std::vector<double> k(30);
+  std::vector<double> s(30);
+  for (std::size_t i = 0; i < 30; ++i) {
+    k[i] = 0.5 / (1 + static_cast<double>(i));
+    s[i] = 1 + 0.05 * static_cast<double>(i);
+  }
+  paste.absorption = PerMm(odd, k);
+  paste.scattering = PerMm(odd, s);
+  EXPECT_NEAR(through(1.5), layer_optics((k[5] + k[6]) / 2, (s[5] + s[6]) / 2, 1.5).t, 1e-12);
   // Without 460 nm: Beer and Lambert, so that equal layers pass equal shares.
   const Grid red{480, 10, 23};
   paste.absorption = PerMm(red, std::vector<double>(23, 0.2));
