@@ -51,8 +51,8 @@ BENCHMARK(de00_rows<float, true>)->RangeMultiplier(10)->Ranges({{1000, 10000000}
 BENCHMARK(de00_rows<float, false>)->RangeMultiplier(10)->Ranges({{1000, 10000000}, {1, 1}});
 BENCHMARK(de00_rows<double, true>)->RangeMultiplier(10)->Ranges({{1000, 10000000}, {1, 1}});
 BENCHMARK(de00_rows<double, false>)->RangeMultiplier(10)->Ranges({{1000, 10000000}, {1, 1}});
-BENCHMARK(de00_rows<float, true>)->Args({10000000, 2})->UseRealTime();
-BENCHMARK(de00_rows<double, true>)->Args({10000000, 2})->UseRealTime();
+BENCHMARK(de00_rows<float, true>)->Args({1000000, 2})->Args({10000000, 2})->UseRealTime();
+BENCHMARK(de00_rows<double, true>)->Args({1000000, 2})->Args({10000000, 2})->UseRealTime();
 
 void de00_scalar(benchmark::State& state) {
   const auto n = static_cast<std::size_t>(state.range(0));
