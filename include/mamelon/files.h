@@ -70,7 +70,7 @@ struct TableOptions {
 [[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
 [[nodiscard]] std::string to_cxf(std::span<const Reading> readings);
 /// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of
-/// the file.
+/// the file. DataError also where no column (`label` or `tab`) names the tab.
 [[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
                                                       const Viewing& viewing,
                                                       const TableOptions& options = {});

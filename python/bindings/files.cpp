@@ -211,7 +211,8 @@ Lab(l=70, a=1, b=15)
       py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("resample_nm") = py::none(),
       R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str, *, resample_nm: float | None = ...) -> tuple[RepeatReading, ...]
 
-Repeat readings of tabs from CSV with the columns `operator`, `day`, `instrument` where it has them.)");
+Repeat readings of tabs from CSV with the columns `operator`, `day`, `instrument` where it has them.
+DataError also where no column (`label` or `tab`) names the tab.)");
   m.def(
       "read_reflectance",
       [](const Path& file, const py::object& resample_nm) {

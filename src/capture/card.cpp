@@ -76,8 +76,8 @@ void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& 
   if (c.method == CorrectionMethod::response_estimate && !c.tone &&
       c.disagreement > detail::disagreement_limit) {
     fit.warnings.emplace_back(
-        "the patches' stated spectra do not explain what the photo shows (metameric patches, or "
-        "measured on another card?): the interval is widened");
+        "the patches' stated spectra do not explain what the photo shows (metameric patches, "
+        "measured on another card, or coarse JPEG rounding?): the interval is widened");
   }
 }
 

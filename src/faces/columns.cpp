@@ -35,8 +35,8 @@ bool is_one_of(std::string_view text, const std::array<std::string_view, n>& wor
 }
 
 // The earlier in this list, the rather is it the label where several stand in one table.
-constexpr std::array<std::string_view, 7> label_words = {
-    "label", "name", "samplename", "sample", "specimen", "sampleid", "id"};
+constexpr std::array<std::string_view, 8> label_words = {
+    "label", "tab", "name", "samplename", "sample", "specimen", "sampleid", "id"};
 
 std::ptrdiff_t label_rank(const std::string& header) {
   return std::find(label_words.begin(), label_words.end(), lowered(header)) - label_words.begin();

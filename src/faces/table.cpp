@@ -118,6 +118,10 @@ std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const
   const std::string csv = read_file(file, limits::table_bytes);
   std::istringstream in{csv};
   detail::TableReader reader(in, file.string(), viewing, options);
+  if (!reader.columns().label) {
+    throw DataError(file.string() +
+                    ": line 1: no column names the tab that was read; call it label or tab");
+  }
   const std::string digest = sha256_hex(csv);
   std::vector<RepeatReading> repeats;
   detail::TableRow row;
