@@ -20,6 +20,7 @@ enum class ErrorKind {
   capture,   ///< a readable photo that cannot be measured
   model,     ///< outside the domain of a physical model
   io,        ///< the system could not read or write
+  stopped,   ///< the caller asked the work to stop
 };
 
 /// Base of everything the library throws. The message is one sentence: what is wrong, where
@@ -57,6 +58,11 @@ class ModelError : public Error {
 class IoError : public Error {
  public:
   explicit IoError(const std::string& sentence) : Error(ErrorKind::io, sentence) {}
+};
+
+class StoppedError : public Error {
+ public:
+  explicit StoppedError(const std::string& sentence) : Error(ErrorKind::stopped, sentence) {}
 };
 
 }  // namespace mamelon

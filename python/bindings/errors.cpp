@@ -21,6 +21,7 @@ struct Types {
   PyObject* capture = nullptr;
   PyObject* model = nullptr;
   PyObject* io = nullptr;
+  PyObject* stopped = nullptr;
 };
 Types& types() {
   static Types instance;
@@ -47,6 +48,8 @@ PyObject* type_of(ErrorKind kind) {
       return types().model;
     case ErrorKind::io:
       return types().io;
+    case ErrorKind::stopped:
+      return types().stopped;
   }
   return types().base;
 }
@@ -71,6 +74,7 @@ void bind_errors(py::module_& m) {
                  py::make_tuple(base, builtin(PyExc_ArithmeticError)));
   t.io = make(m, "IoError", "The system could not read or write.",
               py::make_tuple(base, builtin(PyExc_OSError)));
+  t.stopped = make(m, "StoppedError", "The caller asked the work to stop.", py::make_tuple(base));
   py::register_exception_translator([](std::exception_ptr pointer) {
     try {
       if (pointer) std::rethrow_exception(pointer);

@@ -118,6 +118,7 @@ __all__ = [
     "SlabTotals",
     "SpecimenThickness",
     "Stack",
+    "StoppedError",
     "Tab",
     "TabChoice",
     "TabDrift",
@@ -274,6 +275,8 @@ class DataError(Error, ValueError): ...
 class IoError(Error, OSError): ...
 
 class ModelError(Error, ArithmeticError): ...
+
+class StoppedError(Error): ...
 
 class Audit:
     def __init__(self, neighbours: Sequence[Neighbour], redundant: Sequence[RedundantPair], by_lightness: Sequence[str], by_chroma: Sequence[str], coverage: Coverage, gaps: Sequence[Gap] = ..., extra_tab: ExtraTab = ..., population: str = ..., population_note: str = ..., warnings: Sequence[str] = ..., provenance: Provenance = ...) -> None: ...

@@ -26,6 +26,7 @@ int code_of(ErrorKind kind) {
     case ErrorKind::model:
       return exit_code::model;
     case ErrorKind::io:
+    case ErrorKind::stopped:
       break;
   }
   return exit_code::io;
