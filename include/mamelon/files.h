@@ -102,6 +102,8 @@ struct Report {
   std::string planned_zone;
   std::vector<std::string> warnings;
 };
+/// Cautions that stand on every report of a plan or a shade.
+[[nodiscard]] const std::vector<std::string>& cautions();
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
 

@@ -1,6 +1,6 @@
 #pragma once
 /// @file
-/// Drawdowns in, and what their fit found out: JSON document and sheet.
+/// Drawdowns in, and what their fit found out.
 
 #include <filesystem>
 #include <optional>
@@ -44,7 +44,5 @@ struct FitReport {
 
 /// The JSON document of `paste fit`.
 [[nodiscard]] std::string to_json(const FitReport& report);
-/// The technician's sheet: constants, fit, translucency, what to do.
-[[nodiscard]] std::string sheet_html(const FitReport& report);
 
 }  // namespace mamelon

@@ -3,9 +3,9 @@
 /// The sheet: one self-contained HTML page of a report.
 
 #include <string>
-#include <vector>
 
 #include "mamelon/files.h"
+#include "mamelon/paste_report.h"
 
 namespace mamelon {
 
@@ -15,7 +15,7 @@ namespace mamelon {
 /// The same for the audit of a tab set.
 [[nodiscard]] std::string sheet_html(const AuditReport& report);
 
-/// Cautions that stand on every report of a plan or a shade.
-[[nodiscard]] const std::vector<std::string>& cautions();
+/// The technician's sheet of a paste: constants, fit, translucency, what to do.
+[[nodiscard]] std::string sheet_html(const FitReport& report);
 
 }  // namespace mamelon

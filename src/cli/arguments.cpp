@@ -5,7 +5,7 @@
 #include <utility>
 
 #include "base/numbers.h"
-#include "faces/raster.h"
+#include "sheet/raster.h"
 
 namespace mamelon::cli {
 namespace {

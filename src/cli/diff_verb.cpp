@@ -18,8 +18,8 @@
 #include "cli/progress.h"
 #include "cli/shared_options.h"
 #include "cli/verbs.h"
-#include "faces/json_write.h"
-#include "faces/table.h"
+#include "io/json_write.h"
+#include "io/table.h"
 
 namespace mamelon::cli {
 namespace {

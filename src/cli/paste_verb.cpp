@@ -15,7 +15,7 @@
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
-#include "faces/json_write.h"
+#include "io/json_write.h"
 
 namespace mamelon::cli {
 namespace {

@@ -1,0 +1,217 @@
+#include "io/columns.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numeric>
+#include <utility>
+
+#include "mamelon/error.h"
+
+#include "base/numbers.h"
+
+namespace mamelon::detail {
+namespace {
+
+std::string lowered(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    if (c >= 'A' && c <= 'Z') {
+      out += static_cast<char>(c - 'A' + 'a');
+    } else if (c != ' ' && c != '_' && c != '-' && c != '*' && c != '"') {
+      out += c;
+    }
+  }
+  return out;
+}
+
+bool starts(std::string_view text, std::string_view prefix) {
+  return text.substr(0, prefix.size()) == prefix;
+}
+
+template <std::size_t n>
+bool is_one_of(std::string_view text, const std::array<std::string_view, n>& words) {
+  return std::find(words.begin(), words.end(), text) != words.end();
+}
+
+// The earlier in this list, the rather is it the label where several stand in one table.
+constexpr std::array<std::string_view, 8> label_words = {
+    "label", "tab", "name", "samplename", "sample", "specimen", "sampleid", "id"};
+
+std::ptrdiff_t label_rank(const std::string& header) {
+  return std::find(label_words.begin(), label_words.end(), lowered(header)) - label_words.begin();
+}
+
+// Whether every wavelength is the grid's, rounded to a whole number.
+bool agrees(const Grid& grid, const std::vector<double>& nm) {
+  if (grid.count != nm.size()) return false;
+  for (std::size_t i = 0; i < nm.size(); ++i) {
+    if (std::abs(grid.wavelength_nm(i) - nm[i]) > 0.51) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+std::optional<double> wavelength_of(std::string_view header) {
+  std::string text = lowered(header);
+  for (const std::string_view unit : {"%", "[]", "()"}) {
+    for (auto at = text.find(unit); at != std::string::npos; at = text.find(unit)) {
+      text.erase(at, unit.size());
+    }
+  }
+  for (const std::string_view prefix :
+       {"spectral", "spec", "wavelength", "pct", "dec", "nm", "r", "λ"}) {
+    if (starts(text, prefix)) text.erase(0, prefix.size());
+  }
+  for (const std::string_view suffix : {"(nm)", "[nm]", "nm"}) {
+    if (text.ends_with(suffix)) text.erase(text.size() - suffix.size());
+  }
+  if (text.empty() || text.find_first_not_of("0123456789.") != std::string::npos) return {};
+  const auto value = parse_number(text);
+  if (!value || *value < 200 || *value > 2500) return {};
+  return value;
+}
+
+Grid grid_of(const std::vector<double>& rising_nm, const std::string& where) {
+  if (rising_nm.size() < 3) {
+    throw DataError(where + ": a spectrum needs at least 3 wavelengths, got " +
+                    std::to_string(rising_nm.size()));
+  }
+  const double step =
+      (rising_nm.back() - rising_nm.front()) / static_cast<double>(rising_nm.size() - 1);
+  const Grid grid{rising_nm.front(), step, rising_nm.size()};
+  for (std::size_t i = 0; i < rising_nm.size(); ++i) {
+    if (std::abs(rising_nm[i] - grid.wavelength_nm(i)) > 1e-3) {
+      throw DataError(where + ": the wavelengths are not evenly spaced (" +
+                      format_short(rising_nm[i == 0 ? 0 : i - 1], 6) + ", " +
+                      format_short(rising_nm[i], 6) +
+                      " nm); give the spectrum at equal steps, or ask for it to be resampled");
+    }
+  }
+  if (step > 20) {
+    throw DataError(where + ": the wavelengths are " + format_short(step, 5) +
+                    " nm apart; steps of at most 20 nm are needed");
+  }
+  return grid;
+}
+
+Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std::string& where) {
+  constexpr double widest_nm = 20;
+  if (!(step_nm > 0 && step_nm <= widest_nm)) {
+    throw ArgumentError("spectra can be resampled to steps above 0 and of at most 20 nm, not " +
+                        format_short(step_nm, 6));
+  }
+  for (std::size_t i = 1; i < rising_nm.size(); ++i) {
+    if (rising_nm[i] - rising_nm[i - 1] > widest_nm) {
+      throw DataError(where + ": nothing is known between " + format_short(rising_nm[i - 1], 6) +
+                      " and " + format_short(rising_nm[i], 6) +
+                      " nm; steps of at most 20 nm are needed");
+    }
+  }
+  constexpr double slack = 1e-9;
+  const double first = std::ceil(rising_nm.front() / step_nm - slack);
+  const double last = std::floor(rising_nm.back() / step_nm + slack);
+  if (rising_nm.size() < 3 || last - first < 2) {
+    throw DataError(where +
+                    ": a spectrum needs at least 3 wavelengths, before and after it is "
+                    "resampled");
+  }
+  return {first * step_nm, step_nm, static_cast<std::size_t>(last - first) + 1};
+}
+
+Columns columns_of(const std::vector<std::string>& header, const std::string& where,
+                   const Bands& given) {
+  Columns columns;
+  columns.count = header.size();
+  std::vector<std::pair<double, std::size_t>> bands;
+  const auto take = [&](std::optional<std::size_t>& slot, std::size_t i, std::string_view meaning) {
+    if (slot) {
+      throw DataError(where + ": columns \"" + header[*slot] + "\" and \"" + header[i] +
+                      "\" both mean " + std::string(meaning) + "; keep one");
+    }
+    slot = i;
+    columns.meanings.push_back({header[i], std::string(meaning)});
+  };
+  const auto take_label = [&](std::size_t i) {
+    constexpr std::string_view passed_over = "a second name, not used";
+    if (!columns.label || label_rank(header[i]) == label_rank(header[*columns.label])) {
+      take(columns.label, i, "the label");
+    } else if (label_rank(header[i]) < label_rank(header[*columns.label])) {
+      columns.meanings[*columns.label].meaning = passed_over;
+      columns.label.reset();
+      take(columns.label, i, "the label");
+    } else {
+      columns.meanings.push_back({header[i], std::string(passed_over)});
+    }
+  };
+  for (std::size_t i = 0; i < header.size(); ++i) {
+    const std::string word = lowered(header[i]);
+    if (const auto nm = wavelength_of(header[i])) {
+      bands.emplace_back(*nm, i);
+      columns.percent = columns.percent || header[i].find('%') != std::string::npos ||
+                        word.find("pct") != std::string::npos;
+      columns.meanings.push_back({header[i], "reflectance at " + format_short(*nm, 6) + " nm"});
+    } else if (is_one_of(word, label_words)) {
+      take_label(i);
+    } else if (word == "zone") {
+      take(columns.zone, i, "the zone");
+    } else if (word == "l" || word == "labl" || word == "ciel") {
+      take(columns.l, i, "CIELAB L*");
+    } else if (word == "a" || word == "laba" || word == "ciea") {
+      take(columns.a, i, "CIELAB a*");
+    } else if (word == "b" || word == "labb" || word == "cieb") {
+      take(columns.b, i, "CIELAB b*");
+    } else if (word == "x" || word == "xyzx") {
+      take(columns.x, i, "tristimulus X");
+    } else if (word == "y" || word == "xyzy") {
+      take(columns.y, i, "tristimulus Y");
+    } else if (word == "z" || word == "xyzz") {
+      take(columns.z, i, "tristimulus Z");
+    } else if (word == "operator") {
+      take(columns.operator_name, i, "who read it");
+    } else if (word == "day" || word == "date") {
+      take(columns.day, i, "the day");
+    } else if (word == "instrument") {
+      take(columns.instrument, i, "the instrument");
+    } else if (word == "backing") {
+      take(columns.backing, i, "what lay behind the specimen");
+    } else if (word == "thicknessmm" || word == "thickness(mm)" || word == "thickness[mm]") {
+      take(columns.thickness_mm, i, "the specimen's thickness in mm");
+    } else {
+      columns.meanings.push_back({header[i], "not understood, not used"});
+    }
+  }
+  if (!bands.empty()) {
+    const bool falling = bands.size() > 1 && bands.front().first > bands.back().first;
+    if (falling) std::reverse(bands.begin(), bands.end());
+    std::vector<double>& nm = columns.wavelengths_nm;
+    for (const auto& [wavelength, i] : bands) {
+      if (!nm.empty() && wavelength <= nm.back()) {
+        throw DataError(where + ": the wavelength columns do not rise steadily (" +
+                        format_short(nm.back(), 6) + ", then " + format_short(wavelength, 6) +
+                        " nm); give each wavelength once and in order");
+      }
+      nm.push_back(wavelength);
+      columns.bands.push_back(i);
+    }
+    if (given.stated && agrees(*given.stated, nm)) {
+      for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = given.stated->wavelength_nm(i);
+    }
+    columns.resampled = given.resample_nm.has_value();
+    columns.grid =
+        columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
+  }
+  const bool part_lab = columns.l || columns.a || columns.b;
+  if (part_lab && !columns.has_lab() && !columns.has_curve()) {
+    throw DataError(where + ": the header has only some of the columns L, a, b; give all three");
+  }
+  if (!columns.has_curve() && !columns.has_lab() && !columns.has_xyz()) {
+    throw DataError(where +
+                    ": the header names no colour; give columns label, L, a, b or label, 380, "
+                    "390, … in nm");
+  }
+  return columns;
+}
+
+}  // namespace mamelon::detail

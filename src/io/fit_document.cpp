@@ -1,0 +1,122 @@
+// The fit of a paste, as a JSON document.
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "mamelon/paste_report.h"
+#include "mamelon/provenance.h"
+
+#include "io/json_write.h"
+
+namespace mamelon {
+namespace {
+
+using detail::Json;
+
+std::string_view word(Geometry geometry) {
+  switch (geometry) {
+    case Geometry::angle_45_0:
+      return "45/0";
+    case Geometry::diffuse_8_included:
+      return "d:8 included";
+    case Geometry::diffuse_8_excluded:
+      return "d:8 excluded";
+    default:
+      return "unstated";
+  }
+}
+
+Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
+  Json thickness = Json::array();
+  for (const SpecimenThickness& specimen : fit.thickness) {
+    thickness.push_back(Json{{"specimen", specimen.specimen},
+                             {"thickness_mm", specimen.thickness_mm},
+                             {"sd_mm", specimen.sd_mm}});
+  }
+  Json residuals = Json::array();
+  for (std::size_t i = 0; i < drawdowns.size(); ++i) {
+    const bool lab = drawdowns[i].measured_lab.has_value();
+    residuals.push_back(Json{{"specimen", drawdowns[i].specimen},
+                             {"geometry", word(drawdowns[i].geometry)},
+                             {"reflectance", lab ? Json(nullptr) : Json(fit.residual[i].values())},
+                             {"lab", lab ? Json(fit.lab_residual[i]) : Json(nullptr)}});
+  }
+  Json out{{"absorption_per_mm", detail::json_of(fit.absorption)},
+           {"scattering_per_mm", detail::json_of(fit.scattering)},
+           {"ln_absorption_sd", fit.ln_absorption_sd},
+           {"ln_scattering_sd", fit.ln_scattering_sd}};
+  if (fit.engine == Engine::transport) {
+    out["anisotropy"] = fit.anisotropy;
+    out["anisotropy_sd"] = fit.anisotropy_sd;
+    out["anisotropy_fitted"] = fit.anisotropy_fitted;
+  }
+  out.update(Json{{"thickness", std::move(thickness)},
+                  {"chi_square", fit.chi_square},
+                  {"degrees_of_freedom", fit.degrees_of_freedom},
+                  {"residual_rms", fit.residual_rms},
+                  {"reflectance_sd", fit.reflectance_sd},
+                  {"model_sd", fit.model_sd},
+                  {"scattering_undetermined", fit.scattering_undetermined},
+                  {"residuals", std::move(residuals)},
+                  {"covariance", fit.covariance},
+                  {"provenance", fit.provenance.digest},
+                  {"warnings", fit.warnings}});
+  return out;
+}
+
+}  // namespace
+
+std::string to_json(const FitReport& report) {
+  const Opacity& opacity = report.opacity;
+  return detail::dump(
+      Json{{"mamelon",
+            {{"version", library_version()}, {"provenance", report.transport.provenance.digest}}},
+           {"paste", report.paste.name},
+           {"role", to_string(report.paste.role)},
+           {"viewing", to_string(report.viewing)},
+           {"refractive_index", report.paste.refractive_index},
+           {"fitted_mm", {report.transport.thinnest_mm, report.transport.thickest_mm}},
+           {"opacity",
+            {{"thickness_mm", opacity.thickness_mm},
+             {"tp00", opacity.tp00},
+             {"tp_ab", opacity.tp_ab},
+             {"contrast_ratio", opacity.contrast_ratio},
+             {"infinite_mm", opacity.infinite_mm ? Json(*opacity.infinite_mm) : Json(nullptr)}}},
+           {"kubelka_munk", json_of(report.kubelka_munk, report.drawdowns)},
+           {"transport", json_of(report.transport, report.drawdowns)},
+           {"warnings", report.warnings}});
+}
+
+FitReport fit_report(const std::string& name, Role role, const std::vector<Drawdown>& drawdowns,
+                     const Viewing& viewing, double refractive_index) {
+  FitReport report{.label = {},
+                   .viewing = viewing,
+                   .paste = {},
+                   .drawdowns = average_repeats(drawdowns),
+                   .kubelka_munk = {},
+                   .transport = {},
+                   .opacity = {},
+                   .warnings = {}};
+  PasteFitOptions options;
+  options.refractive_index = refractive_index;
+  options.viewing = viewing;
+  options.model_sd = kubelka_munk_model_sd;
+  report.kubelka_munk = fit_paste(report.drawdowns, options);
+  options.engine = Engine::transport;
+  options.model_sd = transport_model_sd;
+  report.transport = fit_paste(report.drawdowns, options);
+  report.paste = paste_of(name, role, report.kubelka_munk, &report.transport);
+  report.opacity = opacity(report.paste, Engine::transport, viewing);
+  report.warnings = report.transport.warnings;
+  for (const std::string& warning : report.kubelka_munk.warnings) {
+    if (std::find(report.warnings.begin(), report.warnings.end(), warning) ==
+        report.warnings.end()) {
+      report.warnings.push_back("by two fluxes: " + warning);
+    }
+  }
+  return report;
+}
+
+}  // namespace mamelon

@@ -1,0 +1,258 @@
+#include "io/json_node.h"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <cstddef>
+#include <set>
+#include <string>
+#include <utility>
+
+#include "mamelon/error.h"
+#include "mamelon/limits.h"
+
+#include "base/numbers.h"
+
+namespace mamelon::detail {
+namespace {
+
+using nlohmann::json;
+
+std::size_t line_of(std::string_view text, std::size_t byte) {
+  const auto end = text.begin() + static_cast<std::ptrdiff_t>(std::min(byte, text.size()));
+  return 1 + static_cast<std::size_t>(std::count(text.begin(), end, '\n'));
+}
+
+std::string kind_of(const json& value) {
+  if (value.is_object()) return "an object";
+  if (value.is_array()) return "a list";
+  if (value.is_string()) return "a text";
+  if (value.is_boolean()) return "true or false";
+  if (value.is_null()) return "null";
+  return "a number";
+}
+
+class KeyWatch {
+ public:
+  KeyWatch(const std::string& source) : source_(source) {}
+
+  bool operator()(int depth, json::parse_event_t event, const json& parsed) {
+    if (depth > limits::document_depth) {
+      throw DataError(source_ + ": is nested more than " + std::to_string(limits::document_depth) +
+                      " levels deep, which no document of ours is");
+    }
+    switch (event) {
+      case json::parse_event_t::object_start:
+        keys_.emplace_back();
+        break;
+      case json::parse_event_t::object_end:
+        keys_.pop_back();
+        break;
+      case json::parse_event_t::key: {
+        const auto& key = parsed.get_ref<const std::string&>();
+        if (!keys_.back().insert(key).second) {
+          throw DataError(source_ + ": gives the key \"" + key +
+                          "\" twice in one object; give it once");
+        }
+        break;
+      }
+      default:
+        break;
+    }
+    return true;
+  }
+
+ private:
+  const std::string& source_;
+  std::vector<std::set<std::string>> keys_;
+};
+
+json parse_json(std::string_view text, const std::string& source) {
+  try {
+    KeyWatch watch(source);
+    return json::parse(text, [&watch](int depth, json::parse_event_t event, json& parsed) {
+      return watch(depth, event, parsed);
+    });
+  } catch (const json::parse_error& error) {
+    std::string what = error.what();
+    // The library's text repeats position and identifier; what follows the last of them is the
+    // reason.
+    if (const auto at = what.find(": "); at != std::string::npos) what = what.substr(at + 2);
+    throw DataError(source + ": line " + std::to_string(line_of(text, error.byte)) +
+                    ": is not JSON: " + what);
+  } catch (const json::out_of_range&) {
+    throw DataError(source + ": has a number that no double can hold; give finite numbers");
+  }
+}
+
+struct Version {
+  int major = 0;
+  int minor = 0;
+};
+
+std::optional<Version> version_from(std::string_view text) {
+  Version version;
+  const char* const end = text.data() + text.size();
+  const auto first = std::from_chars(text.data(), end, version.major);
+  if (first.ec != std::errc{} || first.ptr == end || *first.ptr != '.') return {};
+  const auto second = std::from_chars(first.ptr + 1, end, version.minor);
+  if (second.ec != std::errc{} || second.ptr != end || version.major < 0 || version.minor < 0) {
+    return {};
+  }
+  return version;
+}
+
+}  // namespace
+
+void Node::fail(const std::string& what) const {
+  throw DataError(document_->source + ": at " + path_ + ": " + what);
+}
+
+std::optional<Node> Node::find(std::string_view key) const {
+  if (!value_->is_object()) fail("expected an object, got " + kind_of(*value_));
+  const auto found = value_->find(key);
+  if (found == value_->end()) return {};
+  return Node(document_, &*found, path_ + "." + std::string(key));
+}
+
+Node Node::at(std::string_view key) const {
+  auto found = find(key);
+  if (!found) fail("the key \"" + std::string(key) + "\" is missing");
+  return *std::move(found);
+}
+
+void Node::allow(std::initializer_list<std::string_view> keys) const {
+  if (!value_->is_object()) fail("expected an object, got " + kind_of(*value_));
+  if (document_->lenient) return;
+  for (const auto& [key, unused] : value_->items()) {
+    if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
+    std::string known;
+    for (const auto& name : keys) known += (known.empty() ? "" : ", ") + std::string(name);
+    fail("unknown key \"" + key + "\"; known are " + known);
+  }
+}
+
+std::vector<Node> Node::items(std::size_t least, std::size_t most) const {
+  if (!value_->is_array()) fail("expected a list, got " + kind_of(*value_));
+  if (value_->size() < least || value_->size() > most) {
+    const std::string range = least == most ? std::to_string(least)
+                                            : std::to_string(least) + " to " + std::to_string(most);
+    fail("expected " + range + " items, got " + std::to_string(value_->size()));
+  }
+  std::vector<Node> nodes;
+  nodes.reserve(value_->size());
+  for (std::size_t i = 0; i < value_->size(); ++i) {
+    nodes.push_back(Node(document_, &(*value_)[i], path_ + "[" + std::to_string(i) + "]"));
+  }
+  return nodes;
+}
+
+double Node::number(double least, double most) const {
+  if (!value_->is_number()) {
+    fail("expected a finite number, got " + kind_of(*value_));
+  }
+  const double value = value_->get<double>();
+  if (!std::isfinite(value) || value < least || value > most) {
+    fail("expected a number from " + format_short(least, 6) + " to " + format_short(most, 6) +
+         ", got " + format_short(value, 6));
+  }
+  return value;
+}
+
+int Node::integer(int least, int most) const {
+  const double value = number(least, most);
+  if (value != std::floor(value)) fail("expected a whole number, got " + format_short(value, 6));
+  return static_cast<int>(value);
+}
+
+std::string Node::text(std::size_t longest) const {
+  if (!value_->is_string()) fail("expected a text, got " + kind_of(*value_));
+  const auto& text = value_->get_ref<const std::string&>();
+  if (text.empty()) fail("the text is empty");
+  if (text.size() > longest) {
+    fail("the text is longer than " + std::to_string(longest) + " bytes");
+  }
+  if (std::any_of(text.begin(), text.end(),
+                  [](char c) { return static_cast<unsigned char>(c) < 0x20 && c != '\n'; })) {
+    fail("the text has control characters");
+  }
+  return text;
+}
+
+bool Node::boolean() const {
+  if (!value_->is_boolean()) fail("expected true or false, got " + kind_of(*value_));
+  return value_->get<bool>();
+}
+
+std::vector<double> Node::numbers(std::size_t least, std::size_t most, double low,
+                                  double high) const {
+  std::vector<double> values;
+  for (const Node& item : items(least, most)) values.push_back(item.number(low, high));
+  return values;
+}
+
+Node parse_document(std::string_view text, const std::string& source, std::string_view format,
+                    int minor) {
+  auto document = std::make_shared<Node::Document>();
+  document->root = parse_json(text, source);
+  document->source = source;
+  Node root(document, &document->root, "$");
+  const std::string found = root.at("format").text();
+  if (found != format) {
+    root.at("format").fail("expected the format \"" + std::string(format) + "\", got \"" + found +
+                           "\"");
+  }
+  const Node stated = root.at("version");
+  const auto version = version_from(stated.text());
+  if (!version) stated.fail("expected a version as \"1.0\", got \"" + stated.text() + "\"");
+  if (version->major != 1) {
+    stated.fail("version " + stated.text() +
+                " has another layout than the 1.x that this program reads; " +
+                (version->major > 1 ? "use a newer program" : "write the file as version 1.0"));
+  }
+  document->lenient = version->minor > minor;
+  return root;
+}
+
+Lab lab_of(const Node& node) {
+  const auto parts = node.items(3, 3);
+  return {parts[0].number(0, 100), parts[1].number(-150, 150), parts[2].number(-150, 150)};
+}
+
+Mat3 covariance_of(const Node& node) {
+  Mat3 matrix{};
+  const auto rows = node.items(3, 3);
+  for (std::size_t r = 0; r < 3; ++r) {
+    const auto row = rows[r].numbers(3, 3, -1e4, 1e4);
+    std::copy(row.begin(), row.end(), matrix[r].begin());
+  }
+  if (!is_covariance(matrix)) {
+    node.fail("expected a symmetric covariance matrix without negative variances");
+  }
+  return matrix;
+}
+
+template <class Unit>
+Spectrum<Unit> spectrum_of(const Node& node, double low, double high) {
+  node.allow({"first_nm", "step_nm", "values"});
+  Grid grid;
+  grid.first_nm = node.at("first_nm").number(200, 2500);
+  grid.step_nm = node.at("step_nm").number(0.1, 20);
+  std::vector<double> values = node.at("values").numbers(3, 2400, low, high);
+  grid.count = values.size();
+  if (grid.last_nm() > 2500) node.fail("the spectrum runs past 2500 nm");
+  return Spectrum<Unit>(grid, std::move(values));
+}
+
+template Reflectance spectrum_of<unit::Reflectance>(const Node&, double, double);
+
+Viewing viewing_of(const Node& node) {
+  try {
+    return viewing_from_string(node.text());
+  } catch (const ArgumentError& error) {
+    node.fail(error.what());
+  }
+}
+
+}  // namespace mamelon::detail

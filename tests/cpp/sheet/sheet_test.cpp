@@ -1,0 +1,176 @@
+// The sheet and the report document, from a report made by hand of library values.
+
+#include "mamelon/sheet.h"
+
+#include <algorithm>
+#include <regex>
+#include <string>
+
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "mamelon/files.h"
+
+#include "sheet/html.h"
+#include "sheet/raster.h"
+
+namespace mamelon {
+namespace {
+
+const std::string evil = "<script>alert('x')</script>&\"";
+
+struct Case {
+  Viewing viewing{standard_illuminant("D65"), Observer::deg2};
+  TabSet tabs{.name = evil, .tabs = {}, .viewing = viewing, .provenance = {}};
+  Report report{.label = evil,
+                .viewing = viewing,
+                .readings = {},
+                .matches = {},
+                .planned_zone = {},
+                .warnings = {evil}};
+  PlanRequest request{.target = Reading{.label = {},
+                                        .zone = {},
+                                        .lab = {},
+                                        .curve = {},
+                                        .viewing = viewing,
+                                        .count = 1,
+                                        .warnings = {},
+                                        .provenance = {}},
+                      .pastes = {},
+                      .floor = {},
+                      .illuminants = {},
+                      .weights = {}};
+  PlanSet plans;
+
+  Case() {
+    const auto tab = [&](const std::string& name, const Lab& lab) {
+      Tab made{.name = name, .lab = {}, .curve = {}};
+      made.lab.value = lab;
+      made.lab.random = diagonal({0.04, 0.01, 0.01});
+      tabs.tabs.push_back(made);
+    };
+    tab(evil, {71, 1, 19});
+    tab("reed", {75, 0, 15});
+    Reading reading = request.target;
+    reading.label = evil;
+    reading.lab.value = {70.5, 1.25, 18.5};
+    reading.lab.shared = diagonal({0.25, 0.09, 0.16});
+    report.readings = {reading};
+    report.matches = {match(reading, tabs)};
+    report.tabs = &tabs;
+    request.target = reading;
+    request.depth_mm = 3;
+    Plan plan;
+    plan.layers = {{.paste = evil, .role = Role::dentine, .thickness_mm = 2.5},
+                   {.paste = "frost", .role = Role::enamel, .thickness_mm = 0.5}};
+    plan.increments = {
+        {.order = 1, .paste = evil, .thickness_mm = 1.25, .exposure_j_cm2 = 16, .exposure_s = {}},
+        {.order = 2, .paste = evil, .thickness_mm = 1.25, .exposure_j_cm2 = 16, .exposure_s = 13.3},
+        {.order = 3,
+         .paste = "frost",
+         .thickness_mm = 0.5,
+         .exposure_j_cm2 = 12,
+         .exposure_s = {}}};
+    plan.predicted = {{viewing, {70.25, 1.5, 18}, {70.5, 1.25, 18.5}, 0.625}};
+    plan.de00 = 0.625;
+    plan.de00_expected = 0.875;
+    plan.de00_p95 = 1.5;
+    plan.metamerism = 0.125;
+    plans.plans = {plan};
+    plans.why = "two pastes, because " + evil;
+    report.request = &request;
+    report.plans = &plans;
+  }
+};
+
+TEST(Sheet, NamesAreEscapedEverywhere) {
+  const Case made;
+  const std::string html = sheet_html(made.report);
+  EXPECT_EQ(html.find("<script"), std::string::npos);
+  EXPECT_EQ(html.find("alert('x')"), std::string::npos);
+  EXPECT_NE(html.find("&lt;script&gt;"), std::string::npos);
+}
+
+TEST(Sheet, StandsAlone) {
+  const Case made;
+  const std::string html = sheet_html(made.report);
+  for (const std::string outside : {"http:", "https:", "@import", "src=", "<link", "file:"}) {
+    EXPECT_EQ(html.find(outside), std::string::npos) << outside;
+  }
+}
+
+TEST(Sheet, ShowsTheReportsNumbersAndEveryCaution) {
+  const Case made;
+  const std::string html = sheet_html(made.report);
+  for (const std::string text : {"70.5 <span class=sd>± 0.5</span>", "0.62", "0.88", "1.50",
+                                 "1.25 mm", "16 J/cm²", "(14 s)"}) {
+    EXPECT_NE(html.find(text), std::string::npos) << text;
+  }
+  for (const std::string& caution : cautions()) {
+    EXPECT_NE(html.find(detail::escaped(caution, 600)), std::string::npos) << caution;
+  }
+}
+
+TEST(Sheet, AnOverlongLabelIsCutAndTheSameReportGivesTheSamePage) {
+  Case made;
+  made.report.label = std::string(10000, 'W');
+  const std::string html = sheet_html(made.report);
+  EXPECT_EQ(html.find(std::string(200, 'W')), std::string::npos);
+  EXPECT_EQ(html, sheet_html(made.report));
+}
+
+TEST(ReportDocument, HasTheAgreedKeysAndTheReportsNumbers) {
+  const Case made;
+  const auto json = nlohmann::json::parse(to_json(made.report));
+  EXPECT_EQ(json["viewing"]["illuminant"], "D65");
+  EXPECT_EQ(json["readings"][0]["lab"][0], 70.5);
+  EXPECT_EQ(json["readings"][0]["sd"][0], 0.5);
+  EXPECT_EQ(json["readings"][0]["cov"][2][2], 0.16);
+  EXPECT_EQ(json["readings"][0]["matches"][0]["tab"], evil);
+  EXPECT_EQ(json["readings"][0]["matches"][0]["de00"], made.report.matches[0].ranked[0].de00);
+  EXPECT_EQ(json["plans"][0]["layers"][1]["paste"], "frost");
+  EXPECT_EQ(json["plans"][0]["increments"][1]["exposure_s"], 13.3);
+  EXPECT_TRUE(json["plans"][0]["increments"][0]["exposure_s"].is_null());
+  EXPECT_EQ(json["plans"][0]["predicted"][0]["de00"], 0.625);
+  EXPECT_EQ(json["recommended"], 0);
+  EXPECT_EQ(json["mamelon"]["provenance"].get<std::string>().size(), 64U);
+}
+
+TEST(ReportDocument, DigestFollowsTheInputs) {
+  Case made;
+  made.report.readings[0].provenance = make_provenance("test", "", {"one"});
+  const std::string first = to_json(made.report);
+  made.report.readings[0].provenance = make_provenance("test", "", {"two"});
+  EXPECT_NE(first, to_json(made.report));
+}
+
+TEST(Html, EscapesCutsAndReplaces) {
+  EXPECT_EQ(detail::escaped("a<b>&\"'\n"), "a&lt;b&gt;&amp;&quot;&#39; ");
+  EXPECT_EQ(detail::escaped("ééé", 2), "éé…");
+  EXPECT_EQ(detail::number_text(-1.25, 2), "−1.25");
+  EXPECT_EQ(detail::percent(0.995), ">99 %");
+  EXPECT_EQ(detail::percent(0.004), "<1 %");
+  EXPECT_EQ(detail::percent(1), "100 %");
+}
+
+TEST(Raster, PngGoesOutAndComesBackWithoutMetadata) {
+  std::vector<std::uint8_t> rgb(3 * 7 * 5, 128);
+  const std::string uri = detail::png_data_uri(rgb, 7, 5);
+  EXPECT_TRUE(uri.starts_with("data:image/png;base64,iVBORw0KGgo"));
+  EXPECT_THROW((void)detail::decode_png_grey("not a picture", "m.png"), DataError);
+}
+
+TEST(Raster, TheCropStaysInsideThePhotoAndShrinks) {
+  Photo photo;
+  photo.width = 4000;
+  photo.height = 3000;
+  const Mask tooth{.x = 3500, .y = 100, .width = 480, .height = 900, .inside = {}};
+  const detail::Crop crop = detail::crop_around(tooth, photo, 420);
+  EXPECT_LE(crop.x + (crop.width - 1) * crop.shrink, photo.width - 1);
+  EXPECT_LE(std::max(crop.width, crop.height), 420U);
+  EXPECT_LE(crop.x, tooth.x);
+  EXPECT_EQ(crop.y, 0U);
+}
+
+}  // namespace
+}  // namespace mamelon
