@@ -53,6 +53,7 @@ class Predictor {
     double ln_absorption = 0;
     double ln_scattering = 0;
     double anisotropy = 0;
+    double refractive_index = 0;
     std::size_t layer = 0;
     double thickness_mm = 0;
   };
@@ -64,6 +65,7 @@ class Predictor {
         fit.absorption = scaled(fit.absorption, std::exp(move.ln_absorption));
         fit.scattering = scaled(fit.scattering, std::exp(move.ln_scattering));
         fit.anisotropy += move.anisotropy;
+        fit.refractive_index += move.refractive_index;
       }
       stack.layers.push_back(
           {bare_paste(fit), layers_[i].thickness_mm + (move.layer == i ? move.thickness_mm : 0)});
@@ -142,12 +144,16 @@ PredictedCurve predicted_curve(const Reflectance& floor, std::span<const FittedL
     }
     if (std::find(fits.begin(), fits.end(), layer.fit) != fits.end()) continue;
     fits.push_back(layer.fit);
-    const bool has_g = layer.fit->engine == Engine::transport;
+    // By transport g and the refractive index count as well.
+    const bool by_transport = layer.fit->engine == Engine::transport;
     const Predictor::Move move{.fit = layer.fit};
-    MatrixXd j = MatrixXd::Zero(bands, 2 * bands + (has_g ? 1 : 0));
+    MatrixXd j = MatrixXd::Zero(bands, 2 * bands + (by_transport ? 2 : 0));
     j.leftCols(bands).diagonal() = predictor.slope(move, &Predictor::Move::ln_absorption);
     j.middleCols(bands, bands).diagonal() = predictor.slope(move, &Predictor::Move::ln_scattering);
-    if (has_g) j.col(2 * bands) = predictor.slope(move, &Predictor::Move::anisotropy);
+    if (by_transport) {
+      j.col(2 * bands) = predictor.slope(move, &Predictor::Move::anisotropy);
+      j.col(2 * bands + 1) = predictor.slope(move, &Predictor::Move::refractive_index);
+    }
     const auto all = static_cast<Index>(std::lround(std::sqrt(layer.fit->covariance.size())));
     const Eigen::Map<const MatrixXd> covariance(layer.fit->covariance.data(), all, all);
     curve.covariance += j * covariance.topLeftCorner(j.cols(), j.cols()) * j.transpose();
