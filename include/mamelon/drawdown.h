@@ -121,6 +121,7 @@ struct PasteFit {
   /// √(chi-square / degrees of freedom), at least 1.
   double widened = 1;
   double residual_rms = 0;             ///< of the reflectances; 0 where there are none
+  double residual_lab_rms = 0;         ///< of the coordinates of CIELAB; 0 where there are none
   std::optional<Aperture> aperture{};  ///< taken for drawdowns without one: the likeliest
   bool scattering_undetermined = false;
   double thinnest_mm = 0;  ///< of the specimens: outside them a prediction extrapolates
@@ -147,6 +148,11 @@ struct PasteFit {
 /// explain the readings.
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,
                                  const PasteFitOptions& options = {});
+
+/// Constants of two fluxes that say of the specimens of `drawdowns`, in contact and under an endless
+/// aperture, what the fit `transport` of them says. Throws ArgumentError for a fit by two fluxes.
+[[nodiscard]] PasteFit two_fluxes_like(const PasteFit& transport,
+                                       std::span<const Drawdown> drawdowns);
 
 /// A paste of `name` and `role` with the constants of one fit, or of a fit by each engine to the
 /// same drawdowns. Throws ArgumentError unless the first is by Kubelka and Munk and the second by
@@ -175,5 +181,15 @@ struct FittedPrediction {
 [[nodiscard]] FittedPrediction predict_fitted(const Reflectance& floor,
                                               std::span<const FittedLayer> layers,
                                               const Viewing& viewing, int streams = 4);
+
+/// The reflectance and colour of a stack with the error of its pastes' constants (the modes of
+/// their transport constants; layers of one paste, told by its name, err together), of the
+/// thicknesses (one sd a layer, in mm) and of the engine, as `predict_fitted` has them. By two
+/// fluxes, and for pastes without modes, `Paste::reflectance_sd` stands for the constants. Throws
+/// as `predict`, and ArgumentError for another number of sds than layers.
+[[nodiscard]] FittedPrediction predict_with_error(const Stack& stack,
+                                                  std::span<const double> thickness_sd_mm,
+                                                  const Viewing& viewing, Engine engine,
+                                                  int streams = 4);
 
 }  // namespace mamelon

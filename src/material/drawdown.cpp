@@ -253,6 +253,10 @@ Paste paste_of(const std::string& name, Role role, const PasteFit& kubelka_munk,
   if (transport != nullptr) {
     paste.transport =
         TransportConstants{transport->absorption, transport->scattering, transport->anisotropy};
+    detail::ErrorModes errors = detail::error_modes(*transport);
+    paste.transport->modes = std::move(errors.modes);
+    paste.transport->reflectance_sd = std::min(errors.reflectance_sd, largest_sd);
+    paste.refractive_index = transport->refractive_index;
   }
   return paste;
 }

@@ -351,12 +351,16 @@ void MapFit::describe_readings(PasteFit& fit) const {
   const std::vector<VectorXd> all = readings(unknown_);
   double squares = 0;
   double count = 0;
+  double lab_squares = 0;
+  double lab_count = 0;
   for (std::size_t d = 0; d < drawdowns_.size(); ++d) {
     fit.residual.emplace_back();
     fit.lab_residual.emplace_back();
     if (const auto& measured = drawdowns_[d].measured_lab) {
       const Vec3 lab = lab_of(all[d]);
       fit.lab_residual.back() = {measured->l - lab[0], measured->a - lab[1], measured->b - lab[2]};
+      for (const double left : fit.lab_residual.back()) lab_squares += left * left;
+      lab_count += 3;
       continue;
     }
     std::vector<double> left;
@@ -368,6 +372,7 @@ void MapFit::describe_readings(PasteFit& fit) const {
     fit.residual.back() = Reflectance(grid_, std::move(left));
   }
   fit.residual_rms = count > 0 ? std::sqrt(squares / count) : 0;
+  fit.residual_lab_rms = lab_count > 0 ? std::sqrt(lab_squares / lab_count) : 0;
   const MatrixXd j = jacobian(unknown_);
   const MatrixXd normal = j.transpose() * j;
   const MatrixXd data = j.topRows(data_rows_).transpose() * j.topRows(data_rows_);
