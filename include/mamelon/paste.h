@@ -2,6 +2,7 @@
 /// @file
 /// Composite pastes as optical materials.
 
+#include <cstddef>
 #include <limits>
 #include <optional>
 #include <string>
@@ -19,11 +20,29 @@ enum class Role { opaque, dentine, body, enamel, translucent };
 /// Throws ArgumentError naming the known roles.
 [[nodiscard]] Role role_from_string(std::string_view text);
 
+/// A way in which fitted constants err together over all bands, by one standard deviation. The
+/// modes of a paste are independent of each other; layers of one paste err alike.
+struct ConstantsMode {
+  std::vector<double> ln_absorption;          ///< change of ln μa, one a band
+  std::vector<double> ln_reduced_scattering;  ///< change of ln μs(1 − g), one a band
+  double anisotropy = 0;                      ///< change of g
+  double refractive_index = 0;                ///< change of the paste's refractive index
+};
+
+/// Most modes that a paste carries.
+inline constexpr std::size_t most_constants_modes = 6;
+
 /// Constants of radiative transfer.
 struct TransportConstants {
   PerMm absorption;          ///< μa ≥ 0
   PerMm reduced_scattering;  ///< μs(1 − g) > 0
   double anisotropy = 0.6;   ///< g of Henyey and Greenstein, 0 ≤ g < 1
+  /// What is known of their errors, the most telling first, at most `most_constants_modes`; empty:
+  /// nothing beside `Paste::reflectance_sd`.
+  std::vector<ConstantsMode> modes{};
+  /// Of a reflectance predicted with them, beside the modes: the engine's own error and what the
+  /// modes leave out. Used in place of `Paste::reflectance_sd` where there are modes.
+  double reflectance_sd = 0;
 };
 
 /// A cured paste.
@@ -51,10 +70,20 @@ struct PasteSet {
   Provenance provenance;
 };
 
+/// The paste with its transport constants moved along `mode` by `sds` standard deviations, its
+/// refractive index and g kept within their ranges. The paste needs transport constants and a mode
+/// on their bands.
+[[nodiscard]] Paste moved(const Paste& paste, const ConstantsMode& mode, double sds);
+
+/// Standard deviation of a reflectance predicted with the paste's transport constants, beside their
+/// modes.
+[[nodiscard]] double transport_reflectance_sd(const Paste& paste);
+
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
 /// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
 /// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2,
-/// transport constants on another grid or out of their range, or fitted thicknesses out of order.
+/// transport constants on another grid or out of their range, modes of another length or too many,
+/// or fitted thicknesses out of order.
 void check_paste(const Paste& paste, const std::string& where);
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or

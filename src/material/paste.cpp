@@ -45,9 +45,53 @@ void check_transport(const TransportConstants& constants, const Grid& grid,
     throw ArgumentError(where + ": anisotropy " + detail::format_short(constants.anisotropy) +
                         " is outside 0 to 1");
   }
+  if (constants.modes.size() > most_constants_modes) {
+    throw ArgumentError(where + ": its transport constants have " +
+                        std::to_string(constants.modes.size()) + " modes of error; at most " +
+                        std::to_string(most_constants_modes) + " are taken");
+  }
+  for (const ConstantsMode& mode : constants.modes) {
+    if (mode.ln_absorption.size() != grid.count ||
+        mode.ln_reduced_scattering.size() != grid.count) {
+      throw ArgumentError(where + ": a mode of error has another number of bands than the grid");
+    }
+    const auto known = [](double value) { return std::isfinite(value); };
+    if (!std::all_of(mode.ln_absorption.begin(), mode.ln_absorption.end(), known) ||
+        !std::all_of(mode.ln_reduced_scattering.begin(), mode.ln_reduced_scattering.end(), known) ||
+        !known(mode.anisotropy) || !known(mode.refractive_index)) {
+      throw ArgumentError(where + ": a mode of error holds a value that is no number");
+    }
+  }
+  if (!(constants.reflectance_sd >= 0 && constants.reflectance_sd <= 0.2)) {
+    throw ArgumentError(where + ": reflectance sd of transport " +
+                        detail::format_short(constants.reflectance_sd) +
+                        " is outside 0 to 0.2; give it as a fraction");
+  }
+}
+
+PerMm scaled_by(const PerMm& values, const std::vector<double>& ln_change, double sds) {
+  std::vector<double> out = values.values();
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] *= std::exp(sds * ln_change[i]);
+  return {values.grid(), std::move(out)};
 }
 
 }  // namespace
+
+Paste moved(const Paste& paste, const ConstantsMode& mode, double sds) {
+  Paste out = paste;
+  TransportConstants& constants = out.transport.value();
+  constants.absorption = scaled_by(constants.absorption, mode.ln_absorption, sds);
+  constants.reduced_scattering =
+      scaled_by(constants.reduced_scattering, mode.ln_reduced_scattering, sds);
+  constants.anisotropy = std::clamp(constants.anisotropy + sds * mode.anisotropy, 0.0, 0.98);
+  out.refractive_index = std::clamp(out.refractive_index + sds * mode.refractive_index, 1.3, 1.8);
+  return out;
+}
+
+double transport_reflectance_sd(const Paste& paste) {
+  return paste.transport && !paste.transport->modes.empty() ? paste.transport->reflectance_sd
+                                                            : paste.reflectance_sd;
+}
 
 std::string_view to_string(Role role) {
   return role_names.at(static_cast<std::size_t>(role));
