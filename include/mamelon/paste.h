@@ -19,11 +19,20 @@ enum class Role { opaque, dentine, body, enamel, translucent };
 /// Throws ArgumentError naming the known roles.
 [[nodiscard]] Role role_from_string(std::string_view text);
 
+/// One independent error of a paste's constants, of one standard deviation: what is known of a fit
+/// is a few of them, whose outer products add up to its covariance.
+struct ConstantsError {
+  std::vector<double> ln_absorption;  ///< one a band; so are the next
+  std::vector<double> ln_scattering;  ///< of transport the reduced scattering
+  double anisotropy = 0;              ///< of transport
+};
+
 /// Constants of radiative transfer.
 struct TransportConstants {
   PerMm absorption;          ///< μa ≥ 0
   PerMm reduced_scattering;  ///< μs(1 − g) > 0
   double anisotropy = 0.6;   ///< g of Henyey and Greenstein, 0 ≤ g < 1
+  std::vector<ConstantsError> errors{};  ///< at most 8; empty where nothing is known
 };
 
 /// A cured paste.
@@ -37,8 +46,12 @@ struct Paste {
   double radiant_exposure_j_cm2 = 16.0;  ///< the maker's, per increment
   double minimum_mm = 0.3;               ///< thinnest layer that can be placed
   double maximum_mm = 10.0;
-  double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
+  /// Model error of a reflectance that two fluxes predict, beside `errors`.
+  double reflectance_sd = 0.005;
+  std::vector<ConstantsError> errors{};  ///< of K and S; at most 8; empty where nothing is known
   std::optional<TransportConstants> transport{};
+  /// As `reflectance_sd`, by transport; where it is not known that one stands in.
+  std::optional<double> transport_reflectance_sd{};
   /// Thicknesses of the specimens the constants were fitted to; outside them a prediction
   /// extrapolates. 0 and infinity where nothing is known.
   double fitted_from_mm = 0;
@@ -52,10 +65,16 @@ struct PasteSet {
 };
 
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
-/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
-/// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2,
-/// transport constants on another grid or out of their range, or fitted thicknesses out of order.
+/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit outside 0.1–6 mm, a
+/// radiant exposure outside 1–200 J/cm², a minimum that is not positive, a maximum below the
+/// minimum, a reflectance sd outside 0–0.2, transport constants or errors on another grid or out of
+/// their range, or fitted thicknesses out of order.
 void check_paste(const Paste& paste, const std::string& where);
+
+/// The part of `check_paste` that concerns curing: light does not reach through more than some
+/// millimetres (bulk pastes are placed in up to 4 or 5, common practice), and no paste cures by less
+/// than a joule per square centimetre.
+void check_curing(const Paste& paste, const std::string& where);
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or
 /// what `check_paste` refuses.

@@ -73,10 +73,14 @@ struct Fields<Paste> {
               "per increment, from the maker's instructions"),
         field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed"),
         field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed"),
-        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance"),
+        field("reflectance_sd", &Paste::reflectance_sd,
+              "model error of a reflectance predicted by two fluxes, beside `errors`"),
         field("transport", &Paste::transport, "constants of radiative transfer, or None"),
         field("fitted_from_mm", &Paste::fitted_from_mm, "thinnest specimen of the fit"),
-        field("fitted_to_mm", &Paste::fitted_to_mm, "thickest specimen of the fit")};
+        field("fitted_to_mm", &Paste::fitted_to_mm, "thickest specimen of the fit"),
+        field("errors", &Paste::errors, "independent ones of K and S, one sd each; at most 8"),
+        field("transport_reflectance_sd", &Paste::transport_reflectance_sd,
+              "as `reflectance_sd`, by transport; None: that one")};
   }
   static void check(const Paste& paste) { check_paste(paste, "Paste " + in_quotes(paste.name)); }
 };

@@ -35,10 +35,36 @@ void set_number(const Node& node, std::string_view key, double least, double mos
   if (const auto found = node.find(key)) value = found->number(least, most);
 }
 
+std::vector<ConstantsError> errors_of(const Node& node, const Grid& grid) {
+  constexpr double most_ln = 20;
+  std::vector<ConstantsError> errors;
+  if (const auto list = node.find("errors")) {
+    for (const Node& error : list->items(0, 8)) {
+      error.allow({"ln_absorption", "ln_scattering", "anisotropy"});
+      const auto curve = [&](std::string_view key) {
+        return error.at(key).numbers(grid.count, grid.count, -most_ln, most_ln);
+      };
+      errors.push_back({curve("ln_absorption"), curve("ln_scattering"), 0});
+      set_number(error, "anisotropy", -1, 1, errors.back().anisotropy);
+    }
+  }
+  return errors;
+}
+
+Json json_of(const std::vector<ConstantsError>& errors) {
+  Json list = Json::array();
+  for (const ConstantsError& error : errors) {
+    list.push_back(Json{{"ln_absorption", error.ln_absorption},
+                        {"ln_scattering", error.ln_scattering},
+                        {"anisotropy", error.anisotropy}});
+  }
+  return list;
+}
+
 Paste paste_of(const Node& node, const Grid& grid) {
   node.allow({"name", "role", "absorption_per_mm", "scattering_per_mm", "refractive_index",
               "increment_limit_mm", "radiant_exposure_j_cm2", "minimum_mm", "maximum_mm",
-              "reflectance_sd", "transport", "fitted_mm"});
+              "reflectance_sd", "transport", "fitted_mm", "errors", "transport_reflectance_sd"});
   constexpr double most_per_mm = 1000;
   Paste paste;
   paste.name = node.at("name").text();
@@ -48,20 +74,25 @@ Paste paste_of(const Node& node, const Grid& grid) {
   paste.scattering =
       PerMm(grid, node.at("scattering_per_mm").numbers(grid.count, grid.count, 1e-9, most_per_mm));
   set_number(node, "refractive_index", 1.3, 1.8, paste.refractive_index);
-  set_number(node, "increment_limit_mm", 0.1, 20, paste.increment_limit_mm);
-  set_number(node, "radiant_exposure_j_cm2", 0, 200, paste.radiant_exposure_j_cm2);
+  set_number(node, "increment_limit_mm", 0.1, 6, paste.increment_limit_mm);
+  set_number(node, "radiant_exposure_j_cm2", 1, 200, paste.radiant_exposure_j_cm2);
   set_number(node, "minimum_mm", 0.01, 20, paste.minimum_mm);
   set_number(node, "maximum_mm", 0.01, 30, paste.maximum_mm);
   set_number(node, "reflectance_sd", 0, 0.2, paste.reflectance_sd);
   if (const auto transport = node.find("transport")) {
-    transport->allow({"absorption_per_mm", "reduced_scattering_per_mm", "anisotropy"});
+    transport->allow({"absorption_per_mm", "reduced_scattering_per_mm", "anisotropy", "errors"});
     const auto curve = [&](std::string_view key, double least) {
       return PerMm(grid, transport->at(key).numbers(grid.count, grid.count, least, most_per_mm));
     };
     paste.transport =
         TransportConstants{.absorption = curve("absorption_per_mm", 0),
                            .reduced_scattering = curve("reduced_scattering_per_mm", 1e-9),
-                           .anisotropy = transport->at("anisotropy").number(0, 0.999)};
+                           .anisotropy = transport->at("anisotropy").number(0, 0.999),
+                           .errors = errors_of(*transport, grid)};
+  }
+  paste.errors = errors_of(node, grid);
+  if (const auto sd = node.find("transport_reflectance_sd")) {
+    paste.transport_reflectance_sd = sd->number(0, 0.2);
   }
   if (const auto fitted = node.find("fitted_mm")) {
     const std::vector<double> range = fitted->numbers(2, 2, 0.001, 30);
@@ -127,9 +158,20 @@ std::string to_json(const PasteSet& set) {
     }
     if (std::isfinite(paste.fitted_to_mm)) {
       // 1.2 brought the thicknesses of the fit.
-      version = "1.2";
+      version = std::max(version, std::string_view("1.2"));
       pastes.back()["fitted_mm"] = {paste.fitted_from_mm, paste.fitted_to_mm};
     }
+  }
+  for (std::size_t i = 0; i < set.pastes.size(); ++i) {
+    // 1.3 brought what is known of the constants' errors.
+    const Paste& paste = set.pastes[i];
+    const bool by_transport = paste.transport && !paste.transport->errors.empty();
+    if (!paste.errors.empty()) pastes[i]["errors"] = json_of(paste.errors);
+    if (by_transport) pastes[i]["transport"]["errors"] = json_of(paste.transport->errors);
+    if (paste.transport_reflectance_sd) {
+      pastes[i]["transport_reflectance_sd"] = *paste.transport_reflectance_sd;
+    }
+    if (!paste.errors.empty() || by_transport || paste.transport_reflectance_sd) version = "1.3";
   }
   const Grid grid = set.pastes.empty() ? Grid{} : set.pastes.front().absorption.grid();
   return detail::dump(Json{

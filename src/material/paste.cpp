@@ -34,6 +34,33 @@ void check_constants(const PerMm& values, double least, bool strict, const char*
   }
 }
 
+void check_errors(const std::vector<ConstantsError>& errors, std::size_t bands,
+                  const std::string& where) {
+  constexpr std::size_t most = 8;
+  if (errors.size() > most) {
+    throw ArgumentError(where + ": " + std::to_string(errors.size()) +
+                        " errors of the constants; at most 8 are taken");
+  }
+  const auto finite = [](const std::vector<double>& values) {
+    return std::all_of(values.begin(), values.end(), [](double v) { return std::isfinite(v); });
+  };
+  for (const ConstantsError& error : errors) {
+    if (error.ln_absorption.size() != bands || error.ln_scattering.size() != bands ||
+        !finite(error.ln_absorption) || !finite(error.ln_scattering) ||
+        !std::isfinite(error.anisotropy)) {
+      throw ArgumentError(where + ": an error of the constants needs " + std::to_string(bands) +
+                          " finite values for each of ln absorption and ln scattering");
+    }
+  }
+}
+
+void check_sd(double sd, const std::string& where) {
+  if (!(sd >= 0 && sd <= 0.2)) {
+    throw ArgumentError(where + ": reflectance sd " + detail::format_short(sd) +
+                        " is outside 0 to 0.2; give it as a fraction");
+  }
+}
+
 void check_transport(const TransportConstants& constants, const Grid& grid,
                      const std::string& where) {
   if (constants.absorption.grid() != grid || constants.reduced_scattering.grid() != grid) {
@@ -45,6 +72,7 @@ void check_transport(const TransportConstants& constants, const Grid& grid,
     throw ArgumentError(where + ": anisotropy " + detail::format_short(constants.anisotropy) +
                         " is outside 0 to 1");
   }
+  check_errors(constants.errors, grid.count, where);
 }
 
 }  // namespace
@@ -63,6 +91,26 @@ Role role_from_string(std::string_view text) {
   return static_cast<Role>(found - role_names.begin());
 }
 
+void check_curing(const Paste& paste, const std::string& where) {
+  constexpr double least_limit_mm = 0.1;
+  constexpr double most_limit_mm = 6;
+  constexpr double least_exposure = 1;
+  constexpr double most_exposure = 200;
+  check_positive(paste.increment_limit_mm, "increment limit in mm", where);
+  if (!(paste.increment_limit_mm >= least_limit_mm && paste.increment_limit_mm <= most_limit_mm)) {
+    throw ArgumentError(where + ": increment limit " +
+                        detail::format_short(paste.increment_limit_mm) +
+                        " mm is outside 0.1 to 6 mm; light does not cure thicker portions");
+  }
+  check_positive(paste.radiant_exposure_j_cm2, "radiant exposure in J/cm²", where);
+  if (!(paste.radiant_exposure_j_cm2 >= least_exposure &&
+        paste.radiant_exposure_j_cm2 <= most_exposure)) {
+    throw ArgumentError(where + ": radiant exposure " +
+                        detail::format_short(paste.radiant_exposure_j_cm2) +
+                        " J/cm² is outside 1 to 200; take the paste maker's");
+  }
+}
+
 void check_paste(const Paste& paste, const std::string& where) {
   if (paste.absorption.empty() || paste.scattering.empty()) {
     throw ArgumentError(where + ": absorption and scattering must both be given");
@@ -79,18 +127,16 @@ void check_paste(const Paste& paste, const std::string& where) {
     throw ArgumentError(where + ": refractive index " +
                         detail::format_short(paste.refractive_index) + " is outside 1.3 to 1.8");
   }
-  check_positive(paste.increment_limit_mm, "increment limit in mm", where);
-  check_positive(paste.radiant_exposure_j_cm2, "radiant exposure in J/cm²", where);
+  check_curing(paste, where);
   check_positive(paste.minimum_mm, "minimum thickness in mm", where);
   if (!(paste.maximum_mm >= paste.minimum_mm) || !std::isfinite(paste.maximum_mm)) {
     throw ArgumentError(where + ": maximum thickness " + detail::format_short(paste.maximum_mm) +
                         " mm is below the minimum of " + detail::format_short(paste.minimum_mm) +
                         " mm");
   }
-  if (!(paste.reflectance_sd >= 0 && paste.reflectance_sd <= 0.2)) {
-    throw ArgumentError(where + ": reflectance sd " + detail::format_short(paste.reflectance_sd) +
-                        " is outside 0 to 0.2; give it as a fraction");
-  }
+  check_sd(paste.reflectance_sd, where);
+  check_sd(paste.transport_reflectance_sd.value_or(0), where);
+  check_errors(paste.errors, paste.absorption.size(), where);
   if (!(paste.fitted_from_mm >= 0 && paste.fitted_to_mm > 0 &&
         paste.fitted_from_mm <= paste.fitted_to_mm)) {
     throw ArgumentError(where +
