@@ -18,14 +18,15 @@ struct CrosswalkRow {
   std::size_t recommended = 0;
   std::string why;
   std::vector<std::string> warnings;
-  double bound = 0;  ///< as `PlanSet::bound`
   Provenance provenance;
 };
 
 /// The best plan of every number of layers for each tab, in the tabs' order. Everything but the
 /// target comes from `request`; the target is the tab's colour, curve and uncertainty under the
 /// set's viewing. Tabs are planned in parallel; the result does not depend on the number of
-/// threads. Throws ArgumentError for a tab set that `check_tab_set` refuses, and as `plan` does.
-[[nodiscard]] std::vector<CrosswalkRow> crosswalk(const TabSet& tabs, const PlanRequest& request);
+/// threads. `progress` is asked as by `plan`. Throws ArgumentError for a tab set that `check_tab_set`
+/// refuses, and as `plan` does.
+[[nodiscard]] std::vector<CrosswalkRow> crosswalk(const TabSet& tabs, const PlanRequest& request,
+                                                  const Progress& progress = {});
 
 }  // namespace mamelon

@@ -80,11 +80,16 @@ struct PasteSet {
 [[nodiscard]] double transport_reflectance_sd(const Paste& paste);
 
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
-/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit, radiant exposure
-/// or minimum that is not positive, a maximum below the minimum, a reflectance sd outside 0–0.2,
-/// transport constants on another grid or out of their range, modes of another length or too many,
-/// or fitted thicknesses out of order.
+/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit outside 0.1–6 mm, a
+/// radiant exposure outside 1–200 J/cm², a minimum that is not positive, a maximum below the
+/// minimum, a reflectance sd outside 0–0.2, transport constants on another grid or out of their
+/// range, modes of another length or too many, or fitted thicknesses out of order.
 void check_paste(const Paste& paste, const std::string& where);
+
+/// The part of `check_paste` that concerns curing: light does not reach through more than some
+/// millimetres (bulk pastes are placed in up to 4 or 5, common practice), and no paste cures by less
+/// than a joule per square centimetre.
+void check_curing(const Paste& paste, const std::string& where);
 
 /// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or
 /// what `check_paste` refuses.

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "mamelon/difference.h"
+#include "mamelon/progress.h"
 #include "mamelon/reading.h"
 #include "mamelon/stack.h"
 #include "mamelon/transport.h"
@@ -33,6 +34,8 @@ struct Placing {
   /// practice).
   bool contact_wall = false;
   double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
+  /// Of the contact wall towards the neighbour, 0.3 to 3 mm; 1 is common practice.
+  double contact_wall_width_mm = 1;
 };
 
 /// A prepared floor, with what is not known of it.
@@ -61,9 +64,14 @@ struct PlanRequest {
   /// in contact sees; 1.54 is dentine (from memory).
   double floor_refractive_index = 1.54;
   bool specular_included = false;  ///< how the target and the floor were read
-  double depth_mm = 0;             ///< in (0, 20]
+  double depth_mm = 0;             ///< in (0, 20]; planned to the nearest whole step
+  /// Every layer is a whole number of these, in 0.01 to 0.5 mm; hands hold a tenth.
+  double step_mm = 0.1;
   int max_layers = 2;              ///< 1, 2 or 3 pastes
   double thickness_sd_mm = 0.15;   ///< how well a layer's thickness is held by hand
+  /// Whether the hand keeps the depth: the outermost layer takes up the errors of the others. Else
+  /// every layer errs on its own.
+  bool total_held = false;
   bool role_order = true;  ///< opaque, dentine, body, enamel, translucent from the floor out
   Placing placing{};
   /// For the prediction, beside the target's own; empty: D65, A and LED-B3.
@@ -72,12 +80,9 @@ struct PlanRequest {
   /// 0.
   std::vector<double> illuminant_weights{};
   DifferenceWeights weights{};
-  /// Whether the answer comes with a bound that proves it best within 0.01; without, the search is
-  /// quicker and `PlanSet::bound` is 0.
-  bool certify = true;
   std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
-  /// Plans whose pastes all carry transport constants are brought to their best and ranked by that
-  /// engine.
+  /// Stacks whose pastes all carry transport constants are searched and predicted by that engine,
+  /// the others by two fluxes as a whole; false: two fluxes for all.
   bool rank_by_transport = true;
 };
 
@@ -99,7 +104,7 @@ struct Increment {
   std::string paste;
   double thickness_mm = 0;  ///< along the light; of a contact wall its height
   double exposure_j_cm2 = 0;
-  std::optional<double> exposure_s;  ///< where the lamp's irradiance was given
+  std::optional<double> exposure_s;  ///< whole seconds, where the lamp's irradiance was given
   Portion portion = Portion::level;
   /// Share of its slice of the layer: 1, of a wedge or of walls and core ½, of a contact wall 0.
   double share = 1;
@@ -117,17 +122,33 @@ struct PredictedColour {
   double de00 = 0;
 };
 
+/// The wall towards the neighbour, in the outermost paste from the floor to the surface.
+struct ContactWall {
+  std::string paste;
+  double height_mm = 0;
+  double width_mm = 0;
+  /// Seen along the light over the wall: its paste at full height on the floor, as if it were wide.
+  /// A wall of a millimetre loses light to its sides, which is not predicted.
+  PredictedColour in_front;
+};
+
 struct Plan {
   std::vector<PlannedLayer> layers;   ///< from the floor outward
   std::vector<Increment> increments;  ///< in the order they are placed
   std::vector<PredictedColour> predicted;
   Reflectance reflectance;
   double de00 = 0;           ///< under the target's own viewing, thickness as planned
-  double de00_expected = 0;  ///< rms over the error of thickness, target and pastes
-  double de00_p95 = 0;
+  /// Root mean square over the errors of thickness, target, floor and pastes, and over the lights
+  /// with their weights.
+  double de00_expected = 0;
+  double de00_p95 = 0;  ///< 95 of 100 such fillings come nearer, under the target's own light
   double metamerism = 0;  ///< largest ΔE00 under the other illuminants less that under the first
   Engine engine = Engine::kubelka_munk;  ///< of every colour here
-  double de00_searched = 0;  ///< `de00_expected` by Kubelka and Munk, of which `PlanSet::bound` is
+  /// Whether the two above are of whole stacks drawn at random, because the colour bends too much
+  /// within the error of a thickness; else of first order.
+  bool sampled = false;
+  double de00_confirmed = 0;  ///< `de00` by transport of 8 streams; by two fluxes `de00` itself
+  std::optional<ContactWall> contact_wall;
 };
 
 /// What plans of so many layers come to.
@@ -148,9 +169,8 @@ struct PartingTie {
 
 /// Why no allowed plan is acceptable.
 struct OutOfReach {
-  double de00 = 0;                        ///< of the best
-  std::string reason;                     ///< what stands in the way, and what would help
-  std::optional<double> enough_depth_mm;  ///< smallest depth, to 0.2 mm, at which a plan is
+  double de00 = 0;     ///< of the plan recommended
+  std::string reason;  ///< what stands in the way, and what would help
 };
 
 struct PlanSet {
@@ -158,11 +178,6 @@ struct PlanSet {
   std::size_t recommended = 0;
   std::string why;
   double second_layer_gain_de00 = 0;  ///< expected ΔE00 of the best single layer less the best pair
-  /// No allowed plan has a lower expected ΔE00 by Kubelka and Munk; 0 when no certificate was
-  /// asked. It rests on lower bounds proven over whole boxes of thicknesses, single precision's
-  /// rounding counted; only in the last 0.02 mm around a near-best plan is the objective taken to
-  /// fall no more than twice what a parabola through its values does.
-  double bound = 0;
   std::vector<std::string> warnings;
   Provenance provenance;
   std::vector<LayerGain> gains;  ///< by number of layers, where some plan has it
@@ -170,14 +185,24 @@ struct PlanSet {
   std::optional<OutOfReach> out_of_reach;
 };
 
-/// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses add up to the depth.
-/// The goal is the root mean square of ΔE00 over the errors of thickness (independent from layer to
-/// layer), of the target and of the pastes, at first order: √(ΔE00² + Σ σᵢ² gᵢᵀ G gᵢ + …), with gᵢ
-/// the gradient of the colour and G the metric of ΔE00 at the target.
-/// Throws ArgumentError for a depth, limits, weights or grids out of range, and
+/// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses, whole steps, add up
+/// to the depth. The goal is the root mean square of ΔE00 over the errors of thickness, target,
+/// floor and pastes, at first order: √(ΔE00² + Σ σᵢ² gᵢᵀ G gᵢ + …), with gᵢ the change of colour
+/// with error i and G the metric of ΔE00 at the target. Of more than 64 pastes, stacks of three are
+/// made of the 64 that come nearest in stacks of two.
+/// Recommended are the fewest layers of which some plan is acceptable, and one more only for a gain
+/// that is visible; where none is acceptable, `PlanSet::out_of_reach` says why.
+/// `progress` is asked every few milliseconds; when it returns false, StoppedError is thrown.
+/// Throws ArgumentError for a depth, step, limits, weights or grids out of range, and
 /// ModelError for a depth above 20 mm, one that no allowed stack fills, or a floor that reads below
 /// its own surface reflection.
-[[nodiscard]] PlanSet plan(const PlanRequest& request);
+[[nodiscard]] PlanSet plan(const PlanRequest& request, const Progress& progress = {});
+
+/// What a given stack comes to: `layers` from the floor outward, of which `paste` and
+/// `thickness_mm` are read, in place of a search; the thicknesses need not be whole steps nor add
+/// up to the depth. Takes under 2 ms. Throws as `plan` does, and ArgumentError for no layer, a
+/// paste that the set lacks or a thickness that is not above 0.
+[[nodiscard]] Plan predict_plan(const PlanRequest& request, std::span<const PlannedLayer> layers);
 
 /// The same pastes in other zones of a tooth, each with its own thicknesses: the best of that
 /// sequence (from the floor outward) for every reading. `depths_mm` has one depth a reading, or is
@@ -188,10 +213,29 @@ struct PlanSet {
                                            std::span<const Reading> readings,
                                            std::span<const double> depths_mm = {});
 
-/// Cuts one layer into portions no thicker than the paste's limit, floor first, of equal thickness,
-/// in the order that `placing` says; a contact wall is none of them. Exposure time is the paste's
-/// radiant exposure over the irradiance at it. Throws ArgumentError for a thickness, limit or
-/// exposure that is not above 0.
+/// One filling of uneven depth: the same pastes everywhere, chosen for all depths together.
+struct DepthPlans {
+  std::vector<Plan> plans;             ///< one a depth, in their order
+  std::vector<std::string> pastes;     ///< from the floor outward
+  double de00_expected = 0;            ///< root mean square over the depths
+  std::vector<std::string> differences;  ///< what the steps at each further depth have otherwise
+  std::string why;
+  std::vector<std::string> warnings;
+  Provenance provenance;
+};
+
+/// Plans two or three depths of one cavity (cusp and fossa) with the same pastes. Recommended as by
+/// `plan`, acceptable meaning acceptable at every depth. Throws ArgumentError for fewer than two or
+/// more than three depths, and as `plan` does.
+[[nodiscard]] DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depths_mm,
+                                     const Progress& progress = {});
+
+/// Cuts one layer into portions no thicker than the paste's limit, floor first, in the order that
+/// `placing` says; a contact wall is none of them. A thickness of whole tenths of a millimetre is
+/// cut into whole tenths, as even as they go, any other into equal parts. Exposure time is the
+/// paste's radiant exposure over the irradiance at it, rounded up to whole seconds. Throws
+/// ArgumentError for a thickness that is not above 0 and a paste that `check_paste` refuses for its
+/// limit or exposure.
 [[nodiscard]] std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
                                                    const Placing& placing, int first_order);
 

@@ -40,7 +40,9 @@ struct Fields<Placing> {
                       field("contact_wall", &Placing::contact_wall,
                             "True: a box with a neighbour, whose contact wall is built first"),
                       field("lamp_irradiance_mw_cm2", &Placing::lamp_irradiance_mw_cm2,
-                            "at the paste; 0 when unknown: no times are given")};
+                            "at the paste; 0 when unknown: no times are given"),
+                      field("contact_wall_width_mm", &Placing::contact_wall_width_mm,
+                            "of the contact wall, 0.3 to 3 mm")};
   }
 };
 template <>
@@ -82,12 +84,14 @@ struct Fields<PlanRequest> {
         field("illuminant_weights", &T::illuminant_weights,
               "of `illuminants` in the objective, the target's own light weighing 1; empty: all 0"),
         field("weights", &T::weights, "parametric factors of the difference"),
-        field("certify", &T::certify,
-              "True: the answer comes with a bound that proves it best within 0.01"),
+        field("step_mm", &T::step_mm, "every layer is a whole number of these; 0.01 to 0.5 mm"),
+        field("total_held", &T::total_held,
+              "True: the hand keeps the depth, and the outermost layer takes up the errors"),
         field("alternatives", &T::alternatives,
               "plans that differ in a paste, per number of layers"),
         field("rank_by_transport", &T::rank_by_transport,
-              "True: by the transport engine where all pastes of a plan carry its constants")};
+              "True: stacks whose pastes all carry transport constants are searched and predicted "
+              "by that engine; False: two fluxes for all")};
   }
 };
 template <>
@@ -113,7 +117,7 @@ struct Fields<Increment> {
         needed("thickness_mm", &Increment::thickness_mm, "in mm"),
         field("exposure_j_cm2", &Increment::exposure_j_cm2, "radiant exposure in J/cm²"),
         field("exposure_s", &Increment::exposure_s,
-              "seconds, where the lamp's irradiance is known"),
+              "whole seconds, where the lamp's irradiance is known"),
         field("portion", &Increment::portion, "which part of its layer it is"),
         field("share", &Increment::share, "of its slice of the layer; 0 for a contact wall"),
         field("blue_share", &Increment::blue_share,
@@ -138,6 +142,37 @@ struct Fields<PredictedColour> {
   }
 };
 template <>
+struct Fields<ContactWall> {
+  static constexpr const char* name = "ContactWall";
+  static ContactWall blank() {
+    return {
+        .paste = {}, .height_mm = 0, .width_mm = 0, .in_front = Fields<PredictedColour>::blank()};
+  }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("paste", &ContactWall::paste, "the outermost one"),
+        needed("height_mm", &ContactWall::height_mm, "from the floor to the surface"),
+        needed("width_mm", &ContactWall::width_mm, "towards the neighbour"),
+        needed("in_front", &ContactWall::in_front,
+               "colour along the light over the wall, as if it were wide")};
+  }
+};
+template <>
+struct Fields<DepthPlans> {
+  static constexpr const char* name = "DepthPlans";
+  static constexpr auto all() {
+    using T = DepthPlans;
+    return std::tuple{
+        needed("plans", &T::plans, "one a depth, in their order"),
+        needed("pastes", &T::pastes, "from the floor outward"),
+        field("de00_expected", &T::de00_expected, "root mean square over the depths"),
+        field("differences", &T::differences, "what the steps at each further depth have otherwise"),
+        field("why", &T::why, "the reason in one sentence"),
+        field("warnings", &T::warnings, "what to know before using it"),
+        field("provenance", &T::provenance, "how it was made")};
+  }
+};
+template <>
 struct Fields<Plan> {
   static constexpr const char* name = "Plan";
   static constexpr auto all() {
@@ -153,8 +188,12 @@ struct Fields<Plan> {
         field("metamerism", &Plan::metamerism,
               "largest ΔE00 under the other illuminants less that under the first"),
         field("engine", &Plan::engine, "of every colour here"),
-        field("de00_searched", &Plan::de00_searched,
-              "`de00_expected` by Kubelka and Munk, of which `PlanSet.bound` is")};
+        field("sampled", &Plan::sampled,
+              "True: `de00_expected` and `de00_p95` are of stacks drawn at random; else first order"),
+        field("de00_confirmed", &Plan::de00_confirmed,
+              "`de00` by transport of 8 streams; by two fluxes `de00` itself"),
+        field("contact_wall", &Plan::contact_wall,
+              "the wall towards the neighbour, where one was asked for")};
   }
 };
 template <>
@@ -184,10 +223,8 @@ template <>
 struct Fields<OutOfReach> {
   static constexpr const char* name = "OutOfReach";
   static constexpr auto all() {
-    return std::tuple{needed("de00", &OutOfReach::de00, "of the best plan"),
-                      needed("reason", &OutOfReach::reason, "what stands in the way"),
-                      field("enough_depth_mm", &OutOfReach::enough_depth_mm,
-                            "smallest depth, to 0.2 mm, with an acceptable plan; None up to 6 mm")};
+    return std::tuple{needed("de00", &OutOfReach::de00, "of the plan recommended"),
+                      needed("reason", &OutOfReach::reason, "what stands in the way")};
   }
 };
 template <>
@@ -199,8 +236,6 @@ struct Fields<PlanSet> {
                       field("why", &PlanSet::why, "the reason in one sentence"),
                       field("second_layer_gain_de00", &PlanSet::second_layer_gain_de00,
                             "expected ΔE00 of the best single layer less that of the best pair"),
-                      field("bound", &PlanSet::bound,
-                            "no allowed plan has a lower expected ΔE00 by Kubelka and Munk"),
                       field("warnings", &PlanSet::warnings, "what to know before using it"),
                       field("provenance", &PlanSet::provenance, "how it was made"),
                       field("gains", &PlanSet::gains, "what each further layer buys"),
@@ -220,7 +255,6 @@ struct Fields<CrosswalkRow> {
                       field("recommended", &T::recommended, "index into `plans`"),
                       field("why", &T::why, "the reason in one sentence"),
                       field("warnings", &T::warnings, "what to know before using it"),
-                      field("bound", &T::bound, "as `PlanSet.bound`"),
                       field("provenance", &T::provenance, "how it was made")};
   }
 };

@@ -37,12 +37,13 @@ True
 >>> PredictedColour("D65/2", lab=Lab(70, 1, 15), target=Lab(70, 1, 15), de00=0).viewing
 Viewing('D65/2')
 )");
+  bind_value<ContactWall>(m, "The wall towards the neighbour, in the outermost paste.");
   bind_value<Plan>(m, "Layers from the floor outward with their increments and predicted colours.");
   bind_value<PlanSet>(m, "Plans, the one recommended and why.");
   m.def(
       "plan",
       [](const std::shared_ptr<PlanRequest>& request) {
-        return interruptibly([request] { return plan(*request); });
+        return interruptibly([request](const Progress& go_on) { return plan(*request, go_on); });
       },
       py::arg("request"), R"(plan(request: PlanRequest) -> PlanSet
 
@@ -78,12 +79,39 @@ has that colour.)");
 The same pastes, from the floor outward, in other zones of a tooth, each with its own thicknesses
 and, where given, its own depth. Raises ArgumentError for a paste that the set lacks and ModelError
 where the pastes' limits do not fill a depth.)");
+  m.def(
+      "predict_plan",
+      [](const std::shared_ptr<PlanRequest>& request, const py::object& layers) {
+        return Convert<Plan>::to_python(
+            predict_plan(*request, Convert<std::vector<PlannedLayer>>::from_python(layers, "layers")));
+      },
+      py::arg("request"), py::arg("layers"),
+      R"(predict_plan(request: PlanRequest, layers: Sequence[PlannedLayer]) -> Plan
+
+What a given stack comes to in place of a search: of `layers`, from the floor outward, paste and
+thickness are read. Raises ArgumentError for no layer, a paste that the set lacks or a thickness that
+is not above 0, and as `plan` does.)");
+  bind_value<DepthPlans>(m, "One filling of uneven depth: the same pastes at every depth.");
+  m.def(
+      "plan_depths",
+      [](const std::shared_ptr<PlanRequest>& request, const py::object& depths_mm) {
+        return Convert<DepthPlans>::to_python(interruptibly(
+            [request, depths = Convert<std::vector<double>>::from_python(depths_mm, "depths_mm")](
+                const Progress& go_on) { return plan_depths(*request, depths, go_on); }));
+      },
+      py::arg("request"), py::arg("depths_mm"),
+      R"(plan_depths(request: PlanRequest, depths_mm: ArrayLike) -> DepthPlans
+
+Plans two or three depths of one cavity, cusp and fossa, with the same pastes chosen for all of them
+together. Raises ArgumentError for another number of depths, and as `plan` does.)");
   bind_value<CrosswalkRow>(m, "One tab's recipes, and which of them to take.");
   m.def(
       "crosswalk",
       [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<PlanRequest>& request) {
         return Convert<std::vector<CrosswalkRow>>::to_python(
-            interruptibly([tabs, request] { return crosswalk(*tabs, *request); }));
+            interruptibly([tabs, request](const Progress& go_on) {
+              return crosswalk(*tabs, *request, go_on);
+            }));
       },
       py::arg("tabs"), py::arg("request"),
       R"(crosswalk(tabs: TabSet, request: PlanRequest) -> tuple[CrosswalkRow, ...]

@@ -44,7 +44,8 @@ bool on_main_thread() {
 
 }  // namespace
 
-void run_watched(std::function<void()> work) {
+void run_watched(std::function<void()> work,
+                 const std::shared_ptr<std::atomic<bool>>& stopped) {
   if (!on_main_thread()) {
     const py::gil_scoped_release release;
     work();
@@ -71,6 +72,7 @@ void run_watched(std::function<void()> work) {
       done = job->ended.wait_for(lock, std::chrono::milliseconds(50), [&] { return job->done; });
     }
     if (!done && PyErr_CheckSignals() != 0) {
+      if (stopped) *stopped = true;
       const std::lock_guard lock(leftovers().mutex);
       leftovers().threads.push_back(std::move(thread));
       throw py::error_already_set();

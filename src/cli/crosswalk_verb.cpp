@@ -33,7 +33,7 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
       std::string layers;
       for (const PlannedLayer& layer : plan.layers) {
         layers += (layers.empty() ? "" : " + ") + layer.paste + " " +
-                  format_fixed(layer.thickness_mm, 2) + " mm";
+                  format_fixed(layer.thickness_mm, 1) + " mm";
       }
       rows.push_back(
           {i == 0 ? row.tab : "",
@@ -42,7 +42,7 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
            format_fixed(plan.de00_expected, 2), std::string(to_string(grade(plan.de00)))});
     }
   }
-  return wrapped("Recipes from the floor outward for " + format_fixed(report.request->depth_mm, 2) +
+  return wrapped("Recipes from the floor outward for " + format_fixed(report.request->depth_mm, 1) +
                      " mm; the arrow marks the one to take",
                  terminal.width, 2) +
          "\n" +

@@ -93,7 +93,6 @@ void add_prepared_options(CLI::App& verb, PreparedOptions& options) {
                 "A box with a neighbour: its contact wall is built first");
   verb.add_flag("--any-order", options.any_order,
                 "Allow layers that do not run from opaque at the floor to translucent outside");
-  verb.add_flag("--quick", options.quick, "Search without the certificate");
 }
 
 PlanRequest prepared_request(const PreparedOptions& options, const MeasureOptions& measure_options,
@@ -107,7 +106,6 @@ PlanRequest prepared_request(const PreparedOptions& options, const MeasureOption
   request.specular_included = options.floor.specular_included;
   request.max_layers = static_cast<int>(number_argument("--layers", options.layers, 1, 3));
   request.role_order = !options.any_order;
-  request.certify = !options.quick;
   request.placing = {placement_from_string(options.placing), options.contact_wall, lamp};
   for (const char* name : {"D65", "A", "LED-B3"}) {
     request.illuminants.push_back(standard_illuminant(name));

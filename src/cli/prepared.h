@@ -24,7 +24,6 @@ struct PreparedOptions {
   std::vector<std::string> lights;
   bool contact_wall = false;
   bool any_order = false;
-  bool quick = false;
 };
 void add_prepared_options(CLI::App& verb, PreparedOptions& options);
 

@@ -81,7 +81,7 @@ std::string layers_in_words(const Plan& plan) {
   std::string text;
   for (const PlannedLayer& layer : plan.layers) {
     if (!text.empty()) text += " + ";
-    text += layer.paste + " " + format_fixed(layer.thickness_mm, 2) + " mm";
+    text += layer.paste + " " + format_fixed(layer.thickness_mm, 1) + " mm";
   }
   return text;
 }
@@ -100,7 +100,7 @@ std::string increments_text(const Terminal& terminal, const Plan& plan) {
   for (const Increment& step : plan.increments) {
     estimated = estimated || !step.blue_measured;
     rows.push_back({std::to_string(step.order), step.paste,
-                    format_fixed(step.thickness_mm, 2) + " mm", portion_words(step),
+                    format_fixed(step.thickness_mm, 1) + " mm", portion_words(step),
                     format_fixed(step.exposure_j_cm2, 0) + " J/cm²",
                     step.exposure_s ? format_fixed(*step.exposure_s, 0) + " s" : "",
                     percent(step.blue_share)});
@@ -125,7 +125,7 @@ std::string layers_text(const Terminal& terminal, const Plan& plan) {
   std::vector<std::vector<std::string>> rows;
   for (const PlannedLayer& layer : plan.layers) {
     rows.push_back({layer.paste, std::string(to_string(layer.role)),
-                    format_fixed(layer.thickness_mm, 2) + " mm",
+                    format_fixed(layer.thickness_mm, 1) + " mm",
                     format_fixed(layer.de00_per_0_1_mm, 2),
                     layer.extrapolated ? "extrapolated" : ""});
   }
@@ -174,7 +174,7 @@ std::string plan_text(const Terminal& terminal, const Report& report) {
   std::string out =
       "\n" +
       wrapped("Plan for " + name_of(report.request->target) + ", " +
-                  format_fixed(report.request->depth_mm, 2) + " mm deep, from the floor outward",
+                  format_fixed(report.request->depth_mm, 1) + " mm deep, from the floor outward",
               terminal.width, 2) +
       "\n";
   out += layers_text(terminal, best) + "\n" + increments_text(terminal, best);

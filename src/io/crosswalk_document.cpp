@@ -28,7 +28,7 @@ std::string to_json(const CrosswalkReport& report) {
   Json rows = Json::array();
   for (const CrosswalkRow& row : *report.rows) {
     Json recipes = Json::array();
-    for (const Plan& plan : row.plans) recipes.push_back(detail::json_of(plan, row.bound));
+    for (const Plan& plan : row.plans) recipes.push_back(detail::json_of(plan));
     rows.push_back(Json{{"tab", row.tab},
                         {"recipes", std::move(recipes)},
                         {"recommended", row.recommended},
@@ -65,7 +65,7 @@ std::string to_csv(const CrosswalkReport& report) {
              (i == row.recommended ? "yes" : "no");
       for (std::size_t j = 0; j < limits::plan_layers; ++j) {
         out += j < plan.layers.size() ? "," + quoted(plan.layers[j].paste) + "," +
-                                            number(plan.layers[j].thickness_mm, 2)
+                                            number(plan.layers[j].thickness_mm, 1)
                                       : ",,";
       }
       out += "," + number(plan.de00, 3) + "," + number(plan.de00_expected, 3) + "," +

@@ -77,8 +77,8 @@ Paste paste_of(const Node& node, const Grid& grid) {
   paste.scattering =
       PerMm(grid, node.at("scattering_per_mm").numbers(grid.count, grid.count, 1e-9, most_per_mm));
   set_number(node, "refractive_index", 1.3, 1.8, paste.refractive_index);
-  set_number(node, "increment_limit_mm", 0.1, 20, paste.increment_limit_mm);
-  set_number(node, "radiant_exposure_j_cm2", 0, 200, paste.radiant_exposure_j_cm2);
+  set_number(node, "increment_limit_mm", 0.1, 6, paste.increment_limit_mm);
+  set_number(node, "radiant_exposure_j_cm2", 1, 200, paste.radiant_exposure_j_cm2);
   set_number(node, "minimum_mm", 0.01, 20, paste.minimum_mm);
   set_number(node, "maximum_mm", 0.01, 30, paste.maximum_mm);
   set_number(node, "reflectance_sd", 0, 0.2, paste.reflectance_sd);

@@ -30,6 +30,13 @@ Json json_of(const PredictedColour& colour) {
               {"de00", colour.de00}};
 }
 
+Json json_of(const ContactWall& wall) {
+  return Json{{"paste", wall.paste},
+              {"height_mm", wall.height_mm},
+              {"width_mm", wall.width_mm},
+              {"in_front", json_of(wall.in_front)}};
+}
+
 template <class T>
 Json list_of(const std::vector<T>& values) {
   Json list = Json::array();
@@ -39,17 +46,18 @@ Json list_of(const std::vector<T>& values) {
 
 }  // namespace
 
-Json json_of(const Plan& plan, double bound) {
+Json json_of(const Plan& plan) {
   return Json{{"layers", list_of(plan.layers)},
               {"increments", list_of(plan.increments)},
               {"predicted", list_of(plan.predicted)},
               {"de00", plan.de00},
               {"de00_expected", plan.de00_expected},
               {"de00_p95", plan.de00_p95},
-              {"bound", bound},
               {"metamerism", plan.metamerism},
               {"engine", plan.engine == Engine::transport ? "transport" : "kubelka_munk"},
-              {"de00_searched", plan.de00_searched}};
+              {"sampled", plan.sampled},
+              {"de00_confirmed", plan.de00_confirmed},
+              {"contact_wall", plan.contact_wall ? json_of(*plan.contact_wall) : Json(nullptr)}};
 }
 
 Json json_of(const LayerGain& gain) {
@@ -67,10 +75,7 @@ Json json_of(const PartingTie& tie) {
 
 Json json_of(const std::optional<OutOfReach>& reach) {
   if (!reach) return nullptr;
-  return Json{
-      {"de00", reach->de00},
-      {"reason", reach->reason},
-      {"enough_depth_mm", reach->enough_depth_mm ? Json(*reach->enough_depth_mm) : Json(nullptr)}};
+  return Json{{"de00", reach->de00}, {"reason", reach->reason}};
 }
 
 }  // namespace mamelon::detail

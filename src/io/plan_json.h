@@ -7,8 +7,7 @@
 
 namespace mamelon::detail {
 
-// `bound` of the set that the plan is of.
-Json json_of(const Plan& plan, double bound);
+Json json_of(const Plan& plan);
 Json json_of(const LayerGain& gain);
 Json json_of(const PartingTie& tie);
 Json json_of(const std::optional<OutOfReach>& reach);

@@ -47,7 +47,7 @@ Json json_of(const Reading& reading, const Match* match) {
 void add_plans(const Report& report, Json& root) {
   const PlanSet& set = *report.plans;
   Json plans = Json::array();
-  for (const Plan& plan : set.plans) plans.push_back(detail::json_of(plan, set.bound));
+  for (const Plan& plan : set.plans) plans.push_back(detail::json_of(plan));
   root["plans"] = std::move(plans);
   root["recommended"] = set.recommended;
   root["why"] = set.why;
@@ -61,7 +61,7 @@ void add_plans(const Report& report, Json& root) {
     const Reading& reading = report.readings[i];
     root["zones"].push_back(Json{{"label", reading.label},
                                  {"zone", reading.zone},
-                                 {"plan", detail::json_of(report.zone_plans[i], 0)}});
+                                 {"plan", detail::json_of(report.zone_plans[i])}});
   }
   root["cautions"] = cautions();
 }

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <vector>
 
+#include "material/one_stream.h"
+
 // Vectors without a size known to the compiler cannot stand in arrays.
 #define HWY_DISABLED_TARGETS (HWY_SVE | HWY_SVE2 | HWY_SVE_256 | HWY_SVE2_128 | HWY_RVV)
 #undef HWY_TARGET_INCLUDE
@@ -20,6 +22,10 @@ namespace HWY_NAMESPACE {
 template <class Count>
 struct Column {
   Bands m[Count::most][1];
+};
+template <class Count>
+struct TwoColumns {
+  Bands m[Count::most][2];
 };
 
 HWY_INLINE double* row(Modes& modes, int i) {
@@ -251,6 +257,59 @@ void matrices_of_bands(Count n, const MatricesTask& task) {
   }
 }
 
+// With f the flux of even light, D the surface's reflection and R, T the layer's matrices, light
+// that comes in from outside goes down as (1 − D R)⁻¹ of itself, and light T f of an even floor that
+// the surface sends back as (1 − D R)⁻¹ D T f.
+template <class Count>
+void one_stream_of_bands(Count n, const OneStreamTask& task, std::size_t band) {
+  const Ordinates& ordinates = task.ordinates;
+  Matrix<Count> reflection;
+  Matrix<Count> transmission;
+  layer_of_bands(n, task.layer, band, reflection, transmission);
+  Matrix<Count> between;
+  TwoColumns<Count> down;
+  Bands up[Count::most];  // T f
+  Bands reflected = all(0);
+  Bands transmitted = all(0);
+  for (int i = 0; i < n; ++i) {
+    const auto at = static_cast<std::size_t>(i);
+    const Bands inner = all(ordinates.inner[at]);
+    Bands row_up = all(0);
+    Bands row_back = all(0);
+    for (int j = 0; j < n; ++j) {
+      const Bands flux = all(ordinates.flux[static_cast<std::size_t>(j)]);
+      row_up = row_up + transmission.m[i][j] * flux;
+      row_back = row_back + reflection.m[i][j] * flux;
+      between.m[i][j] = all(i == j ? 1 : 0) - inner * reflection.m[i][j];
+    }
+    up[i] = row_up;
+    transmitted = transmitted + all(ordinates.flux[at]) * row_up;
+    reflected = reflected + all(ordinates.flux[at]) * row_back;
+    down.m[i][0] = all(ordinates.light[at]);
+    down.m[i][1] = inner * row_up;
+  }
+  eliminate(n, 2, between, down);
+  const std::size_t normal = ordinates.normal;
+  Bands black = all(0);
+  Bands falling = all(0);  // on the floor, of the light outside
+  Bands back = reflected;
+  Bands seen = up[normal];
+  for (int j = 0; j < n; ++j) {
+    black = black + reflection.m[normal][j] * down.m[j][0];
+    seen = seen + reflection.m[normal][j] * down.m[j][1];
+    falling = falling + up[j] * down.m[j][0];
+    back = back + up[j] * down.m[j][1];
+  }
+  const Bands scale = all((1 - ordinates.k1) /
+                          (ordinates.refractive_index * ordinates.refractive_index) /
+                          ordinates.flux[normal]);
+  store(reflected, task.reflected + band);
+  store(transmitted, task.transmitted + band);
+  store(scale * black, task.black + band);
+  store(scale * seen * falling, task.gain + band);
+  store(back, task.back + band);
+}
+
 // The work with the number of streams known to the compiler where it is a usual one.
 template <class Work>
 HWY_INLINE void with_count(std::size_t streams, const Work& work) {
@@ -282,6 +341,14 @@ void stack_kernel(const StackTask& task) {
   });
 }
 
+void one_stream_kernel(const OneStreamTask& task) {
+  with_count(task.ordinates.size(), [&](auto count) HWY_ATTR {
+    for (std::size_t band = 0; band < task.layer.modes->pitch; band += hn::Lanes(Tag())) {
+      one_stream_of_bands(count, task, band);
+    }
+  });
+}
+
 void matrices_kernel(const MatricesTask& task) {
   with_count(task.layer.modes->streams,
              [&](auto count) HWY_ATTR { matrices_of_bands(count, task); });
@@ -297,6 +364,7 @@ namespace mamelon::detail {
 HWY_EXPORT(modes_kernel);
 HWY_EXPORT(stack_kernel);
 HWY_EXPORT(matrices_kernel);
+HWY_EXPORT(one_stream_kernel);
 
 namespace {
 
@@ -335,6 +403,23 @@ std::vector<double> normal_factors(const Ordinates& ordinates, std::span<const d
   (StackTask{ordinates, layers, below.data(), factor.data(), pitch, under});
   factor.resize(floor.size());
   return factor;
+}
+
+OneStream one_stream_of(const Ordinates& ordinates, const ModesLayer& layer) {
+  OneStream one;
+  const std::size_t pitch = layer.modes->pitch;
+  for (std::vector<double>* row :
+       {&one.reflected, &one.transmitted, &one.black, &one.gain, &one.back}) {
+    row->resize(pitch);
+  }
+  HWY_DYNAMIC_DISPATCH(one_stream_kernel)
+  (OneStreamTask{ordinates, layer, one.reflected.data(), one.transmitted.data(), one.black.data(),
+                 one.gain.data(), one.back.data()});
+  for (std::vector<double>* row :
+       {&one.reflected, &one.transmitted, &one.black, &one.gain, &one.back}) {
+    row->resize(layer.modes->bands);
+  }
+  return one;
 }
 
 LayerMatrices layer_matrices(const ModesLayer& layer) {

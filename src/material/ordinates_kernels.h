@@ -28,6 +28,17 @@ struct StackTask {
   Under under;
 };
 
+// Rows of the layer's pitch, as `OneStream`.
+struct OneStreamTask {
+  const Ordinates& ordinates;
+  const ModesLayer& layer;
+  double* reflected;
+  double* transmitted;
+  double* black;
+  double* gain;
+  double* back;
+};
+
 struct MatricesTask {
   const ModesLayer& layer;
   double* reflection;  // n × n rows of `band_padding`

@@ -34,6 +34,13 @@ void check_constants(const PerMm& values, double least, bool strict, const char*
   }
 }
 
+void check_sd(double sd, const std::string& where) {
+  if (!(sd >= 0 && sd <= 0.2)) {
+    throw ArgumentError(where + ": reflectance sd " + detail::format_short(sd) +
+                        " is outside 0 to 0.2; give it as a fraction");
+  }
+}
+
 void check_transport(const TransportConstants& constants, const Grid& grid,
                      const std::string& where) {
   if (constants.absorption.grid() != grid || constants.reduced_scattering.grid() != grid) {
@@ -62,11 +69,7 @@ void check_transport(const TransportConstants& constants, const Grid& grid,
       throw ArgumentError(where + ": a mode of error holds a value that is no number");
     }
   }
-  if (!(constants.reflectance_sd >= 0 && constants.reflectance_sd <= 0.2)) {
-    throw ArgumentError(where + ": reflectance sd of transport " +
-                        detail::format_short(constants.reflectance_sd) +
-                        " is outside 0 to 0.2; give it as a fraction");
-  }
+  check_sd(constants.reflectance_sd, where + ": transport");
 }
 
 PerMm scaled_by(const PerMm& values, const std::vector<double>& ln_change, double sds) {
@@ -107,6 +110,26 @@ Role role_from_string(std::string_view text) {
   return static_cast<Role>(found - role_names.begin());
 }
 
+void check_curing(const Paste& paste, const std::string& where) {
+  constexpr double least_limit_mm = 0.1;
+  constexpr double most_limit_mm = 6;
+  constexpr double least_exposure = 1;
+  constexpr double most_exposure = 200;
+  check_positive(paste.increment_limit_mm, "increment limit in mm", where);
+  if (!(paste.increment_limit_mm >= least_limit_mm && paste.increment_limit_mm <= most_limit_mm)) {
+    throw ArgumentError(where + ": increment limit " +
+                        detail::format_short(paste.increment_limit_mm) +
+                        " mm is outside 0.1 to 6 mm; light does not cure thicker portions");
+  }
+  check_positive(paste.radiant_exposure_j_cm2, "radiant exposure in J/cm²", where);
+  if (!(paste.radiant_exposure_j_cm2 >= least_exposure &&
+        paste.radiant_exposure_j_cm2 <= most_exposure)) {
+    throw ArgumentError(where + ": radiant exposure " +
+                        detail::format_short(paste.radiant_exposure_j_cm2) +
+                        " J/cm² is outside 1 to 200; take the paste maker's");
+  }
+}
+
 void check_paste(const Paste& paste, const std::string& where) {
   if (paste.absorption.empty() || paste.scattering.empty()) {
     throw ArgumentError(where + ": absorption and scattering must both be given");
@@ -123,18 +146,14 @@ void check_paste(const Paste& paste, const std::string& where) {
     throw ArgumentError(where + ": refractive index " +
                         detail::format_short(paste.refractive_index) + " is outside 1.3 to 1.8");
   }
-  check_positive(paste.increment_limit_mm, "increment limit in mm", where);
-  check_positive(paste.radiant_exposure_j_cm2, "radiant exposure in J/cm²", where);
+  check_curing(paste, where);
   check_positive(paste.minimum_mm, "minimum thickness in mm", where);
   if (!(paste.maximum_mm >= paste.minimum_mm) || !std::isfinite(paste.maximum_mm)) {
     throw ArgumentError(where + ": maximum thickness " + detail::format_short(paste.maximum_mm) +
                         " mm is below the minimum of " + detail::format_short(paste.minimum_mm) +
                         " mm");
   }
-  if (!(paste.reflectance_sd >= 0 && paste.reflectance_sd <= 0.2)) {
-    throw ArgumentError(where + ": reflectance sd " + detail::format_short(paste.reflectance_sd) +
-                        " is outside 0 to 0.2; give it as a fraction");
-  }
+  check_sd(paste.reflectance_sd, where);
   if (!(paste.fitted_from_mm >= 0 && paste.fitted_to_mm > 0 &&
         paste.fitted_from_mm <= paste.fitted_to_mm)) {
     throw ArgumentError(where +

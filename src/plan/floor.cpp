@@ -4,7 +4,6 @@
 
 #include "mamelon/plan.h"
 
-#include "plan/small_algebra.h"
 #include "shade/sample.h"
 
 namespace mamelon {
@@ -52,7 +51,7 @@ Floor floor_of(const Reading& reading, const Grid& grid) {
   const Mat3 root = detail::lower_root(covariance);
   for (std::size_t k = 0; k < 3; ++k) {
     const Vec3 step{root[0][k], root[1][k], root[2][k]};
-    if (detail::norm(step) > 0) {
+    if (step != Vec3{}) {
       floor.errors.emplace_back(grid, change_of(*smooth, reading.lab.value, step, reading.viewing));
     }
   }

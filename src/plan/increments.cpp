@@ -44,10 +44,29 @@ void check(const Paste& paste, double thickness_mm) {
     throw ArgumentError("layer of paste '" + paste.name + "': thickness " +
                         detail::format_short(thickness_mm) + " mm must be above 0");
   }
-  if (!(paste.increment_limit_mm > 0) || !(paste.radiant_exposure_j_cm2 > 0)) {
-    throw ArgumentError("paste '" + paste.name +
-                        "': increment limit and radiant exposure must be above 0");
+  check_curing(paste, "paste '" + paste.name + "'");
+}
+
+// The parts of a thickness, none above the limit: whole tenths of a millimetre, as even as they go,
+// where the thickness is such and the limit allows a tenth; else equal ones.
+std::vector<double> parts_of(double thickness_mm, double limit_mm) {
+  constexpr double per_mm = 10;
+  constexpr double rounding = 1e-6;
+  const double tenths = std::round(thickness_mm * per_mm);
+  const double limit = std::floor(limit_mm * per_mm + rounding);
+  if (std::abs(tenths - thickness_mm * per_mm) < rounding && tenths > 0) {
+    const int count = static_cast<int>(std::ceil(tenths / limit - rounding));
+    std::vector<double> parts;
+    for (int left = static_cast<int>(tenths), n = count; n > 0; --n) {
+      const int part = (left + n - 1) / n;
+      parts.push_back(part / per_mm);
+      left -= part;
+    }
+    return parts;
   }
+  // A thickness that is a whole number of limits but for rounding needs no extra portion.
+  const int count = std::max(1, static_cast<int>(std::ceil(thickness_mm / limit_mm - 1e-9)));
+  return std::vector<double>(static_cast<std::size_t>(count), thickness_mm / count);
 }
 
 // Portions of one kind each for every slice of the thickness, numbered onward from `all`.
@@ -55,20 +74,18 @@ void append_slices(const Paste& paste, double thickness_mm, const Placing& placi
                    std::span<const Portion> kinds, double share, int first_order,
                    std::vector<Increment>& all) {
   check(paste, thickness_mm);
-  // A thickness that is a whole number of limits but for rounding needs no extra increment.
-  const int count =
-      std::max(1, static_cast<int>(std::ceil(thickness_mm / paste.increment_limit_mm - 1e-9)));
-  for (int i = 0; i < count; ++i) {
+  for (const double part_mm : parts_of(thickness_mm, paste.increment_limit_mm)) {
     for (const Portion kind : kinds) {
       Increment increment;
       increment.order = first_order++;
       increment.paste = paste.name;
-      increment.thickness_mm = thickness_mm / count;
+      increment.thickness_mm = part_mm;
       increment.exposure_j_cm2 = paste.radiant_exposure_j_cm2;
       if (placing.lamp_irradiance_mw_cm2 > 0) {
         constexpr double mw_per_w = 1000;
-        increment.exposure_s =
-            paste.radiant_exposure_j_cm2 * mw_per_w / placing.lamp_irradiance_mw_cm2;
+        constexpr double rounding = 1e-9;
+        increment.exposure_s = std::ceil(
+            paste.radiant_exposure_j_cm2 * mw_per_w / placing.lamp_irradiance_mw_cm2 - rounding);
       }
       increment.portion = kind;
       increment.share = share;

@@ -2,9 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace mamelon::detail {
 namespace {
+
+// Half of the way over which slopes in a thickness are taken.
+constexpr double slope_mm = 0.02;
 
 Vec3 integrate(const std::vector<double>& values, const Weights& w) {
   Vec3 xyz{};
@@ -16,131 +20,160 @@ Vec3 integrate(const std::vector<double>& values, const Weights& w) {
   return xyz;
 }
 
-double largest_sd(const Problem& problem, const Candidate& candidate) {
-  double sd = 0;
-  for (const std::size_t paste : candidate.pastes) {
-    sd = std::max(sd, problem.materials[paste].sd);
-  }
-  return sd;
+Lab lab_of(const std::vector<double>& reflectance, const View& view) {
+  const Vec3 xyz = integrate(reflectance, *view.weights);
+  return to_lab(Xyz{xyz[0], xyz[1], xyz[2]}, view.white);
 }
 
-ViewValue view_value(const Problem& problem, const Light& light, const View& view, double sd) {
-  ViewValue value;
-  const Vec3 sum = integrate(light.reflectance, *view.weights);
-  const Xyz xyz{sum[0], sum[1], sum[2]};
-  value.lab = to_lab(xyz, view.white);
-  value.de00 = de00(view.target, value.lab, problem.weights);
-  const Mat3 jacobian = lab_jacobian(xyz, view.white);
-  double square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
-  for (const auto& slope : light.slope) {
-    value.gradient.push_back(multiply(jacobian, integrate(slope, *view.weights)));
-    const double spread = problem.thickness_sd_mm * length(view.metric, value.gradient.back());
-    square += spread * spread;
+std::vector<double> difference(const std::vector<double>& up, const std::vector<double>& down,
+                               double across) {
+  std::vector<double> slope(up.size());
+  for (std::size_t i = 0; i < slope.size(); ++i) slope[i] = (up[i] - down[i]) / across;
+  return slope;
+}
+
+// What one standard deviation along each mode of each paste's transport constants changes.
+std::vector<std::vector<double>> constant_errors(const Problem& problem,
+                                                 const std::vector<std::size_t>& pastes,
+                                                 const std::vector<double>& thickness_mm,
+                                                 const std::vector<double>& seen) {
+  const PlanRequest& request = *problem.request;
+  std::vector<std::vector<double>> changes;
+  if (engine_of(problem, pastes) != Engine::transport) return changes;
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    // A paste that stands in two layers errs in both at once.
+    if (std::find(pastes.begin(), pastes.begin() + static_cast<std::ptrdiff_t>(j), pastes[j]) !=
+        pastes.begin() + static_cast<std::ptrdiff_t>(j)) {
+      continue;
+    }
+    const Paste& paste = request.pastes.pastes[pastes[j]];
+    for (const ConstantsMode& mode : paste.transport->modes) {
+      Stack stack{Reflectance(request.floor.grid(), problem.floor), {}, request.specular_included};
+      for (std::size_t k = 0; k < pastes.size(); ++k) {
+        const Paste& own = request.pastes.pastes[pastes[k]];
+        stack.layers.push_back(
+            {pastes[k] == pastes[j] ? moved(own, mode, 1) : own, thickness_mm[k]});
+      }
+      changes.push_back(difference(predict(stack, Engine::transport).values(), seen, 1));
+    }
   }
-  for (const auto& error : light.floor_error) {
-    value.floor_error.push_back(multiply(jacobian, integrate(error, *view.weights)));
-    const double spread = length(view.metric, value.floor_error.back());
-    square += spread * spread;
+  return changes;
+}
+
+std::vector<double> shifted_floor(const Problem& problem, const std::vector<double>& error,
+                                  double sign) {
+  std::vector<double> floor = problem.floor;
+  for (std::size_t i = 0; i < floor.size(); ++i) {
+    floor[i] = std::clamp(floor[i] + sign * error[i], 0.0, 1.0);
   }
-  value.expected = std::sqrt(square);
-  return value;
+  return floor;
 }
 
 }  // namespace
 
-double length(const Mat3& metric, const Vec3& g) {
-  const Vec3 mg = multiply(metric, g);
-  return std::sqrt(std::max(0.0, g[0] * mg[0] + g[1] * mg[1] + g[2] * mg[2]));
+Optics::Optics(const Problem& problem) : problem_(problem) {
+  std::vector<Paste> known;
+  for (std::size_t i = 0; i < problem.materials.size(); ++i) {
+    prepared_.push_back(known.size());
+    if (problem.materials[i].transport) known.push_back(problem.request->pastes.pastes[i]);
+  }
+  if (!known.empty()) transport_.emplace(known);
 }
 
-// Reflectance seen outside and its slope in every thickness. Inside the material
-// dR/dd = S(1 + R²) − 2(K + S)R at the layer's own surface (Kubelka 1948), carried outward by
-// dR/dRg = T²/(1 − R0 Rg)² of each layer above.
-Light propagate_light(const Problem& problem, const Candidate& candidate) {
-  const std::size_t bands = problem.floor.size();
-  Light light{problem.floor, {}, problem.floor_errors};
-  for (std::size_t j = 0; j < candidate.pastes.size(); ++j) {
-    const Material& m = problem.materials[candidate.pastes[j]];
-    light.slope.emplace_back(bands);
-    for (std::size_t i = 0; i < bands; ++i) {
-      const LayerOptics layer = layer_optics(m.k[i], m.s[i], candidate.thickness_mm[j]);
-      const double below = light.reflectance[i];
-      const double escape = layer.t / (1 - layer.r0 * below);
-      for (std::size_t under = 0; under < j; ++under) {
-        light.slope[under][i] *= escape * escape;
-      }
-      for (auto& error : light.floor_error) {
-        error[i] *= escape * escape;
-      }
-      const double r = over(layer, below);
-      light.slope[j][i] = m.s[i] * (1 + r * r) - 2 * (m.k[i] + m.s[i]) * r;
-      light.reflectance[i] = r;
+std::vector<double> Optics::seen(const std::vector<double>& floor,
+                                 const std::vector<std::size_t>& pastes,
+                                 const std::vector<double>& thickness_mm) const {
+  const PlanRequest& request = *problem_.request;
+  if (engine_of(problem_, pastes) == Engine::transport) {
+    std::vector<PreparedLayer> layers;
+    for (std::size_t j = 0; j < pastes.size(); ++j) {
+      layers.push_back({prepared_[pastes[j]], thickness_mm[j]});
+    }
+    return transport_
+        ->predict(Reflectance(request.floor.grid(), floor), layers, request.specular_included)
+        .values();
+  }
+  std::vector<double> r = floor;
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    const Paste& paste = request.pastes.pastes[pastes[j]];
+    for (std::size_t i = 0; i < r.size(); ++i) {
+      r[i] = over(layer_optics(paste.absorption[i], paste.scattering[i], thickness_mm[j]), r[i]);
     }
   }
-  const Interface& surface = problem.materials[candidate.pastes.back()].surface;
-  for (std::size_t i = 0; i < bands; ++i) {
-    const double internal = light.reflectance[i];
-    const double escape = 1 - surface.k2 * internal;
-    const double gain = (1 - surface.k1) * (1 - surface.k2) / (escape * escape);
-    for (auto& slope : light.slope) {
-      slope[i] *= gain;
-    }
-    for (auto& error : light.floor_error) {
-      error[i] *= gain;
-    }
-    light.reflectance[i] = to_measured(internal, surface);
+  for (double& value : r) value = to_measured(value, problem_.materials[pastes.back()].surface);
+  return r;
+}
+
+double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
+                  const std::vector<double>& thickness_mm) {
+  const Problem& problem = optics.problem();
+  const std::vector<double> seen = optics.seen(problem.floor, pastes, thickness_mm);
+  double sum = 0;
+  for (const View& view : problem.views) {
+    if (view.weight == 0) continue;
+    const double de = de00(view.target, lab_of(seen, view), problem.request->weights);
+    sum += view.weight * de * de;
   }
-  return light;
+  return sum;
 }
 
-Evaluation evaluate(const Problem& problem, const Candidate& candidate) {
-  return evaluate(problem, candidate, propagate_light(problem, candidate));
-}
-
-Evaluation evaluate(const Problem& problem, const Candidate& candidate, Light light) {
+Evaluation evaluate(const Optics& optics, const std::vector<std::size_t>& pastes,
+                    const std::vector<double>& thickness_mm) {
+  const Problem& problem = optics.problem();
+  const PlanRequest& request = *problem.request;
+  const std::size_t layers = pastes.size();
   Evaluation result;
-  const double sd = largest_sd(problem, candidate);
+  result.reflectance = optics.seen(problem.floor, pastes, thickness_mm);
+  std::vector<std::vector<double>> per_mm;
+  for (std::size_t j = 0; j < layers; ++j) {
+    std::vector<double> thicker = thickness_mm;
+    std::vector<double> thinner = thickness_mm;
+    const double down = std::min(slope_mm, thinner[j] / 2);
+    thicker[j] += slope_mm;
+    thinner[j] -= down;
+    per_mm.push_back(difference(optics.seen(problem.floor, pastes, thicker),
+                                optics.seen(problem.floor, pastes, thinner), slope_mm + down));
+  }
+  std::vector<std::vector<double>> errors =
+      constant_errors(problem, pastes, thickness_mm, result.reflectance);
+  for (const std::vector<double>& error : problem.floor_errors) {
+    errors.push_back(
+        difference(optics.seen(shifted_floor(problem, error, 0.5), pastes, thickness_mm),
+                   optics.seen(shifted_floor(problem, error, -0.5), pastes, thickness_mm), 1));
+  }
+  const double sd = model_sd(problem, pastes);
   double mean_square = 0;
   for (const View& view : problem.views) {
-    result.views.push_back(view_value(problem, light, view, sd));
-    mean_square += view.weight * result.views.back().expected * result.views.back().expected;
+    ViewValue value;
+    const Vec3 sum = integrate(result.reflectance, *view.weights);
+    const Xyz xyz{sum[0], sum[1], sum[2]};
+    const Mat3 jacobian = lab_jacobian(xyz, view.white);
+    value.lab = to_lab(xyz, view.white);
+    value.de00 = de00(view.target, value.lab, request.weights);
+    for (const std::vector<double>& slope : per_mm) {
+      value.per_mm.push_back(multiply(jacobian, integrate(slope, *view.weights)));
+    }
+    for (std::size_t j = 0; j + (request.total_held ? 1 : 0) < layers; ++j) {
+      Vec3 change = value.per_mm[j];
+      for (std::size_t k = 0; k < 3; ++k) {
+        change[k] -= request.total_held ? value.per_mm.back()[k] : 0;
+        change[k] *= request.thickness_sd_mm;
+      }
+      value.errors.push_back(change);
+    }
+    for (const std::vector<double>& error : errors) {
+      value.errors.push_back(multiply(jacobian, integrate(error, *view.weights)));
+    }
+    value.mean_square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
+    for (const Vec3& error : value.errors) {
+      const double far = length(view.metric, error);
+      value.mean_square += far * far;
+    }
+    mean_square += view.weight * value.mean_square;
+    result.views.push_back(std::move(value));
   }
   result.expected = std::sqrt(mean_square);
-  result.reflectance = std::move(light.reflectance);
   return result;
-}
-
-double expected_of(const Problem& problem, const Candidate& candidate) {
-  const Light light = propagate_light(problem, candidate);
-  const double sd = largest_sd(problem, candidate);
-  double mean_square = 0;
-  for (const View& view : problem.views) {
-    if (view.weight > 0) {
-      const double expected = view_value(problem, light, view, sd).expected;
-      mean_square += view.weight * expected * expected;
-    }
-  }
-  return std::sqrt(mean_square);
-}
-
-Mat3 difference_covariance(const Problem& problem, const Candidate& candidate,
-                           const ViewValue& value, const View& view) {
-  const double sd = largest_sd(problem, candidate);
-  Mat3 total = add(problem.target_covariance, scale(view.paste_lab, sd * sd));
-  const auto add_outer = [&](const Vec3& g, double variance) {
-    for (std::size_t i = 0; i < 3; ++i) {
-      for (std::size_t j = 0; j < 3; ++j) {
-        total[i][j] += variance * g[i] * g[j];
-      }
-    }
-  };
-  for (const Vec3& g : value.gradient) {
-    add_outer(g, problem.thickness_sd_mm * problem.thickness_sd_mm);
-  }
-  for (const Vec3& g : value.floor_error) {
-    add_outer(g, 1);
-  }
-  return total;
 }
 
 }  // namespace mamelon::detail

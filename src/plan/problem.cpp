@@ -15,13 +15,9 @@ namespace {
 constexpr double model_error_width_nm = 60;
 
 void check_request(const PlanRequest& request) {
-  if (!(request.depth_mm > 0) || !std::isfinite(request.depth_mm)) {
-    throw ArgumentError("the depth is " + format_short(request.depth_mm) +
-                        " mm; give it in mm above 0");
-  }
-  if (request.depth_mm > limits::plan_depth_mm) {
-    throw ModelError("the depth is " + format_short(request.depth_mm) +
-                     " mm; plans reach down to 20 mm");
+  if (!(request.step_mm >= 0.01 && request.step_mm <= 0.5)) {
+    throw ArgumentError("the step of thickness is " + format_short(request.step_mm) +
+                        " mm; give it from 0.01 to 0.5 mm");
   }
   if (request.max_layers < 1 || request.max_layers > 3) {
     throw ArgumentError("max_layers is " + std::to_string(request.max_layers) +
@@ -36,6 +32,12 @@ void check_request(const PlanRequest& request) {
     throw ArgumentError("the lamp's irradiance is " +
                         format_short(request.placing.lamp_irradiance_mw_cm2) +
                         " mW/cm²; give it above 0, or 0 when it is unknown");
+  }
+  if (!(request.placing.contact_wall_width_mm >= 0.3 &&
+        request.placing.contact_wall_width_mm <= 3)) {
+    throw ArgumentError("the contact wall is " +
+                        format_short(request.placing.contact_wall_width_mm) +
+                        " mm wide; give its width from 0.3 to 3 mm");
   }
   if (!request.illuminant_weights.empty() &&
       request.illuminant_weights.size() != request.illuminants.size()) {
@@ -234,29 +236,88 @@ std::vector<View> make_views(const PlanRequest& request, const Grid& grid,
 
 }  // namespace
 
+int steps_of_depth(const PlanRequest& request, double depth_mm) {
+  if (!(depth_mm > 0) || !std::isfinite(depth_mm)) {
+    throw ArgumentError("the depth is " + format_short(depth_mm) + " mm; give it in mm above 0");
+  }
+  if (depth_mm > limits::plan_depth_mm) {
+    throw ModelError("the depth is " + format_short(depth_mm) +
+                     " mm; plans reach down to 20 mm");
+  }
+  return static_cast<int>(std::lround(depth_mm / request.step_mm));
+}
+
+double mm_of(const Problem& problem, int steps) {
+  constexpr double decimals = 1e6;
+  return std::round(steps * problem.request->step_mm * decimals) / decimals;
+}
+
 bool may_follow(const Problem& problem, std::size_t lower, std::size_t upper) {
-  return lower != upper &&
-         (!problem.role_order || problem.materials[lower].role <= problem.materials[upper].role);
+  return lower != upper && (!problem.request->role_order ||
+                            problem.materials[lower].role <= problem.materials[upper].role);
+}
+
+Engine engine_of(const Problem& problem, const std::vector<std::size_t>& pastes) {
+  return std::all_of(pastes.begin(), pastes.end(),
+                     [&](std::size_t paste) { return problem.materials[paste].transport; })
+             ? Engine::transport
+             : Engine::kubelka_munk;
+}
+
+double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes) {
+  const Engine engine = engine_of(problem, pastes);
+  double sd = 0;
+  for (const std::size_t at : pastes) {
+    const Paste& paste = problem.request->pastes.pastes[at];
+    sd = std::max(sd, engine == Engine::transport ? transport_reflectance_sd(paste)
+                                                  : paste.reflectance_sd);
+  }
+  return sd;
+}
+
+double length(const Mat3& metric, const Vec3& g) {
+  const Vec3 mg = multiply(metric, g);
+  return std::sqrt(std::max(0.0, g[0] * mg[0] + g[1] * mg[1] + g[2] * mg[2]));
+}
+
+Mat3 upper_root(const Mat3& m) {
+  Mat3 u{};
+  for (std::size_t i = 0; i < 3; ++i) {
+    for (std::size_t j = i; j < 3; ++j) {
+      double sum = m[i][j];
+      for (std::size_t k = 0; k < i; ++k) {
+        sum -= u[k][i] * u[k][j];
+      }
+      u[i][j] = i == j ? std::sqrt(std::max(sum, 1e-12)) : sum / u[i][i];
+    }
+  }
+  return u;
 }
 
 Problem make_problem(const PlanRequest& request, std::vector<std::string>& warnings) {
   check_request(request);
   Problem problem;
+  problem.request = &request;
+  problem.depth_steps = steps_of_depth(request, request.depth_mm);
   problem.floor = internal_floor(request);
   problem.floor_errors = internal_floor_errors(request);
+  constexpr double rounding = 1e-6;
   for (const Paste& paste : request.pastes.pastes) {
-    problem.materials.push_back({paste.absorption.values(), paste.scattering.values(),
-                                 paste.minimum_mm, paste.maximum_mm, paste.reflectance_sd,
-                                 interface_of(paste.refractive_index, request.specular_included),
-                                 static_cast<int>(paste.role)});
+    const auto least = static_cast<int>(std::ceil(paste.minimum_mm / request.step_mm - rounding));
+    const double most = std::min(paste.maximum_mm, limits::plan_depth_mm) / request.step_mm;
+    problem.materials.push_back(
+        {std::max(1, least), static_cast<int>(std::floor(most + rounding)),
+         static_cast<int>(paste.role), request.rank_by_transport && paste.transport.has_value(),
+         interface_of(paste.refractive_index, request.specular_included)});
   }
   problem.views = make_views(request, request.floor.grid(), warnings);
-  problem.depth_mm = request.depth_mm;
-  problem.thickness_sd_mm = request.thickness_sd_mm;
-  problem.max_layers = request.max_layers;
-  problem.role_order = request.role_order;
-  problem.weights = request.weights;
   problem.target_covariance = request.target.lab.covariance();
+  const double planned_mm = mm_of(problem, problem.depth_steps);
+  if (std::abs(planned_mm - request.depth_mm) > rounding) {
+    warnings.push_back("the depth of " + format_short(request.depth_mm) + " mm is planned as " +
+                       format_short(planned_mm) + " mm, a whole number of steps of " +
+                       format_short(request.step_mm) + " mm");
+  }
   return problem;
 }
 

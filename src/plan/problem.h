@@ -19,7 +19,7 @@ struct View {
   Xyz white;
   Lab target;
   Mat3 metric{};         // ΔE00² ≈ δᵀ metric δ for small δ at the target
-  double weight = 0;     // share in the objective; the shares add up to 1
+  double weight = 0;     // share in the goal; the shares add up to 1
   double target_ms = 0;  // mean square of ΔE00 that the target's own uncertainty brings
   double paste_ms = 0;   // the same for a reflectance model error of sd 1
   Mat3 paste_lab{};      // covariance of Lab for a reflectance model error of sd 1
@@ -27,32 +27,45 @@ struct View {
 
 // One paste.
 struct Material {
-  std::vector<double> k;
-  std::vector<double> s;
-  double minimum_mm = 0;
-  double maximum_mm = 0;
-  double sd = 0;
-  Interface surface;
+  int least_steps = 1;
+  int most_steps = 1;
   int role = 0;
+  bool transport = false;  // carries the constants, and they are wanted
+  Interface surface;
 };
 
 struct Problem {
-  std::vector<double> floor;                      // internal
+  const PlanRequest* request = nullptr;  // outlives the problem
+  std::vector<double> floor;             // internal
   std::vector<std::vector<double>> floor_errors;  // one standard deviation each, internal
   std::vector<Material> materials;
   std::vector<View> views;  // the target's own first
-  double depth_mm = 0;
-  double thickness_sd_mm = 0;
-  int max_layers = 1;
-  bool role_order = true;
-  DifferenceWeights weights;
+  int depth_steps = 1;
   Mat3 target_covariance{};
 };
 
 // Checks a request and resolves it. Adds to `warnings` what the user should know of it.
 Problem make_problem(const PlanRequest& request, std::vector<std::string>& warnings);
 
+// The nearest whole number of steps to a depth. Throws as `plan` does for a depth out of range.
+int steps_of_depth(const PlanRequest& request, double depth_mm);
+
+// A number of steps in mm, as the decimal that it is.
+double mm_of(const Problem& problem, int steps);
+
 // Whether `upper` may follow directly on `lower`.
 bool may_follow(const Problem& problem, std::size_t lower, std::size_t upper);
+
+// The engine of a stack: transport where every paste is known to it.
+Engine engine_of(const Problem& problem, const std::vector<std::size_t>& pastes);
+
+// The largest model error of a reflectance among the pastes, by the engine of their stack.
+double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes);
+
+// Variance of ΔE00 along a change of colour, as a length: √(gᵀ metric g).
+double length(const Mat3& metric, const Vec3& g);
+
+// U with Uᵀ U = m, upper triangular; m is positive definite but for rounding.
+Mat3 upper_root(const Mat3& m);
 
 }  // namespace mamelon::detail

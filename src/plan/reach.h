@@ -3,12 +3,12 @@
 
 #include <optional>
 
-#include "plan/problem.h"
+#include "plan/ranking.h"
 
 namespace mamelon::detail {
 
 // Nothing where `best`, the recommended plan, is within acceptability.
-std::optional<OutOfReach> out_of_reach(const PlanRequest& request, const Problem& problem,
-                                       const Plan& best);
+std::optional<OutOfReach> out_of_reach(const Problem& problem, Ranking& ranking, const Plan& best,
+                                       const Watch& watch);
 
 }  // namespace mamelon::detail

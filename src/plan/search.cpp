@@ -1,455 +1,381 @@
 #include "plan/search.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <cstdint>
 #include <limits>
-#include <optional>
-#include <utility>
+#include <numeric>
 
-#include "plan/bound.h"
-#include "plan/polish.h"
+#include "plan/look.h"
 
 namespace mamelon::detail {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
-// No allowed plan beats the answer by more.
-constexpr double promised_gap = 0.0098;
-constexpr double least_gap = 0.0015;
-// Stacks of one paste fewer that a search begins with.
-constexpr std::size_t seeds = 12;
-// A box that shrank below this share of itself is looked at again before it is split.
-constexpr double worth_another_look = 0.4;
-// Boxes up to this many grid steps wide that no bound excludes are closed by values.
-constexpr int closing_width = 2;
-// Share of a box's doubt that the quick mode believes in.
-constexpr double quick_trust = 0.4;
+constexpr float nothing = 1e30F;
+// A guess of the coarse look may lie so far above what its sequence comes to: this, and a share.
+constexpr double guess_margin = 0.3;
+constexpr double guess_share = 0.1;
+// Sequences that are settled at most.
+constexpr std::size_t most_settled = 4000;
+// How far the coarse look reaches from each of its splits.
+constexpr double reach_mm = 0.2;
+// Its splits may overstep a paste's limits by so many steps: the nearest allowed one is not far.
+constexpr int beyond_limit = 4;
 
-struct Node {
-  float bound = 0;
-  float promise = 0;  // how near the target its colours come, as far as seen
-  std::uint32_t sequence = 0;
-  Box box;
-  std::uint8_t axis = 0;
-};
-bool sooner(const Node& a, const Node& b) {
-  return a.promise != b.promise ? a.promise < b.promise : a.sequence < b.sequence;
+// Thicknesses of a layer that the coarse look tries, in steps up to `most`: finer where thin.
+std::vector<int> coarse_steps(const Problem& problem, int most) {
+  const double step_mm = problem.request->step_mm;
+  std::vector<int> nodes;
+  int least = most;
+  for (const Material& m : problem.materials) least = std::min(least, m.least_steps);
+  double mm = least * step_mm;
+  for (double apart = 0.2; mm < (most + 0.5) * step_mm; mm += apart) {
+    const int steps = static_cast<int>(std::lround(mm / step_mm));
+    if (nodes.empty() || steps > nodes.back()) nodes.push_back(steps);
+    apart = std::clamp(mm / 4, 0.2, 1.5);
+  }
+  return nodes;
 }
 
-struct Find {
-  double value = infinity;
-  Steps steps{};
-};
+// Splits of a depth: all layers but one at coarse steps, and that one takes the rest.
+std::vector<std::array<int, 3>> splits_of(const Problem& problem, std::size_t layers, int depth) {
+  if (layers == 1) return {{depth, 0, 0}};
+  const std::vector<int> nodes = coarse_steps(problem, depth);
+  std::vector<std::array<int, 3>> splits;
+  for (std::size_t slack = 0; slack < layers; ++slack) {
+    const std::size_t i = slack == 0 ? 1 : 0;
+    const std::size_t j = 3 - slack - i;
+    for (const int a : nodes) {
+      for (const int b : layers == 3 ? nodes : std::vector<int>{0}) {
+        std::array<int, 3> split{};
+        split[i] = a;
+        if (layers == 3) split[j] = b;
+        split[slack] = depth - a - b;
+        if (split[slack] >= std::max(a, b)) splits.push_back(split);
+      }
+    }
+  }
+  std::sort(splits.begin(), splits.end());
+  splits.erase(std::unique(splits.begin(), splits.end()), splits.end());
+  return splits;
+}
 
-// One search, over sequences of a fixed number of layers.
-class BranchAndBound {
+// The coarse look at one depth: for each sequence the least guess of the goal's mean square.
+class CoarseLook {
  public:
-  BranchAndBound(const Problem& problem, const Bounder& bounder, std::size_t layers,
-                 std::size_t keep)
-      : problem_(problem),
-        bounder_(bounder),
-        room_(bounder.workspace()),
-        keep_(keep),
-        gap_(std::max(least_gap, promised_gap - bounder.rounding())) {
-    list_sequences({}, layers);
-    found_.resize(sequences_.size());
-  }
-
-  // Good stacks to begin with: the best of one paste fewer with each other paste put in between, as
-  // thin as may be.
-  void seed(const BranchAndBound& fewer) {
-    std::vector<std::pair<double, std::pair<std::uint32_t, Steps>>> starts;
-    for (const std::uint32_t s : fewer.nearest(seeds)) {
-      for (std::size_t place = 0; place <= fewer.sequences_[s].layers; ++place) {
-        for (std::size_t paste = 0; paste < problem_.materials.size(); ++paste) {
-          add_start(fewer.sequences_[s], fewer.found_[s].steps, place, paste, starts);
-        }
-      }
-    }
-    const std::size_t some = std::min(starts.size(), keep_ + seeds);
-    std::partial_sort(starts.begin(), starts.begin() + static_cast<std::ptrdiff_t>(some),
-                      starts.end());
-    for (std::size_t i = 0; i < some; ++i) {
-      descend(starts[i].second.first, starts[i].second.second);
+  CoarseLook(const Tables& tables, std::size_t layers, int depth, bool nominal,
+             const std::vector<bool>& offered, const std::function<void()>& check)
+      : tables_(tables),
+        problem_(tables.problem()),
+        layers_(layers),
+        pastes_(problem_.materials.size()),
+        offered_(offered),
+        splits_(splits_of(problem_, layers, depth)) {
+    const std::size_t below = layers == 3 ? pastes_ * pastes_ : layers == 2 ? pastes_ : 1;
+    best_.assign(below * tables.lanes(), nothing);
+    place_.assign(best_.size(), 0);
+    penalty_.resize(tables.lanes());
+    set_constants(nominal);
+    for (std::size_t s = 0; s < splits_.size(); ++s) {
+      look_at_split(s, check);
     }
   }
 
-  void run() {
-    for (std::uint32_t s = 0; s < sequences_.size(); ++s) {
-      Box box;
-      if (bounder_.whole(sequences_[s], box)) {
-        look_at({0, 0, s, box, 0});
-      }
-    }
-    std::vector<Node> wholes;
-    wholes.swap(open_);
-    std::sort(wholes.begin(), wholes.end(), sooner);
-    for (const Node& whole : wholes) {
-      open_.push_back(whole);
-      while (!open_.empty()) {
-        const Node node = open_.back();
-        open_.pop_back();
-        if (static_cast<double>(node.bound) < threshold()) {
-          split(node);
-        } else {
-          least_left_ = std::min(least_left_, threshold());
-        }
-      }
-    }
+  [[nodiscard]] float guess(std::size_t below, std::size_t paste) const {
+    return best_[below * tables_.lanes() + paste];
   }
-
-  // The best `keep` sequences, polished.
-  [[nodiscard]] std::vector<Candidate> best() const {
-    const std::vector<std::uint32_t> order = nearest(keep_ + 3);
-    std::vector<Candidate> candidates;
-    for (std::size_t i = 0; i < order.size(); ++i) {
-      Candidate candidate = candidate_at(sequences_[order[i]], found_[order[i]].steps);
-      polish(problem_, candidate, 2 * bounder_.step_mm());
-      candidates.push_back(std::move(candidate));
-    }
-    std::stable_sort(
-        candidates.begin(), candidates.end(),
-        [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
-    candidates.resize(std::min(candidates.size(), keep_));
-    return candidates;
-  }
-
-  [[nodiscard]] double least_left() const {
-    return std::min(least_left_ - bounder_.rounding(), least_closed_);
+  [[nodiscard]] const std::array<int, 3>& split(std::size_t below, std::size_t paste) const {
+    return splits_[static_cast<std::size_t>(place_[below * tables_.lanes() + paste])];
   }
 
  private:
-  // The sequences with the least values found, at most `count`.
-  [[nodiscard]] std::vector<std::uint32_t> nearest(std::size_t count) const {
-    std::vector<std::uint32_t> order;
-    for (std::uint32_t s = 0; s < found_.size(); ++s) {
-      if (std::isfinite(found_[s].value)) {
-        order.push_back(s);
+  void set_constants(bool nominal) {
+    const PlanRequest& request = *problem_.request;
+    double constant = 0;
+    double model = 0;
+    for (std::size_t v = 0; v < problem_.views.size(); ++v) {
+      const View& view = problem_.views[v];
+      if (view.weight == 0) continue;
+      const ViewTable& table = tables_.views()[v];
+      LookView look;
+      for (std::size_t i = 0; i < tables_.bands(); ++i) {
+        for (const double w : {table.x[i], table.y[i], table.z[i]}) {
+          weights_.push_back(static_cast<float>(w));
+        }
       }
+      const Lab& t = view.target;
+      const double scale = std::sqrt(view.weight);
+      int at = 0;
+      for (std::size_t i = 0; i < 3; ++i) {
+        for (std::size_t j = i; j < 3; ++j) {
+          look.root[at++] = static_cast<float>(scale * table.root[i][j]);
+        }
+      }
+      look.target[0] = static_cast<float>(t.l);
+      look.target[1] = static_cast<float>(t.a);
+      look.target[2] = static_cast<float>(t.b);
+      views_.push_back(look);
+      constant += view.weight * view.target_ms;
+      model += view.weight * view.paste_ms;
     }
-    const std::size_t some = std::min(order.size(), count);
-    std::partial_sort(
-        order.begin(), order.begin() + static_cast<std::ptrdiff_t>(some), order.end(),
-        [&](std::uint32_t a, std::uint32_t b) {
-          return found_[a].value != found_[b].value ? found_[a].value < found_[b].value : a < b;
-        });
-    order.resize(some);
-    return order;
+    for (std::size_t v = 0; v < views_.size(); ++v) {
+      views_[v].weights = weights_.data() + v * 3 * tables_.bands();
+    }
+    for (std::size_t paste = 0; paste < tables_.lanes(); ++paste) {
+      const double sd = paste < pastes_ ? own_sd(paste) : 0;
+      model_variance_.push_back(static_cast<float>(sd * sd));
+    }
+    const double sd = request.thickness_sd_mm;
+    task_.bands = tables_.bands();
+    task_.lanes = tables_.lanes();
+    task_.views = views_.data();
+    task_.view_count = views_.size();
+    task_.total_held = request.total_held;
+    task_.thickness_variance = nominal ? 0 : static_cast<float>(sd * sd);
+    task_.model_ms = nominal ? 0 : static_cast<float>(model);
+    task_.constant_ms = nominal ? 0 : static_cast<float>(constant);
+    task_.reach_mm = static_cast<float>(reach_mm);
+    task_.model_variance = model_variance_.data();
+    task_.penalty = penalty_.data();
+    floor_errors_ = nominal ? 0 : static_cast<int>(problem_.floor_errors.size());
   }
 
-  void add_start(const Sequence& fewer, const Steps& steps, std::size_t place, std::size_t paste,
-                 std::vector<std::pair<double, std::pair<std::uint32_t, Steps>>>& starts) {
-    Sequence more{fewer.layers + 1, {}};
-    Steps at{};
-    std::size_t thickest = 0;
-    for (std::size_t j = 0; j < fewer.layers; ++j) {
-      const std::size_t to = j < place ? j : j + 1;
-      more.paste[to] = fewer.paste[j];
-      at[to] = steps[j];
-      thickest = at[to] > at[thickest] ? to : thickest;
-    }
-    more.paste[place] = paste;
-    at[place] =
-        static_cast<int>(std::ceil(problem_.materials[paste].minimum_mm / bounder_.step_mm()));
-    at[thickest] -= at[place];
-    const auto found =
-        std::lower_bound(sequences_.begin(), sequences_.end(), more,
-                         [](const Sequence& a, const Sequence& b) { return a.paste < b.paste; });
-    if (found == sequences_.end() || found->paste != more.paste) {
-      return;
-    }
-    const double value = bounder_.value(more, at, room_);
-    if (std::isfinite(value)) {
-      starts.push_back({value, {static_cast<std::uint32_t>(found - sequences_.begin()), at}});
-    }
+  [[nodiscard]] double own_sd(std::size_t paste) const {
+    const Paste& p = problem_.request->pastes.pastes[paste];
+    return tables_.engine() == Engine::transport ? transport_reflectance_sd(p) : p.reflectance_sd;
   }
 
-  // In the order of their pastes.
-  void list_sequences(Sequence below, std::size_t layers) {
-    if (below.layers == layers) {
-      sequences_.push_back(below);
-      return;
+  [[nodiscard]] bool allowed(std::size_t paste, int steps) const {
+    const Material& m = problem_.materials[paste];
+    return offered_[paste] && tables_.has(paste, steps) && steps >= m.least_steps - beyond_limit;
+  }
+
+  void look_at_split(std::size_t s, const std::function<void()>& check) {
+    const std::array<int, 3>& split = splits_[s];
+    const int top = split[layers_ - 1];
+    if (top < 1) return;
+    bool any = false;
+    for (std::size_t paste = 0; paste < tables_.lanes(); ++paste) {
+      const bool good = paste < pastes_ && allowed(paste, top);
+      penalty_[paste] = good ? 0 : nothing;
+      any = any || good;
     }
-    for (std::size_t paste = 0; paste < problem_.materials.size(); ++paste) {
-      if (below.layers > 0 && !may_follow(problem_, below.paste[below.layers - 1], paste)) {
+    if (!any) return;
+    task_.top = tables_.top(top);
+    task_.place_of_this = static_cast<float>(s);
+    Tables::Below bare;
+    tables_.start(bare);
+    if (layers_ == 1) return look_above(bare, 0, 0);
+    for (std::size_t a = 0; a < pastes_; ++a) {
+      check();
+      if (!allowed(a, split[0])) continue;
+      Tables::Below one = bare;
+      tables_.add(one, a, split[0]);
+      const double sd_a = own_sd(a);
+      if (layers_ == 2) {
+        look_above(one, a, sd_a);
         continue;
       }
-      Sequence next = below;
-      next.paste[next.layers++] = paste;
-      list_sequences(next, layers);
-    }
-  }
-
-  // Boxes above this are of no interest: the value of the last sequence to keep.
-  [[nodiscard]] double threshold() const {
-    return (top_.size() < keep_ ? infinity : top_.back().first) - gap_;
-  }
-
-  void look_at(Node node) {
-    const Sequence& sequence = sequences_[node.sequence];
-    BoxValue value;
-    for (bool shrinking = true; shrinking;) {
-      value = bounder_.bound(sequence, node.box, threshold(), room_);
-      if (value.empty || value.bound >= threshold()) {
-        least_left_ = std::min(least_left_, value.empty ? threshold() : value.bound);
-        return;
-      }
-      if (value.at_point < threshold() + gap_ + 0.1 &&
-          value.at_point < found_[node.sequence].value) {
-        descend(node.sequence, value.point);
-      }
-      const double before = size_of(node.box, sequence.layers - 1);
-      if (value.inner != node.box) {
-        least_left_ = std::min(least_left_, threshold());
-        node.box = value.inner;
-        if (!bounder_.trim(sequence, node.box)) {
-          return;
-        }
-      }
-      shrinking = size_of(node.box, sequence.layers - 1) < worth_another_look * before;
-    }
-    if (widest(node.box, sequence.layers - 1) <= closing_width && close(node)) {
-      return;
-    }
-    node.bound = static_cast<float>(value.bound);
-    node.promise = static_cast<float>(value.promise);
-    node.axis = static_cast<std::uint8_t>(value.axis);
-    open_.push_back(node);
-  }
-
-  // Settles a box of up to `closing_width` steps by the objective at its ends and middles: between
-  // them it is taken to lie no lower than the least of these values, less twice what a parabola
-  // through them can fall; a fall that matters is looked at in halves, and one step as straight.
-  bool close(const Node& node) {
-    const Sequence& sequence = sequences_[node.sequence];
-    const std::size_t axes = sequence.layers - 1;
-    const std::array<std::size_t, 2> points{ends_and_middle(node.box, 0),
-                                            axes == 2 ? ends_and_middle(node.box, 1) : 1};
-    std::array<std::array<double, 3>, 3> value{};
-    double least = infinity;
-    Steps best{};
-    for (std::size_t i = 0; i < points[0]; ++i) {
-      for (std::size_t j = 0; j < points[1]; ++j) {
-        const Steps steps = place(sequence, node.box, i, j);
-        value[i][j] = allowed_value(sequence, steps);
-        if (value[i][j] < least) {
-          least = value[i][j];
-          best = steps;
-        }
+      for (std::size_t b = 0; b < pastes_; ++b) {
+        if (!may_follow(problem_, a, b) || !allowed(b, split[1])) continue;
+        Tables::Below two = one;
+        tables_.add(two, b, split[1]);
+        look_above(two, a * pastes_ + b, std::max(sd_a, own_sd(b)));
       }
     }
-    const double fall = 2 * fall_between(value, points);
-    if (fall > gap_ / 4 && widest(node.box, axes) > 1) {
-      return false;
-    }
-    least_closed_ = std::min(least_closed_, least - fall);
-    if (least < threshold() + gap_ + 0.02 && least < found_[node.sequence].value) {
-      descend(node.sequence, best);
-    }
-    return true;
   }
 
-  static int widest(const Box& box, std::size_t axes) {
-    int most = 0;
-    for (std::size_t axis = 0; axis < axes; ++axis) {
-      most = std::max(most, box.high[axis] - box.low[axis]);
+  void look_above(const Tables::Below& below, std::size_t row, double sd) {
+    below_.assign(below.rho.begin(), below.rho.end());
+    slopes_.clear();
+    task_.layers_below = below.layers;
+    task_.columns = below.layers + floor_errors_;
+    for (int c = 0; c < task_.columns; ++c) {
+      const std::vector<double>& slope = below.slope[static_cast<std::size_t>(c)];
+      slopes_.insert(slopes_.end(), slope.begin(), slope.end());
     }
-    return most;
+    task_.below = below_.data();
+    task_.slopes = slopes_.data();
+    task_.model_variance_below = static_cast<float>(sd * sd);
+    task_.best = best_.data() + row * tables_.lanes();
+    task_.place = place_.data() + row * tables_.lanes();
+    look(task_);
   }
 
-  // Two points for one grid step, where the objective is as good as straight; else three.
-  static std::size_t ends_and_middle(const Box& box, std::size_t axis) {
-    return box.high[axis] - box.low[axis] > 1 ? 3 : 2;
-  }
-
-  // Low end, middle or high end of the box along both free thicknesses.
-  [[nodiscard]] Steps place(const Sequence& sequence, const Box& box, std::size_t i,
-                            std::size_t j) const {
-    const auto at = [&](std::size_t axis, std::size_t n) {
-      const int low = box.low[axis];
-      const int high = box.high[axis];
-      return n == 0 ? low : (n == 1 && ends_and_middle(box, axis) == 3 ? (low + high) / 2 : high);
-    };
-    Steps steps{};
-    steps[0] = at(0, i);
-    int rest = static_cast<int>(bounder_.tables().steps) - steps[0];
-    if (sequence.layers == 3) {
-      steps[2] = at(1, j);
-      rest -= steps[2];
-    }
-    steps[slack_layer(sequence.layers)] = rest;
-    return steps;
-  }
-
-  // The objective, in double precision, at the nearest thicknesses that the pastes' limits allow: a
-  // limit may lie between two grid points.
-  [[nodiscard]] double allowed_value(const Sequence& sequence, const Steps& steps) const {
-    Candidate candidate = candidate_at(sequence, steps);
-    settle(problem_, candidate);
-    return expected_of(problem_, candidate);
-  }
-
-  // What a parabola through three equidistant values can fall below the least of them: an eighth
-  // of their second difference; in two directions the sum, and the twist.
-  static double fall_between(const std::array<std::array<double, 3>, 3>& value,
-                             const std::array<std::size_t, 2>& points) {
-    double along[2] = {0, 0};
-    for (std::size_t i = 0; i < 3; ++i) {
-      if (points[0] == 3 && i < points[1]) {
-        along[0] = std::max(along[0], std::abs(value[0][i] - 2 * value[1][i] + value[2][i]));
-      }
-      if (points[1] == 3 && i < points[0]) {
-        along[1] = std::max(along[1], std::abs(value[i][0] - 2 * value[i][1] + value[i][2]));
-      }
-    }
-    const double twist = points[0] == 3 && points[1] == 3
-                             ? std::abs(value[0][0] - value[0][2] - value[2][0] + value[2][2])
-                             : 0;
-    return (along[0] + along[1] + twist / 2) / 8;
-  }
-
-  static double size_of(const Box& box, std::size_t axes) {
-    double size = 1;
-    for (std::size_t axis = 0; axis < axes; ++axis) {
-      size *= 1 + box.high[axis] - box.low[axis];
-    }
-    return size;
-  }
-
-  [[nodiscard]] Candidate candidate_at(const Sequence& sequence, const Steps& steps) const {
-    Candidate candidate;
-    for (std::size_t j = 0; j < sequence.layers; ++j) {
-      candidate.pastes.push_back(sequence.paste[j]);
-      candidate.thickness_mm.push_back(steps[j] * bounder_.step_mm());
-    }
-    return candidate;
-  }
-
-  // Downhill on the grid by exchanges of halving size.
-  void descend(std::uint32_t s, Steps at) {
-    const Sequence& sequence = sequences_[s];
-    double value = bounder_.value(sequence, at, room_);
-    for (int step = 8; step > 0;) {
-      Steps best = at;
-      double least = value;
-      for (std::size_t a = 0; a < sequence.layers; ++a) {
-        for (std::size_t b = 0; b < sequence.layers; ++b) {
-          Steps moved = at;
-          moved[a] += step;
-          moved[b] -= step;
-          if (a == b || moved[a] > static_cast<int>(bounder_.tables().steps)) {
-            continue;
-          }
-          const double there = bounder_.value(sequence, moved, room_);
-          if (there < least) {
-            least = there;
-            best = moved;
-          }
-        }
-      }
-      if (least < value) {
-        value = least;
-        at = best;
-      } else {
-        step /= 2;
-      }
-    }
-    if (value < found_[s].value) {
-      found_[s] = {value, at};
-      keep_among_top(value, s);
-    }
-  }
-
-  void keep_among_top(double value, std::uint32_t s) {
-    std::erase_if(top_, [&](const auto& entry) { return entry.second == s; });
-    top_.insert(std::upper_bound(top_.begin(), top_.end(), std::pair{value, s}),
-                std::pair{value, s});
-    if (top_.size() > keep_) {
-      top_.pop_back();
-    }
-  }
-
-  void split(const Node& node) {
-    const Sequence& sequence = sequences_[node.sequence];
-    const std::size_t axes = sequence.layers - 1;
-    std::size_t axis = node.axis;
-    const auto width = [&](std::size_t a) { return node.box.high[a] - node.box.low[a]; };
-    if (axes == 2 && width(axis) <= 1) {
-      axis = 1 - axis;
-    }
-    const auto middle = static_cast<std::uint16_t>((node.box.low[axis] + node.box.high[axis]) / 2);
-    Node lower = node;
-    Node upper = node;
-    lower.box.high[axis] = middle;
-    upper.box.low[axis] = middle;
-    const std::size_t others = open_.size();
-    for (Node* half : {&lower, &upper}) {
-      if (bounder_.trim(sequence, half->box)) {
-        look_at(*half);
-      }
-    }
-    // The more promising half is split first.
-    if (open_.size() == others + 2 && sooner(open_[others], open_[others + 1])) {
-      std::swap(open_[others], open_[others + 1]);
-    }
-  }
-
+  const Tables& tables_;
   const Problem& problem_;
-  const Bounder& bounder_;
-  Workspace room_;
-  std::size_t keep_;
-  double gap_;  // boxes whose bound lies within this of the answer need no further look
-  std::vector<Sequence> sequences_;
-  std::vector<Find> found_;
-  std::vector<Node> open_;
-  std::vector<std::pair<double, std::uint32_t>> top_;
-  double least_left_ = infinity;    // of the boxes excluded, but for rounding
-  double least_closed_ = infinity;  // of the boxes closed by values
+  std::size_t layers_;
+  std::size_t pastes_;
+  const std::vector<bool>& offered_;
+  std::vector<std::array<int, 3>> splits_;
+  std::vector<float> best_, place_, penalty_, weights_, model_variance_, below_, slopes_;
+  std::vector<LookView> views_;
+  int floor_errors_ = 0;
+  LookTask task_;
 };
 
-// The stacks of one paste: nothing to search.
-std::vector<Candidate> single_layers(const Problem& problem, std::size_t keep) {
-  std::vector<Candidate> found;
-  for (std::size_t paste = 0; paste < problem.materials.size(); ++paste) {
-    const Material& m = problem.materials[paste];
-    if (problem.depth_mm >= m.minimum_mm && problem.depth_mm <= m.maximum_mm) {
-      Candidate candidate{{paste}, {problem.depth_mm}, 0};
-      candidate.expected = expected_of(problem, candidate);
-      found.push_back(std::move(candidate));
+struct Guess {
+  float mean_square = 0;
+  std::array<std::size_t, 3> pastes{};
+  std::size_t below = 0;
+};
+
+// Every allowed sequence with its guess over all depths, least first, as many as may be settled.
+std::vector<Guess> guesses_of(const Tables& tables, std::size_t layers,
+                              const std::vector<CoarseLook>& looks) {
+  const Problem& problem = tables.problem();
+  const std::size_t pastes = problem.materials.size();
+  std::vector<Guess> guesses;
+  const auto add = [&](std::size_t below, const std::vector<std::size_t>& sequence) {
+    if (engine_of(problem, sequence) != tables.engine()) return;
+    float sum = 0;
+    for (const CoarseLook& look : looks) sum += look.guess(below, sequence.back());
+    if (sum >= nothing) return;
+    Guess guess{sum / static_cast<float>(looks.size()), {}, below};
+    std::copy(sequence.begin(), sequence.end(), guess.pastes.begin());
+    guesses.push_back(guess);
+  };
+  for (std::size_t a = 0; a < pastes; ++a) {
+    if (layers == 1) {
+      add(0, {a});
+      continue;
+    }
+    for (std::size_t b = 0; b < pastes; ++b) {
+      if (!may_follow(problem, a, b)) continue;
+      if (layers == 2) {
+        add(a, {a, b});
+        continue;
+      }
+      for (std::size_t c = 0; c < pastes; ++c) {
+        if (may_follow(problem, b, c)) add(a * pastes + b, {a, b, c});
+      }
     }
   }
-  std::stable_sort(found.begin(), found.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
-  found.resize(std::min(found.size(), keep));
-  return found;
+  const std::size_t some = std::min(guesses.size(), most_settled);
+  std::partial_sort(guesses.begin(), guesses.begin() + static_cast<std::ptrdiff_t>(some),
+                    guesses.end(), [](const Guess& a, const Guess& b) {
+                      return a.mean_square != b.mean_square ? a.mean_square < b.mean_square
+                                                            : a.pastes < b.pastes;
+                    });
+  guesses.resize(some);
+  return guesses;
 }
 
 }  // namespace
 
-SearchResult search(const Problem& problem, std::size_t keep, bool certify) {
-  SearchResult result;
-  result.best.push_back(single_layers(problem, keep));
-  double bound = infinity;
-  if (!result.best[0].empty()) bound = result.best[0].front().expected;
-  if (problem.max_layers > 1) {
-    const Bounder bounder(problem, certify ? 1.0 : quick_trust);
-    std::optional<BranchAndBound> fewer;
-    for (int layers = 2; layers <= problem.max_layers; ++layers) {
-      BranchAndBound branch(problem, bounder, static_cast<std::size_t>(layers), keep);
-      if (fewer) {
-        branch.seed(*fewer);
+double largest_miss(Engine engine) {
+  return engine == Engine::transport ? 0.15 : 0.02;
+}
+
+std::vector<int> settled(const Problem& problem, const std::vector<std::size_t>& pastes,
+                         std::vector<int> steps, int depth) {
+  int rest = depth;
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    const Material& m = problem.materials[pastes[j]];
+    if (m.most_steps < m.least_steps) return {};
+    steps[j] = std::clamp(steps[j], m.least_steps, m.most_steps);
+    rest -= steps[j];
+  }
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    const Material& m = problem.materials[pastes[j]];
+    const int taken = std::clamp(steps[j] + rest, m.least_steps, m.most_steps);
+    rest -= taken - steps[j];
+    steps[j] = taken;
+  }
+  return rest == 0 ? steps : std::vector<int>{};
+}
+
+double descend(const Problem& problem, const std::vector<std::size_t>& pastes,
+               std::vector<int>& steps,
+               const std::function<double(const std::vector<int>&)>& goal) {
+  double least = goal(steps);
+  const std::size_t layers = pastes.size();
+  constexpr double first_move_mm = 0.2;
+  int step = std::max(1, static_cast<int>(std::lround(first_move_mm / problem.request->step_mm)));
+  while (step > 0) {
+    std::vector<int> best = steps;
+    double there = least;
+    for (std::size_t a = 0; a < layers; ++a) {
+      for (std::size_t b = 0; b < layers; ++b) {
+        if (a == b) continue;
+        std::vector<int> moved = steps;
+        moved[a] += step;
+        moved[b] -= step;
+        if (moved[a] > problem.materials[pastes[a]].most_steps ||
+            moved[b] < problem.materials[pastes[b]].least_steps) {
+          continue;
+        }
+        const double value = goal(moved);
+        if (value < there) {
+          there = value;
+          best = std::move(moved);
+        }
       }
-      branch.run();
-      result.best.push_back(branch.best());
-      if (!result.best.back().empty()) {
-        bound = std::min({bound, result.best.back().front().expected, branch.least_left()});
-      }
-      fewer.emplace(std::move(branch));
+    }
+    if (there < least) {
+      least = there;
+      steps = std::move(best);
+    } else {
+      step /= 2;
     }
   }
-  result.bound = certify ? std::max(0.0, bound) : 0;
-  return result;
+  return least;
+}
+
+std::vector<Candidate> search(const Tables& tables, std::size_t layers,
+                              const std::vector<int>& depths, std::size_t keep, bool nominal,
+                              const std::vector<bool>& offered,
+                              const std::function<void()>& check) {
+  const Problem& problem = tables.problem();
+  std::vector<CoarseLook> looks;
+  looks.reserve(depths.size());
+  for (const int depth : depths) {
+    looks.emplace_back(tables, layers, depth, nominal, offered, check);
+  }
+  std::vector<Candidate> found;
+  std::vector<double> least;  // the `keep` least goals found, in order
+  for (const Guess& guess : guesses_of(tables, layers, looks)) {
+    const double kept =
+        least.size() < keep ? std::numeric_limits<double>::infinity() : least.back();
+    if (std::sqrt(guess.mean_square) > kept * (1 + guess_share) + guess_margin) break;
+    check();
+    Candidate candidate;
+    candidate.pastes.assign(guess.pastes.begin(),
+                            guess.pastes.begin() + static_cast<std::ptrdiff_t>(layers));
+    double mean_square = 0;
+    double nominal_ms = 0;
+    for (std::size_t d = 0; d < depths.size(); ++d) {
+      const std::array<int, 3>& split = looks[d].split(guess.below, candidate.pastes.back());
+      std::vector<int> steps =
+          settled(problem, candidate.pastes,
+                  {split.begin(), split.begin() + static_cast<std::ptrdiff_t>(layers)}, depths[d]);
+      if (steps.empty()) break;
+      const double goal = descend(problem, candidate.pastes, steps, [&](const auto& at) {
+        const Tables::Value value = tables.value(candidate.pastes, at);
+        return nominal ? std::sqrt(value.nominal_ms) : value.expected;
+      });
+      mean_square += goal * goal / static_cast<double>(depths.size());
+      nominal_ms += tables.value(candidate.pastes, steps).nominal_ms /
+                    static_cast<double>(depths.size());
+      candidate.steps.push_back(std::move(steps));
+    }
+    if (candidate.steps.size() != depths.size()) continue;
+    candidate.expected = std::sqrt(mean_square);
+    candidate.nominal = std::sqrt(nominal_ms);
+    least.insert(std::upper_bound(least.begin(), least.end(), candidate.expected),
+                 candidate.expected);
+    least.resize(std::min(least.size(), keep));
+    found.push_back(std::move(candidate));
+  }
+  std::stable_sort(found.begin(), found.end(), [](const Candidate& a, const Candidate& b) {
+    return a.expected < b.expected;
+  });
+  const double miss = 2 * largest_miss(tables.engine());
+  const auto enough = std::find_if(found.begin(), found.end(), [&](const Candidate& c) {
+    return least.size() == keep && c.expected > least.back() + miss;
+  });
+  found.erase(enough, found.end());
+  return found;
 }
 
 }  // namespace mamelon::detail

@@ -3,80 +3,246 @@
 #include <algorithm>
 #include <cmath>
 
+#include "material/one_stream.h"
+
 namespace mamelon::detail {
 namespace {
 
-constexpr double grid_step_mm = 0.01;
-constexpr std::size_t fewest_steps = 32;
-constexpr std::size_t most_steps = 320;
+// The bands of the tables stand about so far apart: reflectances of pastes are smooth.
+constexpr double band_width_nm = 20;
+// As many lanes as the widest vector has.
+constexpr std::size_t most_lanes = 16;
+constexpr int transport_streams = 4;
+// Layers beyond a paste's limit that the coarse look may still ask for.
+constexpr int beyond_limit = 4;
 
-void append_padded(std::vector<float>& to, const std::vector<double>& values, std::size_t padded,
-                   float filler) {
-  for (const double value : values) {
-    to.push_back(static_cast<float>(value));
+// Weights on picked bands that integrate as `fine` on all: each band's weight goes to the four
+// picked ones about it by Lagrange's cubic.
+std::vector<double> gathered(const std::vector<double>& fine,
+                             const std::vector<std::size_t>& picked, double white) {
+  std::vector<double> coarse(picked.size());
+  const std::size_t points = std::min<std::size_t>(4, picked.size());
+  for (std::size_t i = 0; i < fine.size(); ++i) {
+    const auto above = static_cast<std::size_t>(
+        std::upper_bound(picked.begin(), picked.end(), i) - picked.begin());
+    const std::size_t first =
+        std::min(above > points / 2 ? above - points / 2 : 0, picked.size() - points);
+    for (std::size_t a = first; a < first + points; ++a) {
+      double share = fine[i] / white;
+      for (std::size_t b = first; b < first + points; ++b) {
+        if (b != a) {
+          share *= (static_cast<double>(i) - static_cast<double>(picked[b])) /
+                   (static_cast<double>(picked[a]) - static_cast<double>(picked[b]));
+        }
+      }
+      coarse[a] += share;
+    }
   }
-  to.insert(to.end(), padded - values.size(), filler);
+  return coarse;
+}
+
+std::vector<double> taken(const std::vector<double>& values,
+                          const std::vector<std::size_t>& picked) {
+  std::vector<double> some;
+  for (const std::size_t i : picked) some.push_back(values[i]);
+  return some;
 }
 
 }  // namespace
 
-std::size_t padded_bands(const Problem& problem) {
-  return (problem.floor.size() + lanes - 1) / lanes * lanes;
+Tables::Tables(const Problem& problem, Engine engine, int steps)
+    : problem_(problem),
+      engine_(engine),
+      steps_(static_cast<std::size_t>(steps)),
+      floor_(problem.floor) {
+  pick_bands();
+  const std::size_t pastes = problem.materials.size();
+  lanes_ = (pastes + most_lanes - 1) / most_lanes * most_lanes;
+  rows_.resize(pastes * (steps_ + 2) * rows * bands_);
+  for (std::size_t paste = 0; paste < pastes; ++paste) {
+    const Material& m = problem.materials[paste];
+    known_.push_back(engine == Engine::kubelka_munk || m.transport);
+    deepest_.push_back(std::min(steps, m.most_steps + beyond_limit));
+    if (known_.back()) fill(paste);
+  }
+  fill_top();
 }
 
-Tables make_tables(const Problem& problem, std::vector<ViewTable> views) {
-  Tables tables;
-  tables.views = std::move(views);
-  tables.bands = padded_bands(problem);
-  tables.steps = std::clamp(static_cast<std::size_t>(std::ceil(problem.depth_mm / grid_step_mm)),
-                            fewest_steps, most_steps);
-  tables.step_mm = problem.depth_mm / static_cast<double>(tables.steps);
-  const std::size_t bands = problem.floor.size();
-  if (!problem.floor_errors.empty()) {
-    for (std::size_t e = 0; e < most_floor_errors; ++e) {
-      append_padded(
-          tables.floor_errors,
-          e < problem.floor_errors.size() ? problem.floor_errors[e] : std::vector<double>(bands, 0),
-          tables.bands, 0);
+void Tables::pick_bands() {
+  const Grid& grid = problem_.request->floor.grid();
+  const auto seen = [&](std::size_t i) {
+    return std::any_of(problem_.views.begin(), problem_.views.end(), [&](const View& view) {
+      return view.weights->x[i] != 0 || view.weights->y[i] != 0 || view.weights->z[i] != 0;
+    });
+  };
+  std::size_t first = 0;
+  std::size_t last = grid.count - 1;
+  while (first + 4 < last && !seen(first)) ++first;
+  while (last > first + 4 && !seen(last)) --last;
+  auto apart = std::max<std::size_t>(
+      1, static_cast<std::size_t>(std::lround(band_width_nm / grid.step_nm)));
+  apart = std::max(apart, (last - first) / (most_bands - 2) + 1);
+  if ((last - first) / apart < 3) apart = 1;
+  for (std::size_t i = first; i <= last; i += apart) picked_.push_back(i);
+  if (picked_.back() != last) picked_.push_back(last);
+  bands_ = picked_.size();
+  for (const View& view : problem_.views) {
+    views_.push_back({gathered(view.weights->x, picked_, view.white.x),
+                      gathered(view.weights->y, picked_, view.white.y),
+                      gathered(view.weights->z, picked_, view.white.z), upper_root(view.metric)});
+  }
+}
+
+void Tables::fill(std::size_t paste) {
+  const Paste& given = problem_.request->pastes.pastes[paste];
+  const bool transport = engine_ == Engine::transport;
+  const std::vector<double> absorption =
+      taken(transport ? given.transport->absorption.values() : given.absorption.values(), picked_);
+  const std::vector<double> scattering = taken(
+      transport ? given.transport->reduced_scattering.values() : given.scattering.values(),
+      picked_);
+  const Ordinates ordinates(transport_streams, given.refractive_index);
+  Modes modes;
+  if (transport) {
+    modes = modes_of(ordinates, absorption, scattering, given.transport->anisotropy);
+  }
+  for (int s = 0; s <= deepest_[paste] + 1; ++s) {
+    const double mm = s * problem_.request->step_mm;
+    OneStream one = transport ? one_stream_of(ordinates, ModesLayer{&modes, mm})
+                              : one_stream_of(absorption, scattering, mm,
+                                              problem_.materials[paste].surface);
+    for (std::size_t i = 0; i < bands_; ++i) {
+      one.black[i] += transport && problem_.request->specular_included ? ordinates.k1 : 0;
+      one.gain[i] -= one.black[i] * one.back[i];
+    }
+    double* to = rows_.data() + (paste * (steps_ + 2) + static_cast<std::size_t>(s)) * rows * bands_;
+    for (const auto* values :
+         {&one.reflected, &one.transmitted, &one.black, &one.gain, &one.back}) {
+      to = std::copy(values->begin(), values->end(), to);
     }
   }
-  const std::size_t rows = problem.materials.size() * (tables.steps + 1) * 2 * tables.bands;
-  tables.layers.reserve(rows);
-  tables.firsts.reserve(rows);
-  for (const Material& m : problem.materials) {
-    append_padded(tables.constants, m.k, tables.bands, 0);
-    append_padded(tables.constants, m.s, tables.bands, 0);
-    // One step's layer added again and again (Kubelka 1954) costs no exponentials; the error grows
-    // by one rounding a step, far below single precision.
-    std::vector<double> r1(bands);
-    std::vector<double> t1(bands);
-    for (std::size_t i = 0; i < bands; ++i) {
-      const LayerOptics layer = layer_optics(m.k[i], m.s[i], tables.step_mm);
-      r1[i] = layer.r0;
-      t1[i] = layer.t;
-    }
-    std::vector<double> r(bands, 0);
-    std::vector<double> t(bands, 1);
-    for (std::size_t g = 0; g <= tables.steps; ++g) {
-      append_padded(tables.layers, r, tables.bands, 0);
-      append_padded(tables.layers, t, tables.bands, 1);
-      std::vector<double> seen(bands);
-      std::vector<double> gain(bands);
-      for (std::size_t i = 0; i < bands; ++i) {
-        const double escape = t[i] / (1 - r[i] * problem.floor[i]);
-        seen[i] = r[i] + t[i] * escape * problem.floor[i];
-        gain[i] = escape * escape;
-      }
-      append_padded(tables.firsts, seen, tables.bands, 0);
-      append_padded(tables.firsts, gain, tables.bands, 0);
-      for (std::size_t i = 0; i < bands; ++i) {
-        const double escape = 1 / (1 - r1[i] * r[i]);
-        r[i] = r1[i] + t1[i] * t1[i] * r[i] * escape;
-        t[i] = t1[i] * t[i] * escape;
+}
+
+void Tables::fill_top() {
+  top_.resize((steps_ + 1) * bands_ * top_rows * lanes_);
+  const double across_mm = 2 * problem_.request->step_mm;
+  for (std::size_t paste = 0; paste < known_.size(); ++paste) {
+    for (int s = 1; known_[paste] && s <= deepest_[paste]; ++s) {
+      float* to = top_.data() + static_cast<std::size_t>(s) * bands_ * top_rows * lanes_ + paste;
+      for (std::size_t i = 0; i < bands_; ++i) {
+        for (const Row which : {black, gain, back}) {
+          to[(i * top_rows + which - black) * lanes_] =
+              static_cast<float>(row(paste, s, which)[i]);
+          to[(i * top_rows + which - black + 3) * lanes_] = static_cast<float>(
+              (row(paste, s + 1, which)[i] - row(paste, s - 1, which)[i]) / across_mm);
+        }
       }
     }
   }
-  return tables;
+}
+
+void Tables::start(Below& below) const {
+  below.layers = 0;
+  below.columns = static_cast<int>(problem_.floor_errors.size());
+  below.rho = taken(floor_, picked_);
+  below.slope.clear();
+  for (const std::vector<double>& error : problem_.floor_errors) {
+    below.slope.push_back(taken(error, picked_));
+  }
+}
+
+// The slopes of the layers stand before those of the floor's errors, the newest layer last.
+void Tables::add(Below& below, std::size_t paste, int steps) const {
+  const double* r = row(paste, steps, reflected);
+  const double* t = row(paste, steps, transmitted);
+  const double across_mm = 2 * problem_.request->step_mm;
+  std::vector<double> own(bands_);
+  for (std::size_t i = 0; i < bands_; ++i) {
+    const double rho = below.rho[i];
+    const double escape = 1 / (1 - r[i] * rho);
+    const double through = t[i] * escape;
+    const double dr =
+        (row(paste, steps + 1, reflected)[i] - row(paste, steps - 1, reflected)[i]) / across_mm;
+    const double dt =
+        (row(paste, steps + 1, transmitted)[i] - row(paste, steps - 1, transmitted)[i]) / across_mm;
+    for (std::vector<double>& slope : below.slope) slope[i] *= through * through;
+    own[i] = dr * (1 + through * through * rho * rho) + 2 * through * rho * dt;
+    below.rho[i] = r[i] + t[i] * through * rho;
+  }
+  below.slope.insert(below.slope.begin() + below.layers, std::move(own));
+  ++below.layers;
+  ++below.columns;
+}
+
+Tables::Value Tables::value(const std::vector<std::size_t>& pastes,
+                            const std::vector<int>& steps) const {
+  Below below;
+  start(below);
+  for (std::size_t j = 0; j + 1 < pastes.size(); ++j) add(below, pastes[j], steps[j]);
+  const std::size_t top_paste = pastes.back();
+  const int top_steps = steps.back();
+  const double across_mm = 2 * problem_.request->step_mm;
+  std::vector<double> shown(bands_);
+  std::vector<double> top_slope(bands_);
+  for (std::size_t i = 0; i < bands_; ++i) {
+    const auto slope = [&](Row which) {
+      return (row(top_paste, top_steps + 1, which)[i] - row(top_paste, top_steps - 1, which)[i]) /
+             across_mm;
+    };
+    const double rho = below.rho[i];
+    const double share = row(top_paste, top_steps, back)[i];
+    const double escape = 1 / (1 - share * rho);
+    const double up = row(top_paste, top_steps, gain)[i];
+    shown[i] = (row(top_paste, top_steps, black)[i] + up * rho) * escape;
+    const double per_rho = (up + share * shown[i]) * escape;
+    top_slope[i] = (slope(black) + slope(gain) * rho + slope(back) * rho * shown[i]) * escape;
+    for (std::vector<double>& column : below.slope) column[i] *= per_rho;
+  }
+  // The newest layer's slope last among the layers', before the floor's.
+  below.slope.insert(below.slope.begin() + below.layers, std::move(top_slope));
+  const auto layers = static_cast<std::size_t>(below.layers) + 1;
+
+  const PlanRequest& request = *problem_.request;
+  const double sd = model_sd(problem_, pastes);
+  Value value;
+  for (std::size_t v = 0; v < views_.size(); ++v) {
+    const View& view = problem_.views[v];
+    if (view.weight == 0) continue;
+    const ViewTable& table = views_[v];
+    const auto integrate = [&](const std::vector<double>& curve) {
+      Vec3 sum{};
+      for (std::size_t i = 0; i < bands_; ++i) {
+        sum[0] += table.x[i] * curve[i];
+        sum[1] += table.y[i] * curve[i];
+        sum[2] += table.z[i] * curve[i];
+      }
+      return Vec3{sum[0] * view.white.x, sum[1] * view.white.y, sum[2] * view.white.z};
+    };
+    const Vec3 sum = integrate(shown);
+    const Xyz xyz{sum[0], sum[1], sum[2]};
+    const double de = de00(view.target, to_lab(xyz, view.white), request.weights);
+    const Mat3 jacobian = lab_jacobian(xyz, view.white);
+    double ms = view.target_ms + sd * sd * view.paste_ms;
+    Vec3 outermost{};
+    for (std::size_t c = below.slope.size(); c-- > 0;) {
+      Vec3 change = multiply(jacobian, integrate(below.slope[c]));
+      double variance = 1;
+      if (c < layers) {
+        variance = request.thickness_sd_mm * request.thickness_sd_mm;
+        if (c + 1 == layers && request.total_held) {
+          outermost = change;
+          continue;
+        }
+        for (std::size_t k = 0; k < 3; ++k) change[k] -= outermost[k];
+      }
+      const double far = length(view.metric, change);
+      ms += variance * far * far;
+    }
+    value.nominal_ms += view.weight * de * de;
+    value.spread_ms += view.weight * ms;
+  }
+  value.expected = std::sqrt(value.nominal_ms + value.spread_ms);
+  return value;
 }
 
 }  // namespace mamelon::detail

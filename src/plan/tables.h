@@ -1,6 +1,6 @@
 #pragma once
-// What the search reads millions of times: layer constants of every paste at every thickness of a
-// grid, and the lights' weights, in single precision and padded to whole vectors.
+// The search's picture of a problem: every paste as one diffuse stream, tabulated by thickness, at
+// a thinned set of bands.
 
 #include <cstddef>
 #include <vector>
@@ -9,42 +9,81 @@
 
 namespace mamelon::detail {
 
-inline constexpr std::size_t lanes = 8;
+// Most bands that are left after thinning.
+inline constexpr std::size_t most_bands = 48;
+// Rows of the outermost layer a band: black, gain and back of `OneStream` with gain' = gain −
+// black·back, so that it shows (black + gain' ρ) / (1 − back ρ); then their slopes per mm.
+inline constexpr std::size_t top_rows = 6;
 
-// One light that counts in the objective, with vectors in the coordinates y = root (Lab − target),
-// in which the length of a small y is ΔE00.
+// One light on the bands of the tables.
 struct ViewTable {
-  std::vector<float> weights;  // rows of X, Y, Z
-  std::vector<float> reach;    // rows of |dy| for a unit of reflectance in a band at the target
+  std::vector<double> x, y, z;  // weights over the white's, one a band
+  Mat3 root{};                  // the view's upper_root(metric)
 };
 
-struct Tables {
-  std::size_t steps = 0;  // of the depth
-  double step_mm = 0;
-  std::size_t bands = 0;  // padded
-  std::vector<float> layers;
-  std::vector<float> firsts;
-  std::vector<float> constants;
-  std::vector<float> floor_errors;  // as many rows as the kernel has room for, or none
-  std::vector<ViewTable> views;
+class Tables {
+ public:
+  // For layers of up to `steps` steps by one engine. Pastes that the engine does not know have no
+  // rows and are not `known`.
+  Tables(const Problem& problem, Engine engine, int steps);
 
-  // R0, then T, of a paste `index` steps thick.
-  [[nodiscard]] const float* layer(std::size_t paste, std::size_t index) const {
-    return layers.data() + (paste * (steps + 1) + index) * 2 * bands;
+  // What the lower layers of a stack, `steps` thick, show: reflectance and its slopes, per mm of
+  // each layer and per standard deviation of each of the floor's errors.
+  struct Below {
+    int layers = 0;
+    int columns = 0;  // layers and errors of the floor
+    std::vector<double> rho;
+    std::vector<std::vector<double>> slope;
+  };
+  void start(Below& below) const;
+  // Another floor in the place of the problem's, whose errors stay.
+  void set_floor(const std::vector<double>& internal) { floor_ = internal; }
+  void add(Below& below, std::size_t paste, int steps) const;
+
+  // The goal of a whole stack at first order, and its part without ΔE00 itself.
+  struct Value {
+    double expected = 0;
+    double nominal_ms = 0;  // weighted mean square of ΔE00
+    double spread_ms = 0;   // expected² less that
+  };
+  [[nodiscard]] Value value(const std::vector<std::size_t>& pastes,
+                            const std::vector<int>& steps) const;
+
+  // The rows of all pastes as outermost layers of one thickness: [band][top_rows][lane].
+  [[nodiscard]] const float* top(int steps) const {
+    return top_.data() + static_cast<std::size_t>(steps) * bands_ * top_rows * lanes_;
   }
-  // Reflectance of a paste on the floor, then its slope in the floor's reflectance.
-  [[nodiscard]] const float* first(std::size_t paste, std::size_t index) const {
-    return firsts.data() + (paste * (steps + 1) + index) * 2 * bands;
+  [[nodiscard]] bool has(std::size_t paste, int steps) const {
+    return known_[paste] && steps >= 1 && steps <= deepest_[paste];
   }
-  // K, then S, of a paste.
-  [[nodiscard]] const float* material(std::size_t paste) const {
-    return constants.data() + paste * 2 * bands;
+  [[nodiscard]] Engine engine() const { return engine_; }
+  [[nodiscard]] std::size_t bands() const { return bands_; }
+  [[nodiscard]] std::size_t lanes() const { return lanes_; }
+  [[nodiscard]] const std::vector<ViewTable>& views() const { return views_; }
+  [[nodiscard]] const Problem& problem() const { return problem_; }
+
+ private:
+  enum Row { reflected, transmitted, black, gain, back, rows };
+  [[nodiscard]] const double* row(std::size_t paste, int steps, Row which) const {
+    return rows_.data() + ((paste * (steps_ + 2) + static_cast<std::size_t>(steps)) * rows + which) *
+                              bands_;
   }
+  void pick_bands();
+  void fill(std::size_t paste);
+  void fill_top();
+
+  const Problem& problem_;
+  Engine engine_;
+  std::size_t steps_;
+  std::size_t bands_ = 0;
+  std::size_t lanes_ = 0;
+  std::vector<double> floor_;
+  std::vector<std::size_t> picked_;
+  std::vector<bool> known_;
+  std::vector<int> deepest_;  // steps up to which a paste has rows, and one more for slopes
+  std::vector<double> rows_;
+  std::vector<float> top_;
+  std::vector<ViewTable> views_;
 };
-
-Tables make_tables(const Problem& problem, std::vector<ViewTable> views);
-
-// Bands of a problem rounded up to whole vectors.
-std::size_t padded_bands(const Problem& problem);
 
 }  // namespace mamelon::detail

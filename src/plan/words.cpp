@@ -11,6 +11,10 @@
 namespace mamelon::detail {
 namespace {
 
+// Share of light at 460 nm at a portion's underside below which it is said to cure poorly there. A
+// judgement: of 16 J/cm² that leaves less than a third of a joule.
+constexpr double least_blue_share = 0.02;
+
 constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
 
 // First, and so best, plan with this number of layers.
@@ -31,15 +35,6 @@ std::size_t most_layers(const std::vector<Plan>& plans) {
   return most;
 }
 
-std::string layers_in_words(const Plan& plan) {
-  std::string text;
-  for (const PlannedLayer& layer : plan.layers) {
-    text += (text.empty() ? "" : " under ") + format_fixed(layer.thickness_mm, 1) + " mm of " +
-            layer.paste;
-  }
-  return text;
-}
-
 std::string count_in_words(std::size_t layers) {
   const char* const words[] = {"no layer", "one layer", "two layers", "three layers"};
   return words[std::min<std::size_t>(layers, 3)];
@@ -47,18 +42,43 @@ std::string count_in_words(std::size_t layers) {
 
 }  // namespace
 
-std::size_t recommended_plan(const std::vector<Plan>& plans) {
+std::size_t recommended(const std::vector<Choice>& plans) {
+  const bool reached = std::any_of(plans.begin(), plans.end(),
+                                   [](const Choice& choice) { return choice.acceptable; });
+  std::size_t chosen = none;
   double least = std::numeric_limits<double>::infinity();
-  for (const Plan& plan : plans) {
-    least = std::min(least, plan.de00_expected);
-  }
-  for (std::size_t layers = 1; layers <= most_layers(plans); ++layers) {
-    const std::size_t best = best_of(plans, layers);
-    if (best != none && plans[best].de00_expected <= least + threshold::perceptible_de00) {
-      return best;
+  for (const Choice& choice : plans) least = std::min(least, choice.expected);
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    if (reached && !plans[i].acceptable) continue;
+    if (!reached) {
+      if (plans[i].expected <= least + threshold::perceptible_de00) return i;
+      continue;
+    }
+    if (chosen == none || (plans[i].layers > plans[chosen].layers &&
+                           plans[i].expected + threshold::perceptible_de00 <
+                               plans[chosen].expected)) {
+      chosen = i;
     }
   }
-  return 0;
+  return chosen == none ? 0 : chosen;
+}
+
+std::size_t recommended_plan(const std::vector<Plan>& plans) {
+  std::vector<Choice> choices;
+  for (const Plan& plan : plans) {
+    choices.push_back({plan.layers.size(), plan.de00_expected,
+                       plan.de00 <= threshold::acceptable_de00});
+  }
+  return recommended(choices);
+}
+
+std::string layers_in_words(const Plan& plan) {
+  std::string text;
+  for (const PlannedLayer& layer : plan.layers) {
+    text += (text.empty() ? "" : " under ") + format_fixed(layer.thickness_mm, 1) + " mm of " +
+            layer.paste;
+  }
+  return text;
 }
 
 std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
@@ -69,11 +89,21 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
                      format_fixed(chosen.de00, 2) + ").";
   for (std::size_t fewer = 1; fewer < layers; ++fewer) {
     const std::size_t best = best_of(plans, fewer);
-    text += best == none ? " No allowed plan of " + count_in_words(fewer) + " fills the depth."
-                         : " The best of " + count_in_words(fewer) + " expects " +
-                               format_fixed(plans[best].de00_expected, 2) +
-                               ", visibly worse (perceptibility threshold " +
-                               format_fixed(threshold::perceptible_de00, 1) + ").";
+    if (best == none) {
+      text += " No allowed plan of " + count_in_words(fewer) + " fills the depth.";
+      continue;
+    }
+    text += " The best of " + count_in_words(fewer) + " expects " +
+            format_fixed(plans[best].de00_expected, 2);
+    const bool unacceptable = std::none_of(plans.begin(), plans.end(), [&](const Plan& plan) {
+      return plan.layers.size() == fewer && plan.de00 <= threshold::acceptable_de00;
+    });
+    text += unacceptable && chosen.de00 <= threshold::acceptable_de00
+                ? " and is not acceptable (nominal " + format_fixed(plans[best].de00, 2) +
+                      ", acceptability threshold " + format_fixed(threshold::acceptable_de00, 1) +
+                      ")."
+                : ", visibly worse (perceptibility threshold " +
+                      format_fixed(threshold::perceptible_de00, 1) + ").";
   }
   for (std::size_t more = layers + 1; more <= most_layers(plans); ++more) {
     const std::size_t best = best_of(plans, more);
@@ -81,12 +111,14 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
       continue;
     }
     const double gain = chosen.de00_expected - plans[best].de00_expected;
-    text += gain > 0
+    text += gain <= 0 ? " The best of " + count_in_words(more) + " would gain nothing."
+            : gain <= threshold::perceptible_de00
                 ? " The best of " + count_in_words(more) + " would gain " + format_fixed(gain, 2) +
                       ", which is below the perceptibility threshold " +
                       format_fixed(threshold::perceptible_de00, 1) +
                       " and so not worth the trouble."
-                : " The best of " + count_in_words(more) + " would gain nothing.";
+                : " The best of " + count_in_words(more) +
+                      " is expected nearer on average, but is not acceptable as planned.";
   }
   return text;
 }
@@ -135,17 +167,58 @@ std::string miss_in_words(const PredictedColour& own) {
                                       : (dc < 0 ? "less chromatic" : "more chromatic");
 }
 
+std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& plan) {
+  std::vector<std::string> cautions;
+  for (const PlannedLayer& layer : plan.layers) {
+    if (layer.extrapolated) {
+      cautions.push_back("paste '" + layer.paste + "' was not measured at " +
+                         format_fixed(layer.thickness_mm, 1) + " mm: its colour is extrapolated");
+    }
+  }
+  for (const Increment& step : plan.increments) {
+    if (step.blue_share < least_blue_share) {
+      cautions.push_back("portion " + std::to_string(step.order) + " (" +
+                         format_fixed(step.thickness_mm, 1) + " mm of " + step.paste +
+                         ") lets " + format_fixed(100 * step.blue_share, 1) +
+                         " % of the curing light through to its underside: it may stay soft "
+                         "there; place it in thinner portions");
+    }
+  }
+  if (request.rank_by_transport && plan.engine == Engine::kubelka_munk) {
+    for (const PlannedLayer& layer : plan.layers) {
+      const auto paste =
+          std::find_if(request.pastes.pastes.begin(), request.pastes.pastes.end(),
+                       [&](const Paste& p) { return p.name == layer.paste; });
+      if (paste != request.pastes.pastes.end() && !paste->transport) {
+        cautions.push_back("paste '" + layer.paste +
+                           "' has no transport constants: the plan is predicted by two fluxes, "
+                           "which miss more; fit it again from its drawdowns");
+        break;
+      }
+    }
+  }
+  if (std::abs(plan.de00_confirmed - plan.de00) > threshold::perceptible_de00 / 4) {
+    cautions.push_back("by 8 streams in place of 4 the plan misses its target by ΔE00 " +
+                       format_fixed(plan.de00_confirmed, 2) + ", not " +
+                       format_fixed(plan.de00, 2));
+  }
+  if (plan.contact_wall) {
+    const ContactWall& wall = *plan.contact_wall;
+    cautions.push_back(
+        "over the contact wall, " + format_fixed(wall.width_mm, 1) + " mm of " + wall.paste +
+        " from floor to surface, ΔE00 to the target is predicted as " +
+        format_fixed(wall.in_front.de00, 1) +
+        "; light that so narrow a wall loses to its sides is not in it");
+  }
+  return cautions;
+}
+
 std::vector<std::string> in_words(const OutOfReach& reach, const Plan& best) {
   const std::string text = "no allowed plan comes within the acceptability threshold of " +
                            format_fixed(threshold::acceptable_de00, 1) +
-                           ": the best misses by ΔE00 " + format_fixed(reach.de00, 1) + ", being " +
-                           miss_in_words(best.predicted.front());
-  return {text + " than the target", reach.reason,
-          reach.enough_depth_mm
-              ? "a depth of " + format_fixed(*reach.enough_depth_mm, 1) +
-                    " mm would be enough for a plan within acceptability"
-              : "no depth up to 6 mm brings these pastes within acceptability: another paste is "
-                "needed"};
+                           ": the one recommended misses by ΔE00 " + format_fixed(reach.de00, 1) +
+                           ", being " + miss_in_words(best.predicted.front());
+  return {text + " than the target", reach.reason};
 }
 
 std::string in_words(const PartingTie& tie) {
@@ -154,6 +227,21 @@ std::string in_words(const PartingTie& tie) {
          " look alike under the target's light, but under " + tie.viewing.illuminant.name() +
          " plan " + std::to_string(tie.nearer + 1) + " is nearer by ΔE00 " +
          format_fixed(tie.apart_de00, 1);
+}
+
+std::string difference_in_words(const Plan& plan, const Plan& other) {
+  std::string text;
+  for (std::size_t j = 0; j < plan.layers.size(); ++j) {
+    const double more = other.layers[j].thickness_mm - plan.layers[j].thickness_mm;
+    constexpr double alike_mm = 0.05;
+    text += (text.empty() ? "" : ", ") + format_fixed(other.layers[j].thickness_mm, 1) +
+            " mm of " + other.layers[j].paste;
+    text += std::abs(more) < alike_mm ? " (the same)"
+                                      : " (" + format_fixed(std::abs(more), 1) + " mm " +
+                                            (more > 0 ? "more)" : "less)");
+  }
+  return text + ", in " + std::to_string(other.increments.size()) + " portions in place of " +
+         std::to_string(plan.increments.size());
 }
 
 }  // namespace mamelon::detail

@@ -1,5 +1,5 @@
 #pragma once
-// Why a plan is recommended, in words.
+// Which plan is recommended, why, and what to know of it, in words.
 
 #include <string>
 #include <vector>
@@ -8,12 +8,23 @@
 
 namespace mamelon::detail {
 
-// Index of the recommended plan: the fewest layers whose best expected ΔE00 is not worse than the
-// best of all by more than the perceptibility threshold.
+// The rule of what to recommend, as an index into `expected` and `acceptable` of plans sorted by
+// number of layers and then by goal. Where some plan is acceptable: the fewest layers of such a
+// plan, and one more as long as an acceptable plan of it is expected visibly nearer. Where none is:
+// the fewest layers whose best is not visibly worse than the best of all.
+struct Choice {
+  std::size_t layers = 1;
+  double expected = 0;
+  bool acceptable = false;
+};
+std::size_t recommended(const std::vector<Choice>& plans);
 std::size_t recommended_plan(const std::vector<Plan>& plans);
 
 // The reason for it, in one to three sentences.
 std::string reason(const std::vector<Plan>& plans, std::size_t recommended);
+
+// "1.2 mm of fawn under 0.8 mm of linen".
+std::string layers_in_words(const Plan& plan);
 
 // What plans of each number of layers come to.
 std::vector<LayerGain> gains_of(const std::vector<Plan>& plans);
@@ -24,7 +35,14 @@ std::vector<PartingTie> parting_ties(const std::vector<Plan>& plans);
 // How a predicted colour misses its target most: darker, lighter, less or more chromatic.
 std::string miss_in_words(const PredictedColour& own);
 
+// What to know before a plan is carried out: extrapolated layers, portions that little light
+// passes, an engine that is not the better one, streams that disagree, the contact wall.
+std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& plan);
+
 std::vector<std::string> in_words(const OutOfReach& reach, const Plan& best);
 std::string in_words(const PartingTie& tie);
+
+// What differs in the steps of `other` from those of `plan`, the same pastes at another depth.
+std::string difference_in_words(const Plan& plan, const Plan& other);
 
 }  // namespace mamelon::detail

@@ -101,7 +101,7 @@ std::string_view portion_words(Portion portion) {
 
 std::string label_of(const Increment& step) {
   std::string text = std::to_string(step.order) + ".  " + escaped(step.paste, 24) + "  " +
-                     format_fixed(step.thickness_mm, 2) + " mm";
+                     format_fixed(step.thickness_mm, 1) + " mm";
   const std::string_view part = portion_words(step.portion);
   if (!part.empty()) text += ", " + std::string(part);
   text += ", " + format_fixed(step.exposure_j_cm2, 0) + " J/cm²";

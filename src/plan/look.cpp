@@ -1,0 +1,227 @@
+#include "plan/look.h"
+
+#include "plan/tables.h"
+
+// Vectors without a size known to the compiler cannot stand in arrays.
+#define HWY_DISABLED_TARGETS (HWY_SVE | HWY_SVE2 | HWY_SVE_256 | HWY_SVE2_128 | HWY_RVV)
+#undef HWY_TARGET_INCLUDE
+#define HWY_TARGET_INCLUDE "plan/look.cpp"
+#include "hwy/foreach_target.h"
+#include "hwy/highway.h"
+
+HWY_BEFORE_NAMESPACE();
+namespace mamelon::detail {
+namespace HWY_NAMESPACE {
+namespace hn = hwy::HWY_NAMESPACE;
+
+using Tag = hn::ScalableTag<float>;
+
+// A vector of stacks, one outermost paste each. Every operation is one that IEEE 754 fixes to the
+// bit and none is fused, so that all instruction sets agree.
+struct Lanes {
+  hn::Vec<Tag> v;
+};
+HWY_INLINE Lanes operator+(Lanes a, Lanes b) {
+  return {hn::Add(a.v, b.v)};
+}
+HWY_INLINE Lanes operator-(Lanes a, Lanes b) {
+  return {hn::Sub(a.v, b.v)};
+}
+HWY_INLINE Lanes operator*(Lanes a, Lanes b) {
+  return {hn::Mul(a.v, b.v)};
+}
+HWY_INLINE Lanes operator/(Lanes a, Lanes b) {
+  return {hn::Div(a.v, b.v)};
+}
+HWY_INLINE Lanes all(float value) {
+  return {hn::Set(Tag(), value)};
+}
+HWY_INLINE Lanes load(const float* from) {
+  return {hn::LoadU(Tag(), from)};
+}
+HWY_INLINE Lanes within(Lanes x, float reach) {
+  return {hn::Min(hn::Max(x.v, all(-reach).v), all(reach).v)};
+}
+
+struct Three {
+  Lanes x, y, z;
+};
+HWY_INLINE Lanes dot(const Three& a, const Three& b) {
+  return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+HWY_INLINE Three operator-(const Three& a, const Three& b) {
+  return {a.x - b.x, a.y - b.y, a.z - b.z};
+}
+HWY_INLINE void add(Three& sum, const float* weight, Lanes value) {
+  sum.x = sum.x + all(weight[0]) * value;
+  sum.y = sum.y + all(weight[1]) * value;
+  sum.z = sum.z + all(weight[2]) * value;
+}
+
+// f of CIELAB (ISO/CIE 11664-4) and its slope, by two of Halley's steps.
+HWY_INLINE Lanes cube_root(Lanes t, Lanes& slope) {
+  Lanes f = (all(0.2F) + t * (all(1.3F) - all(0.45F) * t)) / (all(0.9F) + all(0.15F) * t);
+  for (int i = 0; i < 2; ++i) {
+    const Lanes cube = f * f * f;
+    f = f * ((cube + t + t) / (cube + cube + t));
+  }
+  constexpr float kappa = 24389.0F / 27 / 116;
+  const auto dark = hn::Lt(t.v, all(216.0F / 24389).v);
+  slope = {hn::IfThenElse(dark, all(kappa).v, (all(1) / (all(3) * f * f)).v)};
+  return {hn::IfThenElse(dark, (all(kappa) * t + all(16.0F / 116)).v, f.v)};
+}
+
+// A change of tristimulus values as one of ΔE00's own coordinates.
+HWY_INLINE Three stretched(const LookView& view, Lanes l, Lanes a, Lanes b) {
+  return {all(view.root[0]) * l + all(view.root[1]) * a + all(view.root[2]) * b,
+          all(view.root[3]) * a + all(view.root[4]) * b, all(view.root[5]) * b};
+}
+HWY_INLINE Three change(const LookView& view, const Three& slope, const Three& xyz) {
+  const Lanes x = slope.x * xyz.x;
+  const Lanes y = slope.y * xyz.y;
+  const Lanes z = slope.z * xyz.z;
+  return stretched(view, all(116) * y, all(500) * (x - y), all(200) * (y - z));
+}
+
+// What the lights together say of moves u between the layers: |δ + D u|², and the spread.
+struct Sums {
+  Lanes square, along[2], bend[3], spread, errors;
+};
+
+template <int columns>
+HWY_INLINE void add_view(const LookTask& task, const LookView& view, const Lanes* shown,
+                         const Lanes* per_rho, const Lanes* per_mm, Sums& sums) {
+  const Three none{all(0), all(0), all(0)};
+  Three xyz = none;
+  Three outermost = none;
+  Three column[columns == 0 ? 1 : columns];
+  for (int c = 0; c < columns; ++c) column[c] = none;
+  for (std::size_t i = 0; i < task.bands; ++i) {
+    const float* weight = view.weights + 3 * i;
+    add(xyz, weight, shown[i]);
+    add(outermost, weight, per_mm[i]);
+    for (int c = 0; c < columns; ++c) {
+      add(column[c], weight,
+          per_rho[i] * all(task.slopes[static_cast<std::size_t>(c) * task.bands + i]));
+    }
+  }
+  Three slope;
+  const Lanes fx = cube_root(xyz.x, slope.x);
+  const Lanes fy = cube_root(xyz.y, slope.y);
+  const Lanes fz = cube_root(xyz.z, slope.z);
+  const Three off = stretched(view, all(116) * fy - all(16 + view.target[0]),
+                              all(500) * (fx - fy) - all(view.target[1]),
+                              all(200) * (fy - fz) - all(view.target[2]));
+  sums.square = sums.square + dot(off, off);
+  const Three top = change(view, slope, outermost);
+  if (!task.total_held) sums.spread = sums.spread + dot(top, top);
+  Three moved[2] = {none, none};
+  for (int c = 0; c < columns; ++c) {
+    const Three g = change(view, slope, column[c]);
+    if (c >= 2 || c >= task.layers_below) {
+      sums.errors = sums.errors + dot(g, g);
+      continue;
+    }
+    moved[c] = g - top;
+    sums.spread = sums.spread + (task.total_held ? dot(moved[c], moved[c]) : dot(g, g));
+    sums.along[c] = sums.along[c] + dot(off, moved[c]);
+  }
+  sums.bend[0] = sums.bend[0] + dot(moved[0], moved[0]);
+  sums.bend[1] = sums.bend[1] + dot(moved[0], moved[1]);
+  sums.bend[2] = sums.bend[2] + dot(moved[1], moved[1]);
+}
+
+// The least of |δ + D u|² for moves within reach.
+HWY_INLINE Lanes least_square(const LookTask& task, const Sums& s) {
+  const Lanes tiny = all(1e-12F);
+  const Lanes first = s.bend[0] + tiny;
+  const Lanes second = s.bend[2] + tiny;
+  Lanes u = all(0) - s.along[0] / first;
+  Lanes w = all(0);
+  if (task.layers_below == 2) {
+    const Lanes det = first * second - s.bend[1] * s.bend[1] + tiny;
+    u = within((s.bend[1] * s.along[1] - second * s.along[0]) / det, task.reach_mm);
+    w = within((all(0) - s.along[1] - s.bend[1] * u) / second, task.reach_mm);
+    u = (all(0) - s.along[0] - s.bend[1] * w) / first;
+  }
+  u = within(u, task.reach_mm);
+  const Lanes square = s.square + u * (s.along[0] + s.along[0] + first * u) +
+                       w * (s.along[1] + s.along[1] + second * w) + (u + u) * w * s.bend[1];
+  return {hn::Max(square.v, all(0).v)};
+}
+
+template <int columns>
+HWY_INLINE void look_at_lanes(const LookTask& task, std::size_t lane) {
+  Lanes shown[most_bands];
+  Lanes per_rho[most_bands];
+  Lanes per_mm[most_bands];
+  for (std::size_t i = 0; i < task.bands; ++i) {
+    const float* rows = task.top + i * top_rows * task.lanes + lane;
+    const Lanes rho = all(task.below[i]);
+    const Lanes up = load(rows + task.lanes);
+    const Lanes back = load(rows + 2 * task.lanes);
+    const Lanes escape = all(1) / (all(1) - back * rho);
+    const Lanes m = (load(rows) + up * rho) * escape;
+    shown[i] = m;
+    per_rho[i] = (up + back * m) * escape;
+    per_mm[i] = (load(rows + 3 * task.lanes) +
+                 rho * (load(rows + 4 * task.lanes) + load(rows + 5 * task.lanes) * m)) *
+                escape;
+  }
+  const Lanes zero = all(0);
+  Sums sums{zero, {zero, zero}, {zero, zero, zero}, zero, zero};
+  for (std::size_t v = 0; v < task.view_count; ++v) {
+    add_view<columns>(task, task.views[v], shown, per_rho, per_mm, sums);
+  }
+  const Lanes square = task.layers_below == 0 ? sums.square : least_square(task, sums);
+  const Lanes model{hn::Max(load(task.model_variance + lane).v, all(task.model_variance_below).v)};
+  const Lanes value = square + all(task.thickness_variance) * sums.spread + sums.errors +
+                      all(task.model_ms) * model + all(task.constant_ms) +
+                      load(task.penalty + lane);
+  const Lanes before = load(task.best + lane);
+  const auto better = hn::Lt(value.v, before.v);
+  hn::StoreU(hn::IfThenElse(better, value.v, before.v), Tag(), task.best + lane);
+  hn::StoreU(hn::IfThenElse(better, all(task.place_of_this).v, load(task.place + lane).v), Tag(),
+             task.place + lane);
+}
+
+template <int columns>
+void look_at_all(const LookTask& task) {
+  const std::size_t lanes = hn::Lanes(Tag());
+  for (std::size_t lane = task.first_lane / lanes * lanes; lane < task.lanes; lane += lanes) {
+    look_at_lanes<columns>(task, lane);
+  }
+}
+
+void look_kernel(const LookTask& task) {
+  switch (task.columns) {
+    case 0:
+      return look_at_all<0>(task);
+    case 1:
+      return look_at_all<1>(task);
+    case 2:
+      return look_at_all<2>(task);
+    case 3:
+      return look_at_all<3>(task);
+    case 4:
+      return look_at_all<4>(task);
+    default:
+      return look_at_all<5>(task);
+  }
+}
+
+}  // namespace HWY_NAMESPACE
+}  // namespace mamelon::detail
+HWY_AFTER_NAMESPACE();
+
+#if HWY_ONCE
+namespace mamelon::detail {
+
+HWY_EXPORT(look_kernel);
+
+void look(const LookTask& task) {
+  HWY_DYNAMIC_DISPATCH(look_kernel)(task);
+}
+
+}  // namespace mamelon::detail
+#endif  // HWY_ONCE

@@ -1,0 +1,45 @@
+#pragma once
+// The coarse look: all pastes at once as outermost layer on one set of lower layers.
+
+#include <cstddef>
+
+namespace mamelon::detail {
+
+// Thickness columns of up to two lower layers, and three errors of the floor.
+inline constexpr int most_columns = 5;
+
+struct LookView {
+  const float* weights = nullptr;  // x, y, z over the white's, one triple a band
+  float target[3] = {};            // L*, a*, b*
+  // Upper triangle of the metric's root, scaled by the square root of the view's weight.
+  float root[6] = {};
+};
+
+struct LookTask {
+  std::size_t bands = 0;
+  std::size_t lanes = 0;
+  std::size_t first_lane = 0;
+  const float* top = nullptr;      // as `Tables::top`
+  const float* below = nullptr;    // reflectance of the lower layers, one a band
+  const float* slopes = nullptr;   // `columns` rows of one a band: its change per mm and per error
+  int layers_below = 0;
+  int columns = 0;
+  const LookView* views = nullptr;
+  std::size_t view_count = 0;
+  float thickness_variance = 0;
+  bool total_held = false;
+  float reach_mm = 0;              // how far from the split at hand its best neighbour is guessed
+  const float* penalty = nullptr;  // one a lane, added to its value
+  const float* model_variance = nullptr;  // of each paste's engine, one a lane
+  float model_variance_below = 0;
+  float model_ms = 0;              // mean square that a variance of 1 brings
+  float constant_ms = 0;
+  float* best = nullptr;           // one a lane: the least value so far, and where it was
+  float* place = nullptr;
+  float place_of_this = 0;
+};
+
+// Lowers `best` to the mean square that the goal is guessed to have at the best split within reach.
+void look(const LookTask& task);
+
+}  // namespace mamelon::detail

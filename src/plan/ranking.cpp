@@ -1,0 +1,234 @@
+#include "plan/ranking.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "mamelon/appearance.h"
+
+#include "base/numbers.h"
+
+namespace mamelon::detail {
+namespace {
+
+// Of more pastes than this, stacks of three are made of those that serve best in stacks of two.
+constexpr std::size_t most_in_threes = 64;
+// Candidates that are weighed with every error before the order is final.
+constexpr std::size_t reserve = 4;
+// A candidate's steps move in the full engine where its goal lies within this of the last to keep.
+constexpr double worth_moving = 0.12;
+constexpr int confirming_streams = 8;
+
+void sort_by_goal(std::vector<Candidate>& candidates) {
+  std::stable_sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
+    return a.expected < b.expected;
+  });
+}
+
+double kept(const std::vector<Candidate>& sorted, std::size_t keep) {
+  return sorted.size() < keep ? std::numeric_limits<double>::infinity() : sorted[keep - 1].expected;
+}
+
+std::optional<ContactWall> contact_wall(const Optics& optics, std::size_t paste,
+                                        double height_mm) {
+  const Problem& problem = optics.problem();
+  const PlanRequest& request = *problem.request;
+  if (!request.placing.contact_wall) return {};
+  const View& own = problem.views.front();
+  const Reflectance seen(request.floor.grid(), optics.seen(problem.floor, {paste}, {height_mm}));
+  const Lab lab = to_lab(seen, own.viewing);
+  return ContactWall{request.pastes.pastes[paste].name,
+                     height_mm,
+                     request.placing.contact_wall_width_mm,
+                     {own.viewing, lab, own.target, de00(own.target, lab, request.weights)}};
+}
+
+}  // namespace
+
+Ranking::Ranking(const Problem& problem, std::vector<int> depths)
+    : problem_(problem), depths_(std::move(depths)), optics_(problem) {}
+
+const Tables& Ranking::tables(Engine engine) {
+  std::optional<Tables>& wanted = engine == Engine::transport ? transport_ : two_flux_;
+  if (!wanted) {
+    wanted.emplace(problem_, engine, *std::max_element(depths_.begin(), depths_.end()));
+  }
+  return *wanted;
+}
+
+std::vector<Engine> Ranking::engines() const {
+  const auto known = std::count_if(problem_.materials.begin(), problem_.materials.end(),
+                                   [](const Material& m) { return m.transport; });
+  std::vector<Engine> engines;
+  if (known > 0) engines.push_back(Engine::transport);
+  if (known < static_cast<std::ptrdiff_t>(problem_.materials.size())) {
+    engines.push_back(Engine::kubelka_munk);
+  }
+  return engines;
+}
+
+std::vector<bool> Ranking::offered(std::size_t layers, const Watch& watch) {
+  const std::size_t pastes = problem_.materials.size();
+  if (layers < 3 || pastes <= most_in_threes) return std::vector<bool>(pastes, true);
+  narrowed_ = true;
+  std::vector<bool> some(pastes, false);
+  std::size_t taken = 0;
+  for (std::size_t keep = most_in_threes; taken < most_in_threes && keep <= pastes * pastes;
+       keep *= 4) {
+    for (const Candidate& pair : best(2, keep, false, watch)) {
+      for (const std::size_t paste : pair.pastes) {
+        if (taken == most_in_threes) break;
+        taken += some[paste] ? 0 : 1;
+        some[paste] = true;
+      }
+    }
+  }
+  return some;
+}
+
+void Ranking::refine(Candidate& candidate, bool nominal, bool move) {
+  const Tables& picture = tables(engine_of(problem_, candidate.pastes));
+  double sum = 0;
+  for (std::vector<int>& steps : candidate.steps) {
+    const auto goal = [&](const std::vector<int>& at) {
+      const double spread = nominal ? 0 : picture.value(candidate.pastes, at).spread_ms;
+      return nominal_ms(optics_, candidate.pastes, thickness_of(problem_, at)) + spread;
+    };
+    sum += (move ? descend(problem_, candidate.pastes, steps, goal) : goal(steps)) /
+           static_cast<double>(candidate.steps.size());
+  }
+  candidate.expected = std::sqrt(sum);
+}
+
+std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool nominal,
+                                     const Watch& watch) {
+  const std::vector<bool> pastes = offered(layers, watch);
+  std::vector<Candidate> candidates;
+  for (const Engine engine : engines()) {
+    const std::vector<Candidate> found = search(tables(engine), layers, depths_, keep, nominal,
+                                                pastes, [&] { watch.check(); });
+    candidates.insert(candidates.end(), found.begin(), found.end());
+  }
+  for (Candidate& candidate : candidates) {
+    watch.check();
+    refine(candidate, nominal, false);
+  }
+  sort_by_goal(candidates);
+  const double enough = kept(candidates, keep) + worth_moving;
+  for (Candidate& candidate : candidates) {
+    if (candidate.expected > enough) break;
+    watch.check();
+    refine(candidate, nominal, true);
+  }
+  sort_by_goal(candidates);
+  if (!nominal) {
+    candidates.resize(std::min(candidates.size(), keep + reserve));
+    for (Candidate& candidate : candidates) {
+      double sum = 0;
+      for (const std::vector<int>& steps : candidate.steps) {
+        const double goal =
+            evaluate(optics_, candidate.pastes, thickness_of(problem_, steps)).expected;
+        sum += goal * goal / static_cast<double>(candidate.steps.size());
+      }
+      candidate.expected = std::sqrt(sum);
+    }
+    sort_by_goal(candidates);
+  }
+  candidates.resize(std::min(candidates.size(), keep));
+  return candidates;
+}
+
+Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
+  const Tables& picture = tables(engine_of(problem_, pastes));
+  Candidate candidate{pastes, {}, 0, 0};
+  for (const int depth : depths_) {
+    const int share = depth / static_cast<int>(pastes.size());
+    std::vector<int> best;
+    double least = std::numeric_limits<double>::infinity();
+    // Downhill from an even split and from each layer thin in turn.
+    for (std::size_t thin = 0; thin <= pastes.size(); ++thin) {
+      std::vector<int> start(pastes.size(), share);
+      if (thin < pastes.size()) start[thin] = 1;
+      std::vector<int> steps = settled(problem_, pastes, start, depth);
+      if (steps.empty()) {
+        throw ModelError("the limits of these pastes do not fill a depth of " +
+                         format_short(mm_of(problem_, depth)) + " mm");
+      }
+      const double goal = descend(problem_, pastes, steps, [&](const auto& at) {
+        return picture.value(pastes, at).expected;
+      });
+      if (goal < least) {
+        least = goal;
+        best = std::move(steps);
+      }
+    }
+    candidate.steps.push_back(std::move(best));
+  }
+  refine(candidate, false, true);
+  return candidate;
+}
+
+bool Ranking::reaches(std::size_t layers, const std::vector<double>* floor, const Watch& watch) {
+  for (const Engine engine : engines()) {
+    Tables picture = tables(engine);
+    if (floor != nullptr) picture.set_floor(*floor);
+    for (std::size_t n = 1; n <= layers; ++n) {
+      const std::vector<Candidate> found =
+          search(picture, n, depths_, 1, true, offered(n, watch), [&] { watch.check(); });
+      if (!found.empty() && found.front().nominal <= threshold::acceptable_de00) return true;
+    }
+  }
+  return false;
+}
+
+std::vector<double> thickness_of(const Problem& problem, const std::vector<int>& steps) {
+  std::vector<double> thickness_mm;
+  for (const int n : steps) thickness_mm.push_back(mm_of(problem, n));
+  return thickness_mm;
+}
+
+Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
+              const std::vector<double>& thickness_mm) {
+  const Problem& problem = optics.problem();
+  const PlanRequest& request = *problem.request;
+  const Evaluation found = evaluate(optics, pastes, thickness_mm);
+  const ViewValue& own = found.views.front();
+  Plan plan;
+  plan.engine = engine_of(problem, pastes);
+  Stack stack{Reflectance(request.floor.grid(), problem.floor), {}, request.specular_included};
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    const Paste& paste = request.pastes.pastes[pastes[j]];
+    constexpr double rounding_mm = 1e-9;
+    plan.layers.push_back({paste.name, paste.role, thickness_mm[j],
+                           0.1 * length(problem.views.front().metric, own.per_mm[j]),
+                           thickness_mm[j] < paste.fitted_from_mm - rounding_mm ||
+                               thickness_mm[j] > paste.fitted_to_mm + rounding_mm});
+    stack.layers.push_back({paste, thickness_mm[j]});
+  }
+  plan.increments = increments_of(stack.layers, request.placing);
+  for (std::size_t v = 0; v < problem.views.size(); ++v) {
+    const View& view = problem.views[v];
+    plan.predicted.push_back({view.viewing, found.views[v].lab, view.target, found.views[v].de00});
+    plan.metamerism = std::max(plan.metamerism, found.views[v].de00 - own.de00);
+  }
+  plan.reflectance = Reflectance(request.floor.grid(), found.reflectance);
+  plan.de00 = own.de00;
+  const Spread spread = spread_of(optics, pastes, thickness_mm, found);
+  plan.de00_expected = spread.rms;
+  plan.de00_p95 = spread.p95;
+  plan.sampled = spread.sampled;
+  plan.de00_confirmed = own.de00;
+  if (plan.engine == Engine::transport) {
+    const View& view = problem.views.front();
+    plan.de00_confirmed = de00(
+        view.target, to_lab(predict(stack, Engine::transport, confirming_streams), view.viewing),
+        request.weights);
+  }
+  plan.contact_wall =
+      contact_wall(optics, pastes.back(),
+                   std::accumulate(thickness_mm.begin(), thickness_mm.end(), 0.0));
+  return plan;
+}
+
+}  // namespace mamelon::detail
