@@ -390,7 +390,7 @@ class Reader {
   std::map<std::string, Bare> backings_;
 };
 
-std::string quoted(const std::string& text) {
+std::string in_quotes(const std::string& text) {
   std::string out = "\"";
   for (const char c : text) out += c == '"' ? std::string("\"\"") : std::string(1, c);
   return out + "\"";
@@ -429,9 +429,9 @@ std::string table_of_cgats(std::string_view text) {
       } else if (!open && word == "END_DATA") {
         data = false;
       } else if (format) {
-        row += (row.empty() ? "" : ",") + quoted(word);
+        row += (row.empty() ? "" : ",") + in_quotes(word);
       } else if (data) {
-        written += (written.empty() ? "" : ",") + quoted(word);
+        written += (written.empty() ? "" : ",") + in_quotes(word);
       }
     }
     out += written + "\n";
