@@ -40,6 +40,11 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 [[nodiscard]] std::string to_json(const TabSet& tabs);
 [[nodiscard]] std::string to_json(const PasteSet& pastes);
 
+/// JSON Schema (draft 2020-12) of a document that is read: `card`, `paste-set`, `tab-set`. It is
+/// made from the description of the value. Throws ArgumentError naming the known ones.
+[[nodiscard]] std::string json_schema(std::string_view name);
+[[nodiscard]] std::vector<std::string> json_schema_names();
+
 /// How tables of measurements are read beyond what they say themselves.
 struct TableOptions {
   /// Step in nm, above 0 and at most 20, of an even grid that spectra are brought to by a natural

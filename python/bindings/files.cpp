@@ -4,12 +4,15 @@
 
 #include <pybind11/stl/filesystem.h>
 
+#include "mamelon/drawdown.h"
+#include "mamelon/opacity.h"
+#include "mamelon/paste_report.h"
 #include "mamelon/sheet.h"
 
 #include "bindings.h"
-#include "describe_drawdown.h"
-#include "describe_plan.h"
+#include "reports.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 
@@ -306,6 +309,28 @@ The JSON document of a card, a set or a report.
 
 The report as one self-contained HTML page, without scripts, network references, file paths or
 photo metadata.)");
+  m.def(
+      "json_schema",
+      [](const py::object& name) {
+        return json_schema(Convert<std::string>::from_python(name, "name"));
+      },
+      py::arg("name"), R"(json_schema(name: str) -> str
+
+JSON Schema (draft 2020-12) of a document that is read: card, paste-set or tab-set.
+
+>>> "mamelon-card" in json_schema("card")
+True
+)");
+  m.def(
+      "json_schema_names",
+      [] { return Convert<std::vector<std::string>>::to_python(json_schema_names()); },
+      R"(json_schema_names() -> tuple[str, ...]
+
+Names that `json_schema` knows.
+
+>>> json_schema_names()
+('card', 'paste-set', 'tab-set')
+)");
   m.def(
       "cautions", [] { return Convert<std::vector<std::string>>::to_python(cautions()); },
       R"(cautions() -> tuple[str, ...]

@@ -28,6 +28,7 @@ struct Options {
   std::string first, second;
   ViewingOptions viewing;
   std::string weights = "1:1:1";
+  std::string formula;
   bool json = false;
 };
 
@@ -87,22 +88,25 @@ class List {
 
 class Output {
  public:
-  explicit Output(bool json) : json_(json) {
-    std::cout << (json_ ? "{\n  \"pairs\": [" : "a\tb\tdE00\tdL\tdC\tdH\tdE76\n");
+  Output(bool json, const std::string& formula) : json_(json), formula_(formula) {
+    const std::string column = formula_.empty() ? "" : "\t" + formula_;
+    std::cout << (json_ ? "{\n  \"pairs\": [" : "a\tb\tdE00\tdL\tdC\tdH\tdE76" + column + "\n");
   }
+  // `chosen` is the difference by the formula that was asked for.
   void pair(const detail::TableRow& a, const detail::TableRow& b, const SignedDifference& parts,
-            double total76) {
+            double total76, double chosen) {
     using detail::format_fixed;
     if (json_) {
+      detail::Json pair{{"a", a.label},   {"b", b.label},   {"de00", parts.de}, {"dL", parts.dl},
+                        {"dC", parts.dc}, {"dH", parts.dh}, {"de76", total76}};
+      if (!formula_.empty()) pair.update({{"formula", formula_}, {"de", chosen}});
       std::cout << (first_ ? "\n    " : ",\n    ")
-                << detail::Json{{"a", a.label},   {"b", b.label},   {"de00", parts.de},
-                                {"dL", parts.dl}, {"dC", parts.dc}, {"dH", parts.dh},
-                                {"de76", total76}}
-                       .dump(-1, ' ', false, detail::Json::error_handler_t::replace);
+                << pair.dump(-1, ' ', false, detail::Json::error_handler_t::replace);
     } else {
       std::cout << a.label << '\t' << b.label << '\t' << format_fixed(parts.de, 4) << '\t'
                 << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
-                << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4) << '\n';
+                << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4)
+                << (formula_.empty() ? "" : "\t" + format_fixed(chosen, 4)) << '\n';
     }
     first_ = false;
   }
@@ -110,17 +114,20 @@ class Output {
 
  private:
   bool json_;
+  std::string formula_;
   bool first_ = true;
 };
 
 int run(const Options& options) {
   const Viewing viewing = viewing_of(options.viewing);
   const DifferenceWeights weights = weights_argument(options.weights);
+  DifferenceFormula formula{.formula = Formula::de00, .weights = weights};
+  if (!options.formula.empty()) formula.formula = from_string<Formula>(options.formula);
   // On a terminal the rows themselves show how far it is.
   std::optional<Progress> progress(std::in_place, ::isatty(STDOUT_FILENO) != 1);
   List first(options.first, viewing, table_options(options.viewing), *progress);
   List second(options.second, viewing, table_options(options.viewing), *progress);
-  Output output(options.json);
+  Output output(options.json, options.formula);
   std::optional<detail::TableRow> a;
   std::optional<detail::TableRow> b;
   std::size_t pairs = 0;
@@ -130,7 +137,9 @@ int run(const Options& options) {
     ++pairs;
     constexpr std::size_t between = 4096;
     if (pairs % between == 0) progress->at(first.share(), "comparing rows");
-    if (a && b) output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab));
+    if (a && b)
+      output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab),
+                  difference(a->lab, b->lab, formula));
   }
   progress.reset();
   output.finish();
@@ -156,6 +165,9 @@ void add_diff(CLI::App& app, Action& chosen) {
   verb->add_option("SECOND", options->second, "CSV of samples, row for row")->required();
   add_viewing_options(*verb, options->viewing);
   add_weights_option(*verb, options->weights);
+  verb->add_option("--formula", options->formula,
+                   "One more column by any formula: " + listed(Words<Formula>::words))
+      ->type_name("WORD");
   add_json_flag(*verb, options->json);
   verb->footer(
       "Differences are sample minus reference; dL, dC, dH are the signed weighted parts of "

@@ -112,15 +112,11 @@ void append(std::vector<std::string>& to, const std::vector<std::string>& from) 
 }
 
 CorrectionMethod method_argument(const std::string& text) {
-  for (const auto method : {CorrectionMethod::response_estimate, CorrectionMethod::matrix,
-                            CorrectionMethod::root_polynomial, CorrectionMethod::grey}) {
-    if (to_string(method) == text) return method;
+  try {
+    return from_string<CorrectionMethod>(text);
+  } catch (const ArgumentError& error) {
+    throw ArgumentError("--method: " + std::string(error.what()));
   }
-  throw ArgumentError("--method: expected " +
-                      std::string(to_string(CorrectionMethod::response_estimate)) + ", " +
-                      std::string(to_string(CorrectionMethod::matrix)) + ", " +
-                      std::string(to_string(CorrectionMethod::root_polynomial)) + " or " +
-                      std::string(to_string(CorrectionMethod::grey)) + ", got \"" + text + "\"");
 }
 
 }  // namespace
@@ -238,7 +234,7 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
     return result;
   }
   const auto grid = grid_argument(options.grid);
-  const SurfaceKind kind = surface_kind_from_string(options.kind);
+  const SurfaceKind kind = from_string<SurfaceKind>(options.kind);
   ZoneOptions zone_options;
   zone_options.kind = options.posterior ? ToothKind::posterior : ToothKind::anterior;
   zone_options.margin_mm = number_argument("--margin", options.margin_mm, 0, 5);

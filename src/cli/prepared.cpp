@@ -97,7 +97,6 @@ void add_prepared_options(CLI::App& verb, PreparedOptions& options) {
 
 PlanRequest prepared_request(const PreparedOptions& options, const MeasureOptions& measure_options,
                              std::vector<std::string>& warnings) {
-  const double lamp = options.lamp.empty() ? 0 : number_argument("--lamp", options.lamp, 100, 5000);
   const Viewing viewing = viewing_of(measure_options.viewing);
   PlanRequest request{.target = {"", "", {}, {}, viewing, 1, {}, {}}};
   request.depth_mm = number_argument("--depth", options.depth, 1e-6, 20);
@@ -106,7 +105,11 @@ PlanRequest prepared_request(const PreparedOptions& options, const MeasureOption
   request.specular_included = options.floor.specular_included;
   request.max_layers = static_cast<int>(number_argument("--layers", options.layers, 1, 3));
   request.role_order = !options.any_order;
-  request.placing = {placement_from_string(options.placing), options.contact_wall, lamp};
+  request.certify = !options.quick;
+  request.placing.order = from_string<Placement>(options.placing);
+  request.placing.contact_wall = options.contact_wall;
+  if (!options.lamp.empty())
+    request.placing.lamp_irradiance_mw_cm2 = number_argument("--lamp", options.lamp, 100, 5000);
   for (const char* name : {"D65", "A", "LED-B3"}) {
     request.illuminants.push_back(standard_illuminant(name));
     request.illuminant_weights.push_back(0);

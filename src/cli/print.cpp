@@ -62,7 +62,7 @@ std::string match_text(const Terminal& terminal, const Report& report, std::size
     }
     rows.push_back({tab.tab, colour, format_fixed(tab.de00, 2),
                     format_fixed(tab.low, 2) + "–" + format_fixed(tab.high, 2),
-                    percent(tab.chance_best), std::string(to_string(tab.grade)),
+                    percent(tab.chance_best), in_words(tab.grade),
                     difference_in_words(tab)});
   }
   return "\nNearest tabs to " + name_of(report.readings[i]) + "\n" +

@@ -176,7 +176,7 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
     rows.clear();
     for (const TabDrift& tab : report.drift->tabs) {
       rows.push_back({tab.tab, format_fixed(tab.de00, 2), detail::format_short(tab.p_value, 2),
-                      std::string(to_string(tab.verdict))});
+                      in_words(tab.verdict)});
     }
     out +=
         "\nSince the earlier set\n" +

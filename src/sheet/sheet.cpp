@@ -81,7 +81,7 @@ std::string answer(const Report& report, std::size_t focus) {
     const std::string words = difference_in_words(first);
     out += "<p class=answer>" + escaped(heading(name_of(report.readings[focus]))) +
            ": nearest tab " + escaped(first.tab) + ", ΔE<sub>00</sub> " +
-           format_fixed(first.de00, 1) + ", " + std::string(to_string(first.grade)) +
+           format_fixed(first.de00, 1) + ", " + in_words(first.grade) +
            (words.starts_with("no ") ? ", " : "; the tooth is ") + escaped(words) + "</p>";
   }
   if (const Plan* plan = best_plan(report)) {
@@ -152,9 +152,8 @@ std::string ranked_table(const Report& report, std::size_t focus) {
     }
     out += "<td class=n>" + format_fixed(ranked.de00, 2) + "<td class=\"n wide\">" +
            format_fixed(ranked.low, 2) + " – " + format_fixed(ranked.high, 2) + "<td class=n>" +
-           detail::percent(ranked.chance_best) + "<td class=wide>" +
-           std::string(to_string(ranked.grade)) + "<td>" + escaped(difference_in_words(ranked)) +
-           "</tr>";
+           detail::percent(ranked.chance_best) + "<td class=wide>" + in_words(ranked.grade) +
+           "<td>" + escaped(difference_in_words(ranked)) + "</tr>";
   }
   out += "</tbody></table><p>" + confidence(match) + "</p>";
   if (clipped) {
@@ -251,9 +250,9 @@ std::vector<std::string> assumptions(const Report& report) {
     out.push_back("Thickness held to ± " + format_fixed(report.request->thickness_sd_mm, 2) +
                   " mm (standard deviation); layers add up to the depth; the floor and every "
                   "layer are in optical contact.");
-    out.push_back(report.request->placing.lamp_irradiance_mw_cm2 > 0
+    out.push_back(report.request->placing.lamp_irradiance_mw_cm2
                       ? "Curing light of " +
-                            format_fixed(report.request->placing.lamp_irradiance_mw_cm2, 0) +
+                            format_fixed(*report.request->placing.lamp_irradiance_mw_cm2, 0) +
                             " mW/cm² at the paste, as you stated."
                       : "The curing light's irradiance was not given, so no times are.");
   }
