@@ -86,7 +86,13 @@ struct Card {
   std::optional<CardDesign> design = std::nullopt;  ///< none: a factor common to all cards is used
 };
 
-/// Reference colour of a patch under `viewing`. Throws ArgumentError when the patch has a Lab only
+/// Throws ArgumentError for a card that cannot be true: a patch without a colour; a reflectance
+/// above 1.02 (measurements of white reach a little above 1) or of no more than 0.001 throughout; a
+/// patch or white whose Lab and reflectance differ by more than ΔE00 1 under the card's viewing, as
+/// a shifted spectrum or another viewing makes them; a white base darker than L* 80.
+void check_card(const Card& card);
+
+/// Reference colour of a patch under `viewing`: of its reflectance where it has one. Throws ArgumentError when the patch has a Lab only
 /// and `viewing` is not the card's.
 [[nodiscard]] Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing);
 
@@ -108,14 +114,27 @@ struct PatchFit {
 enum class CorrectionMethod { response_estimate, matrix, root_polynomial, grey, tabs };
 [[nodiscard]] std::string_view to_string(CorrectionMethod method);
 
+/// The mean light of a surface in the photo.
+struct Signal {
+  Vec3 rgb{};      ///< linear, 0–1 of full scale
+  Mat3 rgb_cov{};  ///< covariance of that mean
+  PointPx at;      ///< around where
+  SurfaceKind kind = SurfaceKind::tooth;
+};
+
 /// The fitted mapping from linear camera RGB at a place in the photo to CIELAB.
 class Correction {
  public:
   virtual ~Correction() = default;
-  /// CIELAB with covariance (all of it shared: it is the model's) of the mean colour `rgb` (0–1)
-  /// found around `at`; `rgb_cov` goes to the random part.
-  [[nodiscard]] virtual Measured<Lab> lab(const Vec3& rgb, const Mat3& rgb_cov,
-                                          PointPx at) const = 0;
+  /// CIELAB with covariance (all of it shared: it is the model's) of a signal; its own covariance
+  /// goes to the random part.
+  [[nodiscard]] virtual Measured<Lab> lab(const Signal& signal) const = 0;
+  /// The same of the mean colour `rgb` (0–1) of a tooth found around `at`.
+  [[nodiscard]] Measured<Lab> lab(const Vec3& rgb, const Mat3& rgb_cov, PointPx at) const {
+    return lab(Signal{rgb, rgb_cov, at});
+  }
+  /// Covariance between the shared errors in CIELAB of two signals.
+  [[nodiscard]] virtual Mat3 common(const Signal& one, const Signal& other) const = 0;
   [[nodiscard]] virtual CorrectionMethod method() const = 0;
   /// Light at a place over the light at the card's centre, and the standard deviation of its
   /// natural logarithm.
@@ -135,11 +154,44 @@ struct CardFit {
   Viewing viewing;
   double loo_de00_median = 0;
   double loo_de00_max = 0;
+  double loo_de00_near = 0;  ///< root mean square, patches near tooth colours weighing most
   std::vector<std::string> warnings;
   Provenance provenance;
+  std::string photo_digest = {};  ///< of the photo that it belongs to: see `check_belongs`
 };
 
 [[nodiscard]] PointPx to_px(const CardFit& fit, PointMm at);
+
+/// Identifies a photo by how it was made or, for one made from an array, by its pixels.
+[[nodiscard]] std::string photo_digest(const Photo& photo);
+/// Throws ArgumentError where `fit` is of another photo than `photo`; `what` names the step.
+void check_belongs(const Photo& photo, const CardFit& fit, const std::string& what);
+
+/// The mean light of a box in the photo, its clipped and odd pixels left out. Throws ArgumentError
+/// for a box outside the photo and CaptureError where too little of it can be used.
+[[nodiscard]] Signal box_signal(const Photo& photo, const BoxPx& box, SurfaceKind kind);
+
+/// How two surfaces in one photo differ in CIELAB, first less second. What camera, light and card
+/// put both off by cancels; the metamerism of their materials does not, so that the interval is
+/// narrower than that of the two readings, but never nothing.
+struct LabDifference {
+  Lab one;
+  Lab other;
+  Vec3 apart{};        ///< ΔL*, Δa*, Δb*
+  Mat3 covariance{};   ///< of `apart`
+  double de00 = 0;     ///< CIEDE2000 of the two
+  double de00_u95 = 0; ///< 95 % point of how far the true difference lies from `apart`, in ΔE00
+};
+/// Throws ArgumentError where `fit` holds no correction.
+[[nodiscard]] LabDifference difference(const CardFit& fit, const Signal& one, const Signal& other);
+
+/// A surface of known colour in the photo: a tab of the user's own set beside the tooth.
+struct KnownSurface {
+  std::string name;
+  BoxPx box;                               ///< within the surface
+  std::optional<Lab> lab;                  ///< under the fit's viewing
+  std::optional<Reflectance> reflectance;  ///< preferred over `lab` where both are given
+};
 
 struct CardFitOptions {
   std::optional<CorrectionMethod> method;  ///< none: the best the card and the photo allow
@@ -147,6 +199,12 @@ struct CardFitOptions {
   /// fiducials.
   std::optional<std::array<PointPx, 4>> corners_px;
   std::vector<std::string> exclude;  ///< names of patches to leave out
+  /// Tabs of the user's own, measured, that stand in the same photo: what the card's correction
+  /// leaves at them is taken off near their colours, for tabs and restorations.
+  std::vector<KnownSurface> surfaces = {};
+  /// A photo of a blank white field by the same camera, lens and light, of the same size: it tells
+  /// how uneven the light is. None: the card's white tells it alone.
+  std::shared_ptr<const Photo> blank_white = {};
 };
 
 /// Finds the card by its fiducials, reads its patches, corrects uneven light and fits the
@@ -160,14 +218,6 @@ struct CardFitOptions {
 /// they are. Deterministic; takes about a second. Throws ArgumentError unless every patch has a
 /// reflectance.
 [[nodiscard]] CardDesign design_card(const Card& card, const Viewing& viewing);
-
-/// A surface of known colour in the photo: a tab of the user's own set beside the tooth.
-struct KnownSurface {
-  std::string name;
-  BoxPx box;                               ///< within the surface
-  std::optional<Lab> lab;                  ///< under the fit's viewing
-  std::optional<Reflectance> reflectance;  ///< preferred over `lab` where both are given
-};
 
 struct SurfaceFitOptions {
   /// Pixels of the photo for one millimetre; none: the boxes are taken to be drawn around the

@@ -28,6 +28,20 @@ enum class Backing {
   air_gap,      ///< under a film of air, reflectance as an instrument reads the bare backing
 };
 
+/// The lower face of a specimen that lies across an air gap.
+enum class Face {
+  smooth,  ///< polished, or cured against glass or film: it mirrors by angle (Fresnel)
+  rough,   ///< ground: what it sends back into the paste is even light
+};
+
+/// The circles about one centre that an instrument lights and sees, as diameters. Light that leaves
+/// the paste outside the circle lit is lost. Both far larger than the specimen's thickness (30
+/// times apart): no loss.
+struct Aperture {
+  double lit_mm = 0;
+  double seen_mm = 0;
+};
+
 /// One reading of one specimen over one backing: a reflectance or, where the instrument gives no
 /// more, a CIELAB colour.
 struct Drawdown {
@@ -38,9 +52,11 @@ struct Drawdown {
   Backing contact = Backing::unstated;
   Reflectance backing{};
   Reflectance measured{};
-  double reflectance_sd = 0.002;      ///< repeat noise of `measured`
-  std::optional<Lab> measured_lab{};  ///< in place of `measured`
-  double lab_sd = 0.15;               ///< repeat noise of `measured_lab`, each coordinate
+  double reflectance_sd = 0.002;       ///< repeat noise of `measured`
+  std::optional<Lab> measured_lab{};   ///< in place of `measured`
+  double lab_sd = 0.15;                ///< repeat noise of `measured_lab`, each coordinate
+  Face lower_face = Face::smooth;      ///< counts across an air gap only; the upper is polished
+  std::optional<Aperture> aperture{};  ///< empty: not known, one of the usual ones
 };
 
 /// Repeats of the same specimen, geometry and backing as one reading each: their mean, with the
@@ -50,8 +66,12 @@ struct Drawdown {
 
 struct PasteFitOptions {
   Engine engine = Engine::kubelka_munk;
-  int streams = 4;  ///< of `Engine::transport`
+  int streams = 4;  ///< of `Engine::transport`; 8 across an air gap under a smooth face
   double refractive_index = 1.5;
+  double refractive_index_sd = 0.02;  ///< of transport; 0: the index is known
+  double scale_sd = 0.0075;           ///< of the instrument's scale, of transport; 0: it is known
+  double backing_sd = 0.0075;  ///< of the level of backings read in air, as a share; of transport
+  double loss_sd = 0.05;       ///< of the edge loss, as a share of it (table and beam)
   double scattering_bend_sd = 1e-3;  ///< of the second difference of ln S per 10 nm
   double absorption_bend_sd = 0.05;  ///< of the second difference of ln K per 10 nm
   /// Of a reflectance, added to the repeat noise: what the engine itself misses. Leave it 0 only
@@ -65,6 +85,10 @@ struct PasteFitOptions {
 inline constexpr double kubelka_munk_model_sd = 0.008;
 inline constexpr double transport_model_sd = 0.0003;
 
+/// Largest chi-square per degree of freedom of a fit that is accepted: misses twice as large as the
+/// stated noise explains.
+inline constexpr double largest_reduced_chi_square = 4;
+
 struct SpecimenThickness {
   std::string specimen;
   double thickness_mm = 0;  ///< as fitted
@@ -74,7 +98,10 @@ struct SpecimenThickness {
 /// A paste's constants with what is known of them.
 struct PasteFit {
   Engine engine = Engine::kubelka_munk;
-  double refractive_index = 1.5;
+  double refractive_index = 1.5;   ///< as fitted
+  double refractive_index_sd = 0;  ///< of transport
+  double scale = 1;                ///< what the instrument reads of what there is, as fitted
+  double scale_sd = 0;
   PerMm absorption;                ///< K, or μa of transport
   PerMm scattering;                ///< S, or μs(1 − g) of transport
   double anisotropy = 0;           ///< g of transport
@@ -82,15 +109,20 @@ struct PasteFit {
   bool anisotropy_fitted = false;  ///< the drawdowns told g; else it is the default with its sd
   std::vector<double> ln_absorption_sd;
   std::vector<double> ln_scattering_sd;
-  /// Of ln absorption, ln scattering (one a band each), g (transport only) and the thicknesses in
-  /// mm, row by row.
+  /// Of ln absorption, ln scattering (one a band each), g and the refractive index (transport only)
+  /// and the thicknesses in mm, row by row; widened by `widened`.
   std::vector<double> covariance;
   std::vector<SpecimenThickness> thickness;
   std::vector<Reflectance> residual;  ///< measured less fitted, one a drawdown; empty for a Lab
   std::vector<Vec3> lab_residual;     ///< the same for a Lab; zeros for a reflectance
   double chi_square = 0;              ///< of the readings
   double degrees_of_freedom = 0;      ///< readings less the effective number of constants
-  double residual_rms = 0;            ///< of the reflectances; 0 where there are none
+  /// Standard deviations are this much wider than the stated noise alone would have them:
+  /// √(chi-square / degrees of freedom), at least 1.
+  double widened = 1;
+  double residual_rms = 0;             ///< of the reflectances; 0 where there are none
+  double residual_lab_rms = 0;         ///< of the coordinates of CIELAB; 0 where there are none
+  std::optional<Aperture> aperture{};  ///< taken for drawdowns without one: the likeliest
   bool scattering_undetermined = false;
   double thinnest_mm = 0;  ///< of the specimens: outside them a prediction extrapolates
   double thickest_mm = 0;
@@ -102,14 +134,25 @@ struct PasteFit {
 
 /// Maximum a posteriori over all bands at once: reflectance noise, stated thickness errors as
 /// unknowns, and smoothness of ln K and ln S (Gauss–Newton with Marquardt's damping). By transport
-/// g is one more unknown, 0.6 with sd 0.25 where the drawdowns do not tell it. CIELAB readings
+/// g is one more unknown, 0.6 with sd 0.25 where the drawdowns do not tell it, and so are the
+/// refractive index, the instrument's scale and the size of the edge loss, with their stated sds.
+/// Drawdowns without an aperture are fitted under each of the usual ones, and the constants are
+/// averaged by how well each explains the readings; the covariance holds their differences. A fit
+/// whose chi-square per degree of freedom exceeds `largest_reduced_chi_square` is refused with the
+/// likeliest cause, found by fitting again with one thing changed. CIELAB readings
 /// enter as they are, through the tristimulus integrals: the smoothness alone shapes the curves,
 /// and the standard deviations say how well. Throws ArgumentError for fewer than two readings or
 /// backings, unequal grids, an unstated geometry or backing, both or neither of reflectance and
-/// Lab, a Lab without viewing, a thickness, index or sd out of range, or a specimen that reads
-/// darker over the lighter backing; ModelError when the fit does not settle.
+/// Lab, a Lab without viewing, a thickness, index, aperture or sd out of range, or a specimen that
+/// reads darker over the lighter backing; ModelError when the fit does not settle or does not
+/// explain the readings.
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,
                                  const PasteFitOptions& options = {});
+
+/// Constants of two fluxes that say of the specimens of `drawdowns`, in contact and under an endless
+/// aperture, what the fit `transport` of them says. Throws ArgumentError for a fit by two fluxes.
+[[nodiscard]] PasteFit two_fluxes_like(const PasteFit& transport,
+                                       std::span<const Drawdown> drawdowns);
 
 /// A paste of `name` and `role` with the constants of one fit, or of a fit by each engine to the
 /// same drawdowns. Throws ArgumentError unless the first is by Kubelka and Munk and the second by
@@ -138,5 +181,15 @@ struct FittedPrediction {
 [[nodiscard]] FittedPrediction predict_fitted(const Reflectance& floor,
                                               std::span<const FittedLayer> layers,
                                               const Viewing& viewing, int streams = 4);
+
+/// The reflectance and colour of a stack with the error of its pastes' constants (the modes of
+/// their transport constants; layers of one paste, told by its name, err together), of the
+/// thicknesses (one sd a layer, in mm) and of the engine, as `predict_fitted` has them. By two
+/// fluxes, and for pastes without modes, `Paste::reflectance_sd` stands for the constants. Throws
+/// as `predict`, and ArgumentError for another number of sds than layers.
+[[nodiscard]] FittedPrediction predict_with_error(const Stack& stack,
+                                                  std::span<const double> thickness_sd_mm,
+                                                  const Viewing& viewing, Engine engine,
+                                                  int streams = 4);
 
 }  // namespace mamelon

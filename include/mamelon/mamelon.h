@@ -3,6 +3,7 @@
 /// The whole library, in layer order.
 
 // clang-format off
+#include "mamelon/description.h"
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 #include "mamelon/measured.h"

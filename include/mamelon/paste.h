@@ -2,6 +2,7 @@
 /// @file
 /// Composite pastes as optical materials.
 
+#include <cstddef>
 #include <limits>
 #include <optional>
 #include <string>
@@ -19,20 +20,29 @@ enum class Role { opaque, dentine, body, enamel, translucent };
 /// Throws ArgumentError naming the known roles.
 [[nodiscard]] Role role_from_string(std::string_view text);
 
-/// One independent error of a paste's constants, of one standard deviation: what is known of a fit
-/// is a few of them, whose outer products add up to its covariance.
-struct ConstantsError {
-  std::vector<double> ln_absorption;  ///< one a band; so are the next
-  std::vector<double> ln_scattering;  ///< of transport the reduced scattering
-  double anisotropy = 0;              ///< of transport
+/// A way in which fitted constants err together over all bands, by one standard deviation. The
+/// modes of a paste are independent of each other; layers of one paste err alike.
+struct ConstantsMode {
+  std::vector<double> ln_absorption;          ///< change of ln μa, one a band
+  std::vector<double> ln_reduced_scattering;  ///< change of ln μs(1 − g), one a band
+  double anisotropy = 0;                      ///< change of g
+  double refractive_index = 0;                ///< change of the paste's refractive index
 };
+
+/// Most modes that a paste carries.
+inline constexpr std::size_t most_constants_modes = 6;
 
 /// Constants of radiative transfer.
 struct TransportConstants {
   PerMm absorption;          ///< μa ≥ 0
   PerMm reduced_scattering;  ///< μs(1 − g) > 0
   double anisotropy = 0.6;   ///< g of Henyey and Greenstein, 0 ≤ g < 1
-  std::vector<ConstantsError> errors{};  ///< at most 8; empty where nothing is known
+  /// What is known of their errors, the most telling first, at most `most_constants_modes`; empty:
+  /// nothing beside `Paste::reflectance_sd`.
+  std::vector<ConstantsMode> modes{};
+  /// Of a reflectance predicted with them, beside the modes: the engine's own error and what the
+  /// modes leave out. Used in place of `Paste::reflectance_sd` where there are modes.
+  double reflectance_sd = 0;
 };
 
 /// A cured paste.
@@ -46,12 +56,8 @@ struct Paste {
   double radiant_exposure_j_cm2 = 16.0;  ///< the maker's, per increment
   double minimum_mm = 0.3;               ///< thinnest layer that can be placed
   double maximum_mm = 10.0;
-  /// Model error of a reflectance that two fluxes predict, beside `errors`.
-  double reflectance_sd = 0.005;
-  std::vector<ConstantsError> errors{};  ///< of K and S; at most 8; empty where nothing is known
+  double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
   std::optional<TransportConstants> transport{};
-  /// As `reflectance_sd`, by transport; where it is not known that one stands in.
-  std::optional<double> transport_reflectance_sd{};
   /// Thicknesses of the specimens the constants were fitted to; outside them a prediction
   /// extrapolates. 0 and infinity where nothing is known.
   double fitted_from_mm = 0;
@@ -64,11 +70,20 @@ struct PasteSet {
   Provenance provenance;
 };
 
+/// The paste with its transport constants moved along `mode` by `sds` standard deviations, its
+/// refractive index and g kept within their ranges. The paste needs transport constants and a mode
+/// on their bands.
+[[nodiscard]] Paste moved(const Paste& paste, const ConstantsMode& mode, double sds);
+
+/// Standard deviation of a reflectance predicted with the paste's transport constants, beside their
+/// modes.
+[[nodiscard]] double transport_reflectance_sd(const Paste& paste);
+
 /// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
 /// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit outside 0.1–6 mm, a
 /// radiant exposure outside 1–200 J/cm², a minimum that is not positive, a maximum below the
-/// minimum, a reflectance sd outside 0–0.2, transport constants or errors on another grid or out of
-/// their range, or fitted thicknesses out of order.
+/// minimum, a reflectance sd outside 0–0.2, transport constants on another grid or out of their
+/// range, modes of another length or too many, or fitted thicknesses out of order.
 void check_paste(const Paste& paste, const std::string& where);
 
 /// The part of `check_paste` that concerns curing: light does not reach through more than some

@@ -3,6 +3,7 @@
 /// Drawdowns in, and what their fit found out.
 
 #include <filesystem>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -16,13 +17,31 @@ namespace mamelon {
 /// Drawdowns from a CSV with a header row. Every row is one reading; a row without specimen is a
 /// bare backing. Columns: `specimen`, `thickness_mm`, `thickness_sd_mm` (optional, 0.02), `backing`
 /// (its name), `geometry` (`45/0`, `d:8 excluded`, `d:8 included`), `contact` (of specimens:
-/// `contact` or `air gap`), `value` (of backings: `internal` or `external`), and the wavelengths in
-/// nm, or `L`, `a`, `b`. Repeated rows are repeat readings. What is missing is an error, not a
-/// guess. `viewing` is that of `L`, `a`, `b`. Throws DataError naming file and line.
+/// `contact` or `air gap`), `value` (of backings: `internal` or `external`), `lower_face`
+/// (optional, `smooth` or `rough`, across an air gap), `lit_mm` and `seen_mm` (optional, the
+/// instrument's circles, or `endless`), and the wavelengths in nm, or `L`, `a`, `b`. Repeated rows
+/// are repeat readings. ISO 28178 (CGATS.17) text with fields of these names does as well. What is
+/// missing is an error, not a guess. `viewing` is that of `L`, `a`, `b`; `renamed` gives the file's
+/// own words for columns and cells. Throws DataError naming file, line and column of all that is
+/// wrong.
+using DrawdownWords = std::map<std::string, std::string>;  ///< our word → the file's
 [[nodiscard]] std::vector<Drawdown> read_drawdowns(const std::filesystem::path& file,
-                                                   const Viewing& viewing);
+                                                   const Viewing& viewing,
+                                                   const DrawdownWords& renamed = {});
 [[nodiscard]] std::vector<Drawdown> parse_drawdowns(std::string_view csv, const std::string& source,
-                                                    const Viewing& viewing);
+                                                    const Viewing& viewing,
+                                                    const DrawdownWords& renamed = {});
+
+/// The table to fill in.
+struct DrawdownTemplate {
+  std::vector<double> thicknesses_mm{0.5, 1, 2};
+  std::string geometry = "d:8 excluded";
+  std::optional<Grid> grid = Grid{400, 10, 31};  ///< empty: L, a, b
+  int repeats = 2;
+};
+/// A CSV that `parse_drawdowns` reads once its cells are filled. Throws ArgumentError for no
+/// thickness, a grid or a number of repeats out of range.
+[[nodiscard]] std::string drawdown_template(const DrawdownTemplate& wanted);
 
 /// Everything a fit of one paste found.
 struct FitReport {

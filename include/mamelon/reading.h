@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "mamelon/colour.h"
@@ -15,6 +16,21 @@
 #include "mamelon/viewing.h"
 
 namespace mamelon {
+
+/// What a surface is made of. A camera cannot see a spectrum: what one expects of the material
+/// stands in for it, so a photo is read better, and its interval is true, where the kind is stated.
+enum class SurfaceKind {
+  tooth,           ///< enamel and dentine, not restored
+  prepared_floor,  ///< dentine, sound or stained, or a liner, at the floor of a cavity
+  restoration,     ///< composite
+  tab,             ///< a tab of a shade set, or ceramic
+  gingiva,
+  unknown,  ///< any of these and more: the widest expectation
+};
+/// `tooth`, `prepared_floor`, `restoration`, `tab`, `gingiva` or `unknown`.
+[[nodiscard]] std::string_view to_string(SurfaceKind kind);
+/// The kind of that name. Throws ArgumentError, naming all kinds, for another.
+[[nodiscard]] SurfaceKind surface_kind_from_string(std::string_view name);
 
 /// The colour of one thing (a tooth zone, a tab, a specimen), from a camera or an instrument.
 struct Reading {
@@ -26,7 +42,16 @@ struct Reading {
   std::size_t count = 1;  ///< repeat readings (instrument) or pixels (camera) behind the value
   std::vector<std::string> warnings;
   Provenance provenance;
+  /// What a photo's reading took the surface to be; `unknown` where nothing was said, as for an
+  /// instrument, whose readings do not depend on it.
+  SurfaceKind kind = SurfaceKind::unknown;
 };
+
+/// ΔE00 between a stated Lab and that of a stated reflectance of the same thing. One rule holds for
+/// tabs and for patches of cards: the two may differ by 1 at the most, and the reflectance counts.
+[[nodiscard]] double lab_disagreement(const Lab& lab, const Reflectance& reflectance,
+                                      const Viewing& viewing);
+inline constexpr double largest_lab_disagreement = 1.0;
 
 /// One reading from repeats of the same thing: mean of the values, sample covariance / n as the
 /// random part, the largest shared part. A single repeat keeps its own covariance and dof 0.

@@ -38,6 +38,10 @@ enum class Engine {
   transport,     ///< discrete ordinates; needs `Paste::transport`
 };
 
+/// The engine that a stack is predicted by where none is asked for: transport where every layer's
+/// paste has constants for it, else two fluxes.
+[[nodiscard]] Engine best_engine(const Stack& stack);
+
 /// The reflectance seen outside under diffuse light near the normal (d:8). With
 /// `Engine::kubelka_munk` as `predict(stack)`. Throws ArgumentError as that does, and for a paste
 /// without transport constants or a number of streams other than 4, 6, 8, 16 or 32. The same bits

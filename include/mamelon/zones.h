@@ -46,6 +46,7 @@ struct Zones {
   double clipped_fraction = 0;
   std::vector<std::string> warnings;
   Provenance provenance;
+  std::string photo_digest = {};  ///< of the photo that they belong to: see `check_belongs`
 };
 
 struct ZoneOptions {
@@ -61,9 +62,20 @@ struct ZoneOptions {
 [[nodiscard]] Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
                                const ZoneOptions& options = {});
 
-/// Mean CIELAB of each zone with covariance, in the zones' order.
+/// Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is
+/// made of. Throws ArgumentError for a fit or zones of another photo.
 [[nodiscard]] std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit,
-                                              const Zones& zones, const std::string& label);
+                                              const Zones& zones, const std::string& label,
+                                              SurfaceKind kind = SurfaceKind::tooth);
+
+/// The mean light of each zone, in the zones' order, for `difference`. Throws as `read_zones`.
+[[nodiscard]] std::vector<Signal> zone_signals(const Photo& photo, const Zones& zones,
+                                               SurfaceKind kind = SurfaceKind::tooth);
+
+/// The reading of a box of a surface, such as a tab beside the tooth. Throws as `box_signal` and
+/// `check_belongs` do.
+[[nodiscard]] Reading read_box(const Photo& photo, const CardFit& fit, const BoxPx& box,
+                               SurfaceKind kind, const std::string& label);
 
 /// Mean CIELAB of the cells of a grid over the tooth: `rows` along its long axis from the cervical
 /// end, `columns` across it from the photo's left (for a tooth that stands upright), 1–50 each. The
@@ -71,7 +83,8 @@ struct ZoneOptions {
 /// Throws ArgumentError for a grid outside that range and CaptureError when no cell is left.
 [[nodiscard]] std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit,
                                              const Zones& zones, std::size_t rows,
-                                             std::size_t columns, const std::string& label);
+                                             std::size_t columns, const std::string& label,
+                                             SurfaceKind kind = SurfaceKind::tooth);
 
 /// CIELAB of a part of the photo, pixel by pixel.
 struct LabMap {

@@ -177,6 +177,12 @@ True
 )");
   bind_value<Card>(m, "A reference card: patches, fiducials and white areas in mm.");
   bind_value<CardLayout>(m, "A card to print, mount patches in and measure.");
+  bind_value<Signal>(m, R"(The mean light of a surface in the photo.
+
+>>> Signal([0.4, 0.3, 0.2], PointPx(10, 20), kind="tab").kind
+'tab'
+)");
+  bind_value<LabDifference>(m, "How two surfaces in one photo differ in CIELAB.");
   bind_value<KnownSurface>(
       m, R"(A surface of known colour in the photo, such as a tab of the user's own set.
 
@@ -278,6 +284,9 @@ void bind_card_fit(py::module_& m) {
   property("viewing", &CardFit::viewing, "of the fitted colours");
   property("loo_de00_median", &CardFit::loo_de00_median, "median leave-one-out ΔE00");
   property("loo_de00_max", &CardFit::loo_de00_max, "largest leave-one-out ΔE00");
+  property("loo_de00_near", &CardFit::loo_de00_near,
+           "root mean square leave-one-out ΔE00, patches near tooth colours weighing most");
+  property("photo_digest", &CardFit::photo_digest, "of the photo that it belongs to");
   property("warnings", &CardFit::warnings, "what to know before using it");
   property("provenance", &CardFit::provenance, "how it was made");
   cls.def_property_readonly(
@@ -288,15 +297,19 @@ void bind_card_fit(py::module_& m) {
       "_CorrectionMethod: of the correction");
   cls.def(
       "lab",
-      [](const T& self, const py::object& rgb, const py::object& rgb_cov, const py::object& at) {
-        return self.fit.correction->lab(Convert<Vec3>::from_python(rgb, "rgb"),
-                                        Convert<Mat3>::from_python(rgb_cov, "rgb_cov"),
-                                        Convert<PointPx>::from_python(at, "at"));
+      [](const T& self, const py::object& rgb, const py::object& rgb_cov, const py::object& at,
+         const py::object& kind) {
+        return self.fit.correction->lab(
+            Signal{Convert<Vec3>::from_python(rgb, "rgb"),
+                   Convert<Mat3>::from_python(rgb_cov, "rgb_cov"),
+                   Convert<PointPx>::from_python(at, "at"),
+                   Convert<SurfaceKind>::from_python(kind, "kind")});
       },
-      py::arg("rgb"), py::arg("rgb_cov"), py::arg("at"),
-      R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | _Numbers) -> Measured
+      py::arg("rgb"), py::arg("rgb_cov"), py::arg("at"), py::kw_only(), py::arg("kind") = "tooth",
+      R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | _Numbers, *, kind: _SurfaceKind = ...) -> Measured
 
-CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) found around `at`.)");
+CIELAB with covariance of the mean linear colour `rgb` (0–1 of full scale) found around `at` of a
+surface of that kind.)");
   cls.def(
       "light",
       [](const T& self, const py::object& at) {
@@ -326,15 +339,22 @@ Light at a place over the light at the card's centre, and the standard deviation
             Convert<std::shared_ptr<const Card>>::to_python(value.card), py::cast(value.viewing),
             Convert<std::optional<CorrectionMethod>>::to_python(value.options.method),
             Convert<std::optional<std::array<PointPx, 4>>>::to_python(value.options.corners_px),
-            Convert<std::vector<std::string>>::to_python(value.options.exclude)));
+            Convert<std::vector<std::string>>::to_python(value.options.exclude),
+            Convert<std::vector<KnownSurface>>::to_python(value.options.surfaces),
+            value.options.blank_white
+                ? Convert<std::shared_ptr<const Photo>>::to_python(value.options.blank_white)
+                : py::object(py::none())));
   });
   cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
   bind_common(cls, "CardFit");
 
   const auto fit = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Card>& card,
                       const py::object& viewing, const py::object& method,
-                      const py::object& corners_px, const py::object& exclude) {
+                      const py::object& corners_px, const py::object& exclude,
+                      const py::object& surfaces, const std::shared_ptr<Photo>& blank_white) {
     CardFitOptions options;
+    options.surfaces = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces");
+    options.blank_white = blank_white;
     options.method = Convert<std::optional<CorrectionMethod>>::from_python(method, "method");
     options.corners_px =
         Convert<std::optional<std::array<PointPx, 4>>>::from_python(corners_px, "corners_px");
@@ -343,19 +363,22 @@ Light at a place over the light at the card's centre, and the standard deviation
   };
   m.def("_fit_card_again", fit,
         "_fit_card_again(photo: Photo, card: Card, viewing: Viewing, method: _CorrectionMethod | "
-        "None, corners_px: Sequence[PointPx] | None, exclude: Sequence[str]) -> CardFit\n\n"
+        "None, corners_px: Sequence[PointPx] | None, exclude: Sequence[str], surfaces: "
+        "Sequence[KnownSurface], blank_white: Photo | None) -> CardFit\n\n"
         "Restores a pickled fit.");
   m.def(
       "fit_card", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"), py::kw_only(),
       py::arg("method") = py::none(), py::arg("corners_px") = py::none(),
-      py::arg("exclude") = py::tuple(),
-      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | _Numbers] | None = ..., exclude: Sequence[str] = ...) -> CardFit
+      py::arg("exclude") = py::tuple(), py::arg("surfaces") = py::tuple(),
+      py::arg("blank_white") = py::none(),
+      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | _Numbers] | None = ..., exclude: Sequence[str] = ..., surfaces: Sequence[KnownSurface] = ..., blank_white: Photo | None = ...) -> CardFit
 
 Finds the card by its fiducials, reads its patches, corrects uneven light and fits the correction.
 
 `method` None takes the best that card and photo allow; `corners_px` (upper left, upper right, lower
-right, lower left) replaces the fiducials; `exclude` names patches to leave out. Raises CaptureError
-when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
+right, lower left) replaces the fiducials; `exclude` names patches to leave out; `surfaces` are
+measured tabs in the same photo, which correct what the card leaves near their colours; `blank_white`
+is a photo of a blank white field that tells how uneven the light is. Raises CaptureError when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
 can be used. A pickled fit holds the photo and the card and is fitted again when loaded.)");
   m.def(
       "fit_surfaces",
@@ -383,6 +406,42 @@ The correction without a card, from surfaces of known colour in the photo: tabs 
 `px_per_mm` None takes the boxes to be drawn around the middle half of tabs 8.5 mm wide. Raises
 ArgumentError for surfaces without a colour or boxes outside the photo and CaptureError when none
 can be used or they contradict each other.)");
+  m.def(
+      "box_signal",
+      [](const std::shared_ptr<Photo>& photo, const py::object& box, const py::object& kind) {
+        return Convert<Signal>::to_python(box_signal(*photo, Convert<BoxPx>::from_python(box, "box"),
+                                                     Convert<SurfaceKind>::from_python(kind, "kind")));
+      },
+      py::arg("photo"), py::arg("box"), py::arg("kind"),
+      R"(box_signal(photo: Photo, box: BoxPx | _Numbers, kind: _SurfaceKind) -> Signal
+
+The mean light of a box in the photo, its odd pixels left out. Raises ArgumentError for a box outside
+the photo and CaptureError where too little of it can be used.)");
+  m.def(
+      "read_box",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<T>& card_fit,
+         const py::object& box, const py::object& kind, const std::string& label) {
+        return Convert<Reading>::to_python(
+            read_box(*photo, card_fit->fit, Convert<BoxPx>::from_python(box, "box"),
+                     Convert<SurfaceKind>::from_python(kind, "kind"), label));
+      },
+      py::arg("photo"), py::arg("fit"), py::arg("box"), py::arg("kind"), py::arg("label"),
+      R"(read_box(photo: Photo, fit: CardFit, box: BoxPx | _Numbers, kind: _SurfaceKind, label: str) -> Reading
+
+The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
+for a box outside the photo or a fit of another photo and CaptureError where too little can be used.)");
+  m.def(
+      "difference",
+      [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
+        return Convert<LabDifference>::to_python(difference(
+            card_fit->fit, Convert<Signal>::from_python(one, "one"),
+            Convert<Signal>::from_python(other, "other")));
+      },
+      py::arg("fit"), py::arg("one"), py::arg("other"),
+      R"(difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference
+
+How two surfaces in one photo differ, with an interval of its own: what camera, light and card put
+both off by cancels, the metamerism of their materials does not.)");
   m.def(
       "to_px",
       [](const std::shared_ptr<T>& card_fit, const py::object& at) {

@@ -129,6 +129,29 @@ struct Fields<KnownSurface> {
   }
 };
 template <>
+struct Fields<Signal> {
+  static constexpr const char* name = "Signal";
+  static constexpr auto all() {
+    return std::tuple{needed("rgb", &Signal::rgb, "linear, 0–1 of full scale"),
+                      needed("at", &Signal::at, "around where in the photo"),
+                      field("rgb_cov", &Signal::rgb_cov, "3×3 covariance of the mean"),
+                      field("kind", &Signal::kind, "what the surface is made of")};
+  }
+};
+template <>
+struct Fields<LabDifference> {
+  static constexpr const char* name = "LabDifference";
+  static constexpr auto all() {
+    return std::tuple{needed("one", &LabDifference::one, "the first colour"),
+                      needed("other", &LabDifference::other, "the second"),
+                      field("apart", &LabDifference::apart, "ΔL*, Δa*, Δb*, first less second"),
+                      field("covariance", &LabDifference::covariance, "3×3, of `apart`"),
+                      field("de00", &LabDifference::de00, "CIEDE2000 of the two"),
+                      field("de00_u95", &LabDifference::de00_u95,
+                            "95 % point of how far the true difference lies from `apart`")};
+  }
+};
+template <>
 struct Fields<Card> {
   static constexpr const char* name = "Card";
   static Card blank() {
@@ -208,7 +231,8 @@ struct Fields<Zones> {
         field("glare_fraction", &Zones::glare_fraction, "of the tooth's pixels"),
         field("clipped_fraction", &Zones::clipped_fraction, "of the tooth's pixels"),
         field("warnings", &Zones::warnings, "what to know before using it"),
-        field("provenance", &Zones::provenance, "how it was made")};
+        field("provenance", &Zones::provenance, "how it was made"),
+        field("photo_digest", &Zones::photo_digest, "of the photo that they belong to")};
   }
 };
 

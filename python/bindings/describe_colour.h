@@ -164,6 +164,17 @@ struct Fields<Measured<Lab>> {
 };
 
 template <>
+struct Names<SurfaceKind> {
+  static constexpr const char* alias = "SurfaceKind";
+  static constexpr std::array names{std::pair{SurfaceKind::tooth, "tooth"},
+                                    std::pair{SurfaceKind::prepared_floor, "prepared_floor"},
+                                    std::pair{SurfaceKind::restoration, "restoration"},
+                                    std::pair{SurfaceKind::tab, "tab"},
+                                    std::pair{SurfaceKind::gingiva, "gingiva"},
+                                    std::pair{SurfaceKind::unknown, "unknown"}};
+};
+
+template <>
 struct Fields<Reading> {
   static constexpr const char* name = "Reading";
   static Reading blank() {
@@ -185,7 +196,8 @@ struct Fields<Reading> {
         field("curve", &Reading::curve, "the reflectance where one was measured"),
         field("count", &Reading::count, "repeat readings or pixels behind the value"),
         field("warnings", &Reading::warnings, "what to know before using it"),
-        field("provenance", &Reading::provenance, "how it was made")};
+        field("provenance", &Reading::provenance, "how it was made"),
+        field("kind", &Reading::kind, "what a photo's reading took the surface to be")};
   }
 };
 

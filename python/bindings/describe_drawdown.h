@@ -26,6 +26,21 @@ struct Names<Backing> {
 };
 
 template <>
+struct Names<Face> {
+  static constexpr const char* alias = "Face";
+  static constexpr std::array names{std::pair{Face::smooth, "smooth"},
+                                    std::pair{Face::rough, "rough"}};
+};
+
+template <>
+struct Fields<Aperture> {
+  static constexpr const char* name = "Aperture";
+  static constexpr auto all() {
+    return std::tuple{needed("lit_mm", &Aperture::lit_mm, "diameter of what is lit"),
+                      needed("seen_mm", &Aperture::seen_mm, "diameter of what is seen")};
+  }
+};
+template <>
 struct Fields<Drawdown> {
   static constexpr const char* name = "Drawdown";
   static constexpr auto all() {
@@ -40,7 +55,9 @@ struct Fields<Drawdown> {
         field("measured_lab", &T::measured_lab, "CIELAB in place of `measured`"),
         field("thickness_sd_mm", &T::thickness_sd_mm, "error of the thickness"),
         field("reflectance_sd", &T::reflectance_sd, "repeat noise of `measured`"),
-        field("lab_sd", &T::lab_sd, "repeat noise of `measured_lab`")};
+        field("lab_sd", &T::lab_sd, "repeat noise of `measured_lab`"),
+        field("lower_face", &T::lower_face, "of the specimen; counts across an air gap"),
+        field("aperture", &T::aperture, "lit and seen; None: not known, one of the usual ones")};
   }
 };
 template <>
@@ -62,21 +79,28 @@ struct Fields<PasteFit> {
         needed("absorption", &T::absorption, "K, or μa of transport, per mm"),
         needed("scattering", &T::scattering, "S, or μs(1 − g) of transport, per mm"),
         field("engine", &T::engine, "whose constants they are"),
-        field("refractive_index", &T::refractive_index, "as stated"),
+        field("refractive_index", &T::refractive_index, "as fitted by transport, else as stated"),
+        field("refractive_index_sd", &T::refractive_index_sd, "its standard deviation"),
+        field("scale", &T::scale, "what the instrument reads of what there is, as fitted"),
+        field("scale_sd", &T::scale_sd, "its standard deviation"),
         field("anisotropy", &T::anisotropy, "g of transport"),
         field("anisotropy_sd", &T::anisotropy_sd, "its standard deviation"),
         field("anisotropy_fitted", &T::anisotropy_fitted, "True when the drawdowns told g"),
         field("ln_absorption_sd", &T::ln_absorption_sd, "standard deviation of ln K, one a band"),
         field("ln_scattering_sd", &T::ln_scattering_sd, "standard deviation of ln S, one a band"),
         field("covariance", &T::covariance,
-              "of ln K, ln S, g (transport only) and the thicknesses in mm, row by row"),
+              "of ln K, ln S, g and the index (transport only) and the thicknesses in mm, row by "
+              "row"),
         field("thickness", &T::thickness, "of each specimen, as fitted"),
         field("residual", &T::residual, "measured less fitted, one a drawdown"),
         field("lab_residual", &T::lab_residual, "the same for a Lab"),
         field("chi_square", &T::chi_square, "of the readings"),
         field("degrees_of_freedom", &T::degrees_of_freedom,
               "readings less the effective number of constants"),
+        field("widened", &T::widened, "how much wider than by the stated noise the sds are"),
         field("residual_rms", &T::residual_rms, "of the reflectances"),
+        field("residual_lab_rms", &T::residual_lab_rms, "of the coordinates of CIELAB"),
+        field("aperture", &T::aperture, "taken for drawdowns without one: the likeliest"),
         field("scattering_undetermined", &T::scattering_undetermined,
               "True when the specimens hide S"),
         field("thinnest_mm", &T::thinnest_mm, "of the specimens"),

@@ -26,6 +26,19 @@ struct Names<Engine> {
 };
 
 template <>
+struct Fields<ConstantsMode> {
+  static constexpr const char* name = "ConstantsMode";
+  static constexpr auto all() {
+    using T = ConstantsMode;
+    return std::tuple{
+        needed("ln_absorption", &T::ln_absorption, "change of ln μa, one a band"),
+        needed("ln_reduced_scattering", &T::ln_reduced_scattering,
+               "change of ln μs(1 − g), one a band"),
+        field("anisotropy", &T::anisotropy, "change of g"),
+        field("refractive_index", &T::refractive_index, "change of the refractive index")};
+  }
+};
+template <>
 struct Fields<TransportConstants> {
   static constexpr const char* name = "TransportConstants";
   static constexpr auto all() {
@@ -33,7 +46,10 @@ struct Fields<TransportConstants> {
     return std::tuple{
         needed("absorption", &T::absorption, "μa per mm, 0 or more"),
         needed("reduced_scattering", &T::reduced_scattering, "μs(1 − g) per mm, above 0"),
-        field("anisotropy", &T::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1")};
+        field("anisotropy", &T::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1"),
+        field("modes", &T::modes, "how the constants err together, by one sd each; at most 6"),
+        field("reflectance_sd", &T::reflectance_sd,
+              "of a predicted reflectance, beside the modes")};
   }
 };
 template <>
@@ -73,14 +89,10 @@ struct Fields<Paste> {
               "per increment, from the maker's instructions"),
         field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed"),
         field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed"),
-        field("reflectance_sd", &Paste::reflectance_sd,
-              "model error of a reflectance predicted by two fluxes, beside `errors`"),
+        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance"),
         field("transport", &Paste::transport, "constants of radiative transfer, or None"),
         field("fitted_from_mm", &Paste::fitted_from_mm, "thinnest specimen of the fit"),
-        field("fitted_to_mm", &Paste::fitted_to_mm, "thickest specimen of the fit"),
-        field("errors", &Paste::errors, "independent ones of K and S, one sd each; at most 8"),
-        field("transport_reflectance_sd", &Paste::transport_reflectance_sd,
-              "as `reflectance_sd`, by transport; None: that one")};
+        field("fitted_to_mm", &Paste::fitted_to_mm, "thickest specimen of the fit")};
   }
   static void check(const Paste& paste) { check_paste(paste, "Paste " + in_quotes(paste.name)); }
 };

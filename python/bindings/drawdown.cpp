@@ -15,6 +15,12 @@ namespace mamelon::python {
 void bind_drawdown(py::module_& m) {
   bind_names<Geometry>(m);
   bind_names<Backing>(m);
+  bind_names<Face>(m);
+  bind_value<Aperture>(m, R"(Circles that an instrument lights and sees, as diameters in mm.
+
+>>> Aperture(8, 4).seen_mm
+4.0
+)");
   bind_value<Drawdown>(m, R"(One reading of one specimen over one backing.
 
 >>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
@@ -48,8 +54,13 @@ Repeats of one specimen, geometry and backing as their mean, with the noise that
       [](const py::object& drawdowns, const py::object& engine, const py::object& streams,
          const py::object& refractive_index, const py::object& scattering_bend_sd,
          const py::object& absorption_bend_sd, const py::object& model_sd,
-         const py::object& viewing) {
+         const py::object& viewing, double refractive_index_sd, double scale_sd, double backing_sd,
+         double loss_sd) {
         PasteFitOptions options;
+        options.refractive_index_sd = refractive_index_sd;
+        options.scale_sd = scale_sd;
+        options.backing_sd = backing_sd;
+        options.loss_sd = loss_sd;
         options.engine = Convert<Engine>::from_python(engine, "engine");
         options.streams = Convert<int>::from_python(streams, "streams");
         options.refractive_index =
@@ -71,14 +82,21 @@ Repeats of one specimen, geometry and backing as their mean, with the noise that
       py::arg("scattering_bend_sd") = PasteFitOptions{}.scattering_bend_sd,
       py::arg("absorption_bend_sd") = PasteFitOptions{}.absorption_bend_sd,
       py::arg("model_sd") = PasteFitOptions{}.model_sd, py::arg("viewing") = py::none(),
-      R"(fit_paste(drawdowns: Sequence[Drawdown], *, engine: _Engine = ..., streams: int = ..., refractive_index: float = ..., scattering_bend_sd: float = ..., absorption_bend_sd: float = ..., model_sd: float = ..., viewing: Viewing | str | None = ...) -> PasteFit
+      py::arg("refractive_index_sd") = PasteFitOptions{}.refractive_index_sd,
+      py::arg("scale_sd") = PasteFitOptions{}.scale_sd,
+      py::arg("backing_sd") = PasteFitOptions{}.backing_sd,
+      py::arg("loss_sd") = PasteFitOptions{}.loss_sd,
+      R"(fit_paste(drawdowns: Sequence[Drawdown], *, engine: _Engine = ..., streams: int = ..., refractive_index: float = ..., scattering_bend_sd: float = ..., absorption_bend_sd: float = ..., model_sd: float = ..., viewing: Viewing | str | None = ..., refractive_index_sd: float = ..., scale_sd: float = ..., backing_sd: float = ..., loss_sd: float = ...) -> PasteFit
 
 Absorption and scattering of a paste from specimens over two or more backings, all bands at once.
 
 Maximum a posteriori with the thickness errors as unknowns; by transport g is one more, 0.6 with sd
-0.25 where the drawdowns do not tell it. `viewing` is that of every `measured_lab`. Raises
-ArgumentError for fewer than two readings or backings, unequal grids, an unstated geometry or
-backing or values out of range, ModelError when the fit does not settle.)");
+0.25 where the drawdowns do not tell it, and so are the refractive index, the scale of the
+instrument, the level of the backings read in air and the edge loss, with the sds given. Drawdowns
+without an aperture are fitted under the usual ones and averaged. `viewing` is that of every
+`measured_lab`. Raises ArgumentError for fewer than two readings or backings, unequal grids, an
+unstated geometry or backing or values out of range, ModelError when the fit does not settle or does
+not explain the readings, with the likeliest cause.)");
   m.def(
       "read_drawdowns",
       [](const std::filesystem::path& file, const py::object& viewing) {
@@ -164,6 +182,28 @@ A paste with the constants of one fit, or of a fit by each engine to the same dr
 
 Reflectance and colour (d:8) of layers (fit, thickness in mm, its sd) from the floor outward, with
 the error of the constants, of the thicknesses and of the engine.)");
+  m.def(
+      "predict_with_error",
+      [](const py::object& stack, const py::object& thickness_sd_mm, const py::object& viewing,
+         const py::object& engine, const py::object& streams) {
+        const auto given = Convert<Stack>::from_python(stack, "stack");
+        return predict_with_error(
+            given,
+            thickness_sd_mm.is_none()
+                ? std::vector<double>(given.layers.size())
+                : Convert<std::vector<double>>::from_python(thickness_sd_mm, "thickness_sd_mm"),
+            Convert<Viewing>::from_python(viewing, "viewing"),
+            Convert<std::optional<Engine>>::from_python(engine, "engine")
+                .value_or(best_engine(given)),
+            Convert<int>::from_python(streams, "streams"));
+      },
+      py::arg("stack"), py::arg("thickness_sd_mm"), py::arg("viewing"),
+      py::arg("engine") = py::none(), py::arg("streams") = 4,
+      R"(predict_with_error(stack: Stack, thickness_sd_mm: ArrayLike | None, viewing: Viewing | str, engine: _Engine | None = ..., streams: int = ...) -> FittedPrediction
+
+Reflectance and colour of a stack with the error of its pastes' constants, of the thicknesses (one
+sd a layer, in mm; None: exact) and of the engine. Without an engine transport is used where every
+paste has constants for it.)");
   m.def(
       "opacity",
       [](const py::object& paste, const py::object& engine, const py::object& viewing,

@@ -184,6 +184,11 @@ of order. Increment limit and radiant exposure are the maker's: follow the instr
 >>> len(Stack(Reflectance(grid, [0.3] * 31), [Layer(paste, 1.5)]).layers)
 1
 )");
+  bind_value<ConstantsMode>(m, R"(A way in which fitted constants err together, by one sd.
+
+>>> ConstantsMode([0.01] * 31, [0.002] * 31).anisotropy
+0.0
+)");
   bind_value<TransportConstants>(m, R"(Constants of radiative transfer on a grid.
 
 >>> grid = Grid(400, 10, 31)

@@ -9,6 +9,7 @@
 namespace mamelon::python {
 
 void bind_reading(py::module_& m) {
+  bind_names<SurfaceKind>(m);
   auto measured = bind_value<Measured<Lab>>(m, R"(A colour with the two parts of its uncertainty.
 
 `random` shrinks when readings are averaged, `shared` (calibration, card, model) does not. Raises

@@ -103,25 +103,41 @@ photo and CaptureError when no tooth-like region is there.)");
   m.def(
       "read_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
-         const std::shared_ptr<Zones>& zones, const std::string& label) {
+         const std::shared_ptr<Zones>& zones, const std::string& label, const py::object& kind) {
+        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
         return Convert<std::vector<Reading>>::to_python(
-            interruptibly([=] { return read_zones(*photo, fit->fit, *zones, label); }));
+            interruptibly([=] { return read_zones(*photo, fit->fit, *zones, label, chosen); }));
       },
-      py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("label"),
-      R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str) -> tuple[Reading, ...]
+      py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("label"), py::kw_only(),
+      py::arg("kind") = "tooth",
+      R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str, *, kind: _SurfaceKind = ...) -> tuple[Reading, ...]
 
-Mean CIELAB of each zone with covariance, in the zones' order.)");
+Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is made of.
+Raises ArgumentError for a fit or zones of another photo.)");
+  m.def(
+      "zone_signals",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Zones>& zones,
+         const py::object& kind) {
+        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
+        return Convert<std::vector<Signal>>::to_python(
+            interruptibly([=] { return zone_signals(*photo, *zones, chosen); }));
+      },
+      py::arg("photo"), py::arg("zones"), py::arg("kind") = "tooth",
+      R"(zone_signals(photo: Photo, zones: Zones, kind: _SurfaceKind = ...) -> tuple[Signal, ...]
+
+The mean light of each zone, in the zones' order, for `difference`.)");
   m.def(
       "read_grid",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
          const std::shared_ptr<Zones>& zones, std::size_t rows, std::size_t columns,
-         const std::string& label) {
+         const std::string& label, const py::object& kind) {
+        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
         return Convert<std::vector<Reading>>::to_python(interruptibly(
-            [=] { return read_grid(*photo, fit->fit, *zones, rows, columns, label); }));
+            [=] { return read_grid(*photo, fit->fit, *zones, rows, columns, label, chosen); }));
       },
       py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("rows"), py::arg("columns"),
-      py::arg("label"),
-      R"(read_grid(photo: Photo, fit: CardFit, zones: Zones, rows: int, columns: int, label: str) -> tuple[Reading, ...]
+      py::arg("label"), py::kw_only(), py::arg("kind") = "tooth",
+      R"(read_grid(photo: Photo, fit: CardFit, zones: Zones, rows: int, columns: int, label: str, *, kind: _SurfaceKind = ...) -> tuple[Reading, ...]
 
 Mean CIELAB of the cells of a grid over the tooth: rows along its long axis, columns across it.
 

@@ -21,13 +21,28 @@ using detail::CardSamples;
 using detail::list_of;
 using detail::names_with_reason;
 
-void check_card(const Card& card) {
-  if (card.patches.empty()) throw ArgumentError("card '" + card.name + "' has no patches");
-  for (const Patch& p : card.patches) {
-    if (!p.lab && !p.reflectance) {
-      throw ArgumentError("patch '" + p.name + "' of card '" + card.name +
-                          "' has neither a Lab nor a reflectance");
-    }
+// See `check_card`.
+void check_colours(const std::string& where, const std::optional<Lab>& lab,
+                   const std::optional<Reflectance>& reflectance, const Viewing& viewing) {
+  if (!reflectance) return;
+  const auto [least, most] =
+      std::minmax_element(reflectance->values().begin(), reflectance->values().end());
+  constexpr double brightest = 1.02;
+  if (*most > brightest) {
+    throw ArgumentError(where + " reflects " + detail::format_fixed(*most, 2) +
+                        " of the light; expected 1.02 at the most, as parts of 1");
+  }
+  if (*most <= 0.001) {
+    throw ArgumentError(where + " reflects " + detail::format_fixed(*most, 4) +
+                        " of the light at the most; expected more than 0.001, as parts of 1");
+  }
+  if (!lab) return;
+  const double apart = lab_disagreement(*lab, *reflectance, viewing);
+  if (apart > largest_lab_disagreement) {
+    throw ArgumentError(where + ": its Lab and its reflectance are ΔE00 " +
+                        detail::format_fixed(apart, 1) + " apart under " + to_string(viewing) +
+                        "; the reflectance counts, and they may differ by 1 (a shifted spectrum, "
+                        "or a Lab of another viewing?)");
   }
 }
 
@@ -58,6 +73,7 @@ void check_nothing_else_hidden(const std::string& fiducial, const CardSamples& s
 }
 
 void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& fit) {
+  if (!c.fallback.empty()) fit.warnings.push_back(c.fallback);
   for (const std::string_view reason : {"clipped", "too dark", "too few pixels"}) {
     const auto names = names_with_reason(samples, reason);
     if (!names.empty()) {
@@ -77,7 +93,8 @@ void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& 
       c.disagreement > detail::disagreement_limit) {
     fit.warnings.emplace_back(
         "the patches' stated spectra do not explain what the photo shows (metameric patches, "
-        "measured on another card, or coarse JPEG rounding?): the interval is widened");
+        "measured on another card, coarse JPEG rounding, or a lamp with lines such as a fluorescent "
+        "tube or an RGB LED?): the interval is widened; take it in daylight or under a broad lamp");
   }
 }
 
@@ -142,6 +159,15 @@ std::vector<WhiteArea> parts_of(const Card& card) {
   return parts;
 }
 
+// Where a box of the photo lies on the card's plane.
+WhiteArea part_of(const BoxPx& box, const detail::Homography& mm_to_px) {
+  const detail::Homography px_to_mm = detail::inverse(mm_to_px);
+  const PointMm from = detail::apply_inverse(px_to_mm, {box.x, box.y});
+  const PointMm to = detail::apply_inverse(px_to_mm, {box.x + box.width, box.y + box.height});
+  return {std::min(from.x, to.x), std::min(from.y, to.y), std::abs(to.x - from.x),
+          std::abs(to.y - from.y)};
+}
+
 // What the response estimate knows before it sees a photo takes as long as finding the card: both
 // at once. Nothing of it is needed here; the fit asks for it again.
 std::future<void> begin_response_model(const Card& card, const Viewing& viewing,
@@ -163,7 +189,32 @@ std::string settings_of(const Viewing& viewing, const CardFitOptions& options) {
     }
   }
   for (const std::string& name : options.exclude) text += ";exclude=" + name;
+  for (const KnownSurface& surface : options.surfaces) {
+    text += ";surface=" + surface.name;
+    for (const double v : {surface.box.x, surface.box.y, surface.box.width, surface.box.height}) {
+      text += "," + detail::format_number(v);
+    }
+  }
+  if (options.blank_white) text += ";blank_white=" + photo_digest(*options.blank_white);
   return text;
+}
+
+// The user's own tabs in the photo. What their Lab may be off by is not stated: about as much as
+// repeat readings of an instrument differ by (common practice).
+std::vector<detail::Anchor> anchors_of(const Photo& photo, const CardFitOptions& options,
+                                       const Viewing& viewing) {
+  constexpr double lab_sd = 0.3;
+  std::vector<detail::Anchor> anchors;
+  for (const KnownSurface& surface : options.surfaces) {
+    if (!surface.lab && !surface.reflectance) {
+      throw ArgumentError("surface '" + surface.name + "' has neither a Lab nor a reflectance");
+    }
+    anchors.push_back(
+        {.signal = box_signal(photo, surface.box, SurfaceKind::tab),
+         .lab = surface.reflectance ? to_lab(*surface.reflectance, viewing) : *surface.lab,
+         .covariance = Eigen::Matrix3d::Identity() * lab_sd * lab_sd});
+  }
+  return anchors;
 }
 
 }  // namespace
@@ -195,6 +246,28 @@ Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing) {
   return *patch.lab;
 }
 
+void check_card(const Card& card) {
+  if (card.patches.empty()) throw ArgumentError("card '" + card.name + "' has no patches");
+  for (const Patch& p : card.patches) {
+    const std::string where = "patch '" + p.name + "' of card '" + card.name + "'";
+    if (!p.lab && !p.reflectance) {
+      throw ArgumentError(where + " has neither a Lab nor a reflectance");
+    }
+    check_colours(where, p.lab, p.reflectance, card.viewing);
+  }
+  const std::string where = "the white of card '" + card.name + "'";
+  check_colours(where, card.white_lab, card.white_reflectance, card.viewing);
+  if (card.white_lab || card.white_reflectance) {
+    constexpr double least_l = 80;
+    const double l =
+        card.white_reflectance ? to_lab(*card.white_reflectance, card.viewing).l : card.white_lab->l;
+    if (l < least_l) {
+      throw ArgumentError(where + " has L* " + detail::format_fixed(l, 1) +
+                          ": a white base has 80 or more");
+    }
+  }
+}
+
 CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
                  const CardFitOptions& options) {
   check_card(card);
@@ -219,7 +292,8 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
               .viewing = viewing,
               .warnings = {},
               .provenance = make_provenance("fit_card", settings_of(viewing, options),
-                                            {photo.provenance.digest, card.provenance.digest})};
+                                            {photo.provenance.digest, card.provenance.digest}),
+              .photo_digest = photo_digest(photo)};
   detail::describe_patches(c, fit);
   check_exposure(samples);
   detail::check_agreement("the definition of card '" + card.name + "'", c, fit);
@@ -240,7 +314,11 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
                                       .second_opinion = std::move(c.second_opinion),
                                       .white = c.training.white,
                                       .errors = std::move(c.errors),
-                                      .error_model = c.error_model});
+                                      .error_model = c.error_model,
+                                      .anchors = anchors_of(photo, options, viewing)});
+  for (const KnownSurface& surface : options.surfaces) {
+    fit.card_parts.push_back(part_of(surface.box, fit.mm_to_px));
+  }
   return fit;
 }
 

@@ -43,11 +43,16 @@ class LinearMap : public ColourMap {
   LinearMap(Eigen::MatrixXd coefficients, Eigen::MatrixXd covariance, bool roots)
       : coefficients_(std::move(coefficients)), covariance_(std::move(covariance)), roots_(roots) {}
 
-  [[nodiscard]] MapEstimate operator()(const Eigen::Vector3d& rgb) const override {
-    const Terms t = terms_of(rgb, roots_);
+  [[nodiscard]] MapEstimate operator()(const Seen& seen) const override {
+    const Terms t = terms_of(seen.rgb, roots_);
     const Eigen::MatrixXd design = design_of(t.value);
     return {coefficients_ * t.value, coefficients_ * t.jacobian,
             design * covariance_ * design.transpose()};
+  }
+
+  [[nodiscard]] Eigen::Matrix3d common(const Seen& one, const Seen& other) const override {
+    return design_of(terms_of(one.rgb, roots_).value) * covariance_ *
+           design_of(terms_of(other.rgb, roots_).value).transpose();
   }
 
   // XYZ = design · coefficients, these stacked row by row.

@@ -38,13 +38,22 @@ struct MapEstimate {
   Eigen::Matrix3d covariance;  // of xyz, what the map itself knows of its error
 };
 
+// A colour to be read, and what the surface is taken to be.
+struct Seen {
+  Eigen::Vector3d rgb;
+  SurfaceKind kind = SurfaceKind::tooth;
+};
+
 class ColourMap {
  public:
   virtual ~ColourMap() = default;
-  [[nodiscard]] virtual MapEstimate operator()(const Eigen::Vector3d& rgb) const = 0;
+  [[nodiscard]] virtual MapEstimate operator()(const Seen& seen) const = 0;
+  // Covariance between the errors in XYZ of two colours: what comes of the camera and the light,
+  // which both share; metamerism is each surface's own.
+  [[nodiscard]] virtual Eigen::Matrix3d common(const Seen& one, const Seen& other) const = 0;
   // Of a patch, whose reflectance may be known; its covariance then includes the patch's own noise.
   [[nodiscard]] virtual MapEstimate of_patch(const TrainingPatch& patch) const {
-    return (*this)(patch.rgb);
+    return (*this)({patch.rgb});
   }
 };
 

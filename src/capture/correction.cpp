@@ -17,8 +17,43 @@ constexpr double placement_sd_l = 0.07;
 constexpr double placement_sd_ab = 0.05;
 // Of the logarithm of light: what a curve through a few neutrals is off by between them.
 constexpr double tone_log_sd = 0.007;
+// Of the logarithm of light where no white stands beside the surface: the card may lie in a shadow
+// that the surface does not, or the reverse. Stops of a hand's shadow are of this size.
+constexpr double unseen_log_sd = 0.125;
+// What teeth and tabs are around (from memory), as Y: where the light is unknown a colour far from
+// it says that the light is rather not what it seems.
+constexpr double usual_y = 0.437;  // L* 72
 
 }  // namespace
+
+double nearness(const Lab& one, const Lab& other) {
+  const double distance = de76(one, other) / 15;
+  return 1 / (1 + distance * distance * distance * distance);
+}
+
+double standardised_near_teeth(const std::vector<LeaveOneOut>& errors) {
+  double sum = 0;
+  double weights = 0;
+  for (const LeaveOneOut& e : errors) {
+    const double weight = nearness(e.reference, tooth_centre);
+    sum += weight * e.standardised;
+    weights += weight;
+  }
+  return weights > 0 ? sum / weights : 0;
+}
+
+double de00_near_teeth(const std::vector<LeaveOneOut>& errors) {
+  double sum = 0;
+  double weights = 0;
+  for (const LeaveOneOut& e : errors) {
+    const double weight = nearness(e.reference, tooth_centre);
+    const Lab& r = e.reference;
+    const double error = de00(r, {r.l + e.error[0], r.a + e.error[1], r.b + e.error[2]});
+    sum += weight * error * error;
+    weights += weight;
+  }
+  return weights > 0 ? std::sqrt(sum / weights) : 0;
+}
 
 std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter& fit, bool toned) {
   std::vector<LeaveOneOut> errors(training.patches.size());
@@ -48,8 +83,7 @@ Eigen::Matrix3d FittedCorrection::error_around(const Lab& lab) const {
   Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
   double weights = 0;
   for (const LeaveOneOut& e : parts_.errors) {
-    const double distance = de76(e.reference, lab) / 15;
-    const double weight = 1 / (1 + distance * distance * distance * distance);
+    const double weight = nearness(e.reference, lab);
     sum += weight * e.error * e.error.transpose();
     weights += weight;
   }
@@ -57,43 +91,139 @@ Eigen::Matrix3d FittedCorrection::error_around(const Lab& lab) const {
 }
 
 double FittedCorrection::light_log_sd(PointPx at) const {
-  return std::sqrt(parts_.light.log_variance(at));
+  const double unseen = parts_.light.unseen(at) * unseen_log_sd;
+  return std::sqrt(parts_.light.log_variance(at) + unseen * unseen);
 }
 
-Measured<Lab> FittedCorrection::lab(const Vec3& rgb, const Mat3& rgb_cov, PointPx at) const {
-  const double gain = parts_.light.gain(at);
-  Eigen::Vector3d even = to_eigen(rgb);
+// Standard deviation of the logarithm of light that white beside the surface would have told of.
+double FittedCorrection::unseen_light(PointPx at, double y) const {
+  const double unseen = parts_.light.unseen(at);
+  if (unseen <= 0) return 0;
+  return unseen * std::max(unseen_log_sd, std::abs(std::log(std::max(y, 1e-3) / usual_y)) / 1.9);
+}
+
+FittedCorrection::Read FittedCorrection::read(const Signal& signal) const {
+  const double gain = parts_.light.gain(signal.at);
+  Eigen::Vector3d even = to_eigen(signal.rgb);
   Eigen::Vector3d tone_slope = Eigen::Vector3d::Ones();
   if (parts_.tone) {
     tone_slope = parts_.tone->slope(even);
     even = (*parts_.tone)(even);
   }
   even /= gain;
-  const MapEstimate estimate = (*parts_.map)(even);
-  const Eigen::Matrix3d to_lab_slope = to_eigen(lab_jacobian(to_xyz(estimate.xyz), parts_.white));
-  Measured<Lab> out;
-  out.value = to_lab(to_xyz(estimate.xyz), parts_.white);
-  const Eigen::Matrix3d slope = to_lab_slope * estimate.jacobian;
-  const Eigen::Matrix3d raw_slope = slope * tone_slope.asDiagonal() / gain;
-  out.random = to_mat3(raw_slope * to_eigen(rgb_cov) * raw_slope.transpose());
-
-  const Eigen::Vector3d by_light = slope * even;
-  Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * to_lab_slope *
-                           estimate.covariance * to_lab_slope.transpose();
-  const double log_variance =
-      parts_.light.log_variance(at) + (parts_.tone ? tone_log_sd * tone_log_sd : 0);
-  shared += log_variance * by_light * by_light.transpose();
-  shared += parts_.error_model.leave_one_out_factor * error_around(out.value);
+  Read read{.seen = {even, signal.kind}, .estimate = (*parts_.map)({even, signal.kind})};
+  const Xyz xyz = to_xyz(read.estimate.xyz);
+  read.value = to_lab(xyz, parts_.white);
+  read.to_lab = to_eigen(lab_jacobian(xyz, parts_.white));
+  const Eigen::Matrix3d slope = read.to_lab * read.estimate.jacobian;
+  read.raw_slope = slope * tone_slope.asDiagonal() / gain;
+  read.by_light = slope * even;
+  read.apart.setZero();
   if (parts_.second_opinion) {
     // 0.3 of what two honest maps disagree by.
-    const Lab other = to_lab(to_xyz((*parts_.second_opinion)(even).xyz), parts_.white);
-    const Eigen::Vector3d apart = 0.3 * (to_eigen(other) - to_eigen(out.value));
-    shared += apart * apart.transpose();
+    const Lab other = to_lab(to_xyz((*parts_.second_opinion)(read.seen).xyz), parts_.white);
+    read.apart = 0.3 * (to_eigen(other) - to_eigen(read.value));
   }
+  return read;
+}
+
+Measured<Lab> FittedCorrection::by_card(const Signal& signal) const {
+  const Read r = read(signal);
+  Measured<Lab> out;
+  out.value = r.value;
+  out.random = to_mat3(r.raw_slope * to_eigen(signal.rgb_cov) * r.raw_slope.transpose());
+  Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * r.to_lab *
+                           r.estimate.covariance * r.to_lab.transpose();
+  const double unseen = unseen_light(signal.at, r.estimate.xyz[1]);
+  const double log_variance = parts_.light.log_variance(signal.at) + unseen * unseen +
+                              (parts_.tone ? tone_log_sd * tone_log_sd : 0);
+  shared += log_variance * r.by_light * r.by_light.transpose();
+  shared += parts_.error_model.leave_one_out_factor * error_around(out.value);
+  shared += r.apart * r.apart.transpose();
   shared(0, 0) += placement_sd_l * placement_sd_l;
   shared(1, 1) += placement_sd_ab * placement_sd_ab;
   shared(2, 2) += placement_sd_ab * placement_sd_ab;
   out.shared = to_mat3((shared + shared.transpose()) / 2);
+  return out;
+}
+
+Mat3 FittedCorrection::common(const Signal& one, const Signal& other) const {
+  const Read a = read(one);
+  const Read b = read(other);
+  Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * a.to_lab *
+                           parts_.map->common(a.seen, b.seen) * b.to_lab.transpose();
+  // A shadow's edge may run between two places, the less so the nearer they are.
+  constexpr double edge_mm = 10;
+  const double away = std::hypot(one.at.x - other.at.x, one.at.y - other.at.y) /
+                      (edge_mm * parts_.light.px_per_mm());
+  const double unseen = unseen_light(one.at, a.estimate.xyz[1]) *
+                        unseen_light(other.at, b.estimate.xyz[1]) * std::exp(-0.5 * away * away);
+  shared += (parts_.light.log_covariance(one.at, other.at) + unseen) * a.by_light *
+            b.by_light.transpose();
+  shared += a.apart * b.apart.transpose();
+  return to_mat3(shared);
+}
+
+Eigen::Matrix3d FittedCorrection::shared_of(const Signal& one, const Signal& other) const {
+  Eigen::Matrix3d shared = to_eigen(common(one, other));
+  const Lab a = read(one).value;
+  const Lab b = read(other).value;
+  const double near = nearness(a, b);
+  // What patches around a colour show, every surface of that colour shares.
+  shared += near * parts_.error_model.leave_one_out_factor * error_around(a);
+  if (one.kind != other.kind) return shared;
+  // Of one material and one colour, all but the placement is shared.
+  const Eigen::Matrix3d own = to_eigen(by_card(one).shared) - to_eigen(common(one, one)) -
+                              parts_.error_model.leave_one_out_factor * error_around(a);
+  constexpr double share = 0.7;  // tabs of one colour still differ in their spectra
+  return shared + share * near * own;
+}
+
+Eigen::MatrixXd FittedCorrection::shared_with_anchors(const Signal& signal) const {
+  Eigen::MatrixXd out(3, 3 * static_cast<Eigen::Index>(parts_.anchors.size()));
+  for (std::size_t i = 0; i < parts_.anchors.size(); ++i) {
+    out.middleCols<3>(3 * static_cast<Eigen::Index>(i)) =
+        shared_of(signal, parts_.anchors[i].signal);
+  }
+  return out;
+}
+
+FittedCorrection::FittedCorrection(Parts parts) : parts_(std::move(parts)) {
+  const auto n = 3 * static_cast<Eigen::Index>(parts_.anchors.size());
+  if (n == 0) return;
+  Eigen::MatrixXd covariance(n, n);
+  Eigen::VectorXd missed(n);
+  for (std::size_t i = 0; i < parts_.anchors.size(); ++i) {
+    const Anchor& anchor = parts_.anchors[i];
+    const auto at = 3 * static_cast<Eigen::Index>(i);
+    const Measured<Lab> seen = by_card(anchor.signal);
+    covariance.middleRows<3>(at) = shared_with_anchors(anchor.signal);
+    covariance.block<3, 3>(at, at) = to_eigen(seen.covariance()) + anchor.covariance;
+    missed.segment<3>(at) = to_eigen(seen.value) - to_eigen(anchor.lab);
+  }
+  covariance = ((covariance + covariance.transpose()) / 2).eval();
+  // The covariances are of one model only nearly: a little more of the diagonal keeps their matrix
+  // positive definite.
+  covariance.diagonal() *= 1.02;
+  anchored_.compute(covariance);
+  anchor_pull_ = anchored_.solve(missed);
+}
+
+Measured<Lab> FittedCorrection::lab(const Signal& signal) const {
+  Measured<Lab> out = by_card(signal);
+  if (parts_.anchors.empty()) return out;
+  const Eigen::MatrixXd with = shared_with_anchors(signal);
+  const Eigen::Vector3d value = to_eigen(out.value) - with * anchor_pull_;
+  out.value = {value[0], value[1], value[2]};
+  const Eigen::Matrix3d shared = to_eigen(out.shared);
+  const Eigen::Matrix3d told = with * anchored_.solve(with.transpose());
+  // Told no better than the placement allows.
+  Eigen::Matrix3d left = shared - told;
+  left = ((left + left.transpose()) / 2).eval();
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> parts(left);
+  const Eigen::Vector3d kept = parts.eigenvalues().cwiseMax(placement_sd_ab * placement_sd_ab);
+  out.shared =
+      to_mat3(parts.eigenvectors() * kept.asDiagonal() * parts.eigenvectors().transpose());
   return out;
 }
 

@@ -24,6 +24,13 @@ struct LeaveOneOut {
   double standardised = 0;
 };
 
+// How much a colour tells of another, by their ΔE*ab: 1 where they are one, little from 30 on.
+double nearness(const Lab& one, const Lab& other);
+// Means over patches, those near tooth colours weighing most: the square of the standardised errors
+// (1 where they are as stated), and the root of the squared ΔE00.
+double standardised_near_teeth(const std::vector<LeaveOneOut>& errors);
+double de00_near_teeth(const std::vector<LeaveOneOut>& errors);
+
 // Of every patch of `training`. With `toned` the tone curve too is fitted again without the patch.
 std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter& fit, bool toned);
 
@@ -31,6 +38,13 @@ std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter
 struct ErrorModel {
   double map_variance_factor = 1;   // of the covariance that the map states
   double leave_one_out_factor = 1;  // of the squared errors that patches around the colour show
+};
+
+// A surface of known colour in the photo, beside the card.
+struct Anchor {
+  Signal signal;
+  Lab lab;
+  Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();  // of `lab`
 };
 
 class FittedCorrection : public Correction {
@@ -44,18 +58,43 @@ class FittedCorrection : public Correction {
     Xyz white;
     std::vector<LeaveOneOut> errors;
     ErrorModel error_model;
+    std::vector<Anchor> anchors = {};
   };
-  explicit FittedCorrection(Parts parts) : parts_(std::move(parts)) {}
+  // Readings are conditioned on the anchors: their errors tell of those of every other reading what
+  // both share (a Gaussian process whose covariance is that of the stated errors; Rasmussen and
+  // Williams 2006, chapter 2).
+  explicit FittedCorrection(Parts parts);
 
-  [[nodiscard]] Measured<Lab> lab(const Vec3& rgb, const Mat3& rgb_cov, PointPx at) const override;
+  using Correction::lab;
+  [[nodiscard]] Measured<Lab> lab(const Signal& signal) const override;
+  [[nodiscard]] Mat3 common(const Signal& one, const Signal& other) const override;
   [[nodiscard]] CorrectionMethod method() const override { return parts_.method; }
   [[nodiscard]] double light(PointPx at) const override { return parts_.light.gain(at); }
   [[nodiscard]] double light_log_sd(PointPx at) const override;
 
  private:
+  // A signal as the map takes it, and what follows from it.
+  struct Read {
+    Seen seen;
+    MapEstimate estimate;
+    Lab value = {};
+    Eigen::Matrix3d to_lab = {};     // from XYZ
+    Eigen::Matrix3d raw_slope = {};  // CIELAB over the signal
+    Eigen::Vector3d by_light = {};   // CIELAB over the logarithm of light
+    Eigen::Vector3d apart = {};      // what counts of the second opinion's disagreement
+  };
+  [[nodiscard]] Read read(const Signal& signal) const;
+  [[nodiscard]] double unseen_light(PointPx at, double y) const;
+  // As the card alone reads it.
+  [[nodiscard]] Measured<Lab> by_card(const Signal& signal) const;
+  // Covariance of two signals' errors, with what surfaces of one kind and nearly one colour share.
+  [[nodiscard]] Eigen::Matrix3d shared_of(const Signal& one, const Signal& other) const;
+  [[nodiscard]] Eigen::MatrixXd shared_with_anchors(const Signal& signal) const;
   [[nodiscard]] Eigen::Matrix3d error_around(const Lab& lab) const;
 
   Parts parts_;
+  Eigen::LDLT<Eigen::MatrixXd> anchored_;  // covariance of what was read at the anchors
+  Eigen::VectorXd anchor_pull_;            // its inverse times what they were missed by
 };
 
 }  // namespace mamelon::detail

@@ -109,7 +109,7 @@ std::vector<Outcome> outcomes_of(const detail::ColourMap& map, double variance_f
     const Eigen::VectorXd r = teeth.row(i).transpose();
     const Reflectance tooth(detail::response_grid(), std::vector<double>(r.begin(), r.end()));
     const Eigen::Vector3d xyz = detail::to_eigen(to_xyz(tooth, viewing));
-    const MapEstimate estimate = map(response * r);
+    const MapEstimate estimate = map({response * r});
     const Lab read = to_lab(detail::to_xyz(estimate.xyz), white);
     const double error = de00(to_lab(detail::to_xyz(xyz), white), read);
     const Eigen::Matrix3d slope =

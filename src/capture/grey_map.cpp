@@ -214,9 +214,14 @@ class GreyMap : public ColourMap {
       : slope_(average.matrix * balance.cwiseInverse().asDiagonal()),
         covariance_(std::move(average.covariance)) {}
 
-  [[nodiscard]] MapEstimate operator()(const Eigen::Vector3d& rgb) const override {
-    const Eigen::Vector3d xyz = slope_ * rgb;
+  [[nodiscard]] MapEstimate operator()(const Seen& seen) const override {
+    const Eigen::Vector3d xyz = slope_ * seen.rgb;
     return {xyz, slope_, covariance_ * xyz[1] * xyz[1]};
+  }
+
+  // How much of the average camera's error two surfaces share is not known: none is taken off.
+  [[nodiscard]] Eigen::Matrix3d common(const Seen& /*one*/, const Seen& /*other*/) const override {
+    return Eigen::Matrix3d::Zero();
   }
 
  private:

@@ -10,6 +10,7 @@
 
 #include "base/parallel.h"
 #include "capture/algebra.h"
+#include "capture/belongs.h"
 #include "capture/signal_table.h"
 #include "capture/zone_sums.h"
 
@@ -74,8 +75,11 @@ std::size_t part_of(double position, std::size_t parts) {
 }  // namespace
 
 std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zones& zones,
-                               std::size_t rows, std::size_t columns, const std::string& label) {
+                               std::size_t rows, std::size_t columns, const std::string& label,
+                               SurfaceKind kind) {
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  check_belongs(photo, fit, "reading a grid");
+  detail::check_zones_belong(photo, zones, "reading a grid");
   if (rows < 1 || columns < 1 || rows > 50 || columns > 50) {
     throw ArgumentError("a grid has 1 to 50 rows and columns, not " + std::to_string(rows) + "×" +
                         std::to_string(columns));
@@ -104,8 +108,9 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
     readings.push_back(
         Reading{.label = label,
                 .zone = zone,
-                .lab = fit.correction->lab(detail::to_vec3(sums.mean),
-                                           detail::to_mat3(sums.mean_cov), sums.centre),
+                .lab = fit.correction->lab(Signal{detail::to_vec3(sums.mean),
+                                                  detail::to_mat3(sums.mean_cov), sums.centre,
+                                                  kind}),
                 .curve = std::nullopt,
                 .viewing = fit.viewing,
                 .count = sums.count,
@@ -113,8 +118,9 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
                 .provenance = make_provenance(
                     "read_grid",
                     "rows=" + std::to_string(rows) + ";columns=" + std::to_string(columns) +
-                        ";zone=" + zone,
-                    {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest})});
+                        ";zone=" + zone + detail::kind_setting(kind),
+                    {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest}),
+                .kind = kind});
   }
   if (readings.empty()) {
     throw CaptureError("nothing is left of the tooth to measure; avoid glare and over-exposure");
@@ -124,6 +130,8 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
 
 LabMap map_lab(const Photo& photo, const CardFit& fit, const Zones& zones) {
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  check_belongs(photo, fit, "mapping a tooth");
+  detail::check_zones_belong(photo, zones, "mapping a tooth");
   detail::check_mask(photo, zones.tooth);
   detail::check_mask(photo, zones.glare);
   const Mask& tooth = zones.tooth;

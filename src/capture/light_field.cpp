@@ -2,8 +2,46 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace mamelon::detail {
+namespace {
+
+// Twice the area of a triangle, positive where it turns one way.
+double turn(PointPx a, PointPx b, PointPx c) {
+  return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
+
+double distance_to_line(PointPx p, PointPx a, PointPx b) {
+  const double dx = b.x - a.x;
+  const double dy = b.y - a.y;
+  const double square = dx * dx + dy * dy;
+  const double t =
+      square > 0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * dy) / square, 0.0, 1.0) : 0;
+  return std::hypot(p.x - a.x - t * dx, p.y - a.y - t * dy);
+}
+
+// Convex hull by Andrew's monotone chain (1979, Inf Process Lett 9:216).
+std::vector<PointPx> hull_of(std::vector<PointPx> points) {
+  std::sort(points.begin(), points.end(),
+            [](PointPx a, PointPx b) { return a.x < b.x || (a.x == b.x && a.y < b.y); });
+  if (points.size() < 3) return points;
+  std::vector<PointPx> hull;
+  for (int side = 0; side < 2; ++side) {
+    const std::size_t start = hull.size();
+    for (const PointPx& p : points) {
+      while (hull.size() >= start + 2 && turn(hull[hull.size() - 2], hull.back(), p) <= 0) {
+        hull.pop_back();
+      }
+      hull.push_back(p);
+    }
+    hull.pop_back();
+    std::reverse(points.begin(), points.end());
+  }
+  return hull;
+}
+
+}  // namespace
 
 LightField::Terms LightField::terms(PointPx at) const {
   const double x = (at.x - centre_.x) / unit_px_;
@@ -71,13 +109,34 @@ void LightField::solve(const std::vector<LightSample>& samples) {
   covariance_ = covariance.topLeftCorner<5, 5>();
 }
 
+void LightField::set_known(std::vector<PointPx> places, double px_per_mm) {
+  hull_ = hull_of(std::move(places));
+  px_per_mm_ = px_per_mm;
+}
+
+double LightField::unseen(PointPx at) const {
+  if (hull_.empty()) return 0;
+  constexpr double wholly_mm = 2;
+  bool inside = hull_.size() > 2;
+  double nearest = std::hypot(at.x - hull_[0].x, at.y - hull_[0].y);
+  for (std::size_t i = 0; i < hull_.size(); ++i) {
+    const PointPx& next = hull_[(i + 1) % hull_.size()];
+    inside = inside && turn(hull_[i], next, at) >= 0;
+    nearest = std::min(nearest, distance_to_line(at, hull_[i], next));
+  }
+  return inside ? 0 : std::min(1.0, nearest / (wholly_mm * px_per_mm_));
+}
+
 double LightField::gain(PointPx at) const {
   return std::exp(coefficients_.dot(terms(at)));
 }
 
 double LightField::log_variance(PointPx at) const {
-  const Terms t = terms(at);
-  return t.dot(covariance_ * t);
+  return log_covariance(at, at);
+}
+
+double LightField::log_covariance(PointPx one, PointPx other) const {
+  return terms(one).dot(covariance_ * terms(other));
 }
 
 }  // namespace mamelon::detail

@@ -28,10 +28,20 @@ class LightField {
   LightField() = default;
   static LightField fit(const std::vector<LightSample>& samples, PointPx centre, double unit_px);
 
+  // Between places of known light the field is interpolated; a shadow's edge just beyond the
+  // outermost of them would not be seen. Tells the field where those lie, and how many pixels a
+  // millimetre has.
+  void set_known(std::vector<PointPx> places, double px_per_mm);
+  // How far a place lies beyond the places of known light: 0 between them, 1 from 2 mm on.
+  [[nodiscard]] double unseen(PointPx at) const;
+  [[nodiscard]] double px_per_mm() const { return px_per_mm_; }
+
   // Light at a place over the light at the centre.
   [[nodiscard]] double gain(PointPx at) const;
   // Variance of the logarithm of `gain`.
   [[nodiscard]] double log_variance(PointPx at) const;
+  // Covariance of the logarithms of the gains at two places.
+  [[nodiscard]] double log_covariance(PointPx one, PointPx other) const;
   // Root mean square of the fit's residuals in log light.
   [[nodiscard]] double residual_rms() const { return residual_rms_; }
   [[nodiscard]] bool is_flat() const { return flat_; }
@@ -46,6 +56,8 @@ class LightField {
   Terms coefficients_ = Terms::Zero();
   Eigen::Matrix<double, 5, 5> covariance_ = Eigen::Matrix<double, 5, 5>::Identity() * 0.01;
   double residual_rms_ = 0;
+  std::vector<PointPx> hull_;  // convex, around the places of known light
+  double px_per_mm_ = 1;
   double scaled_rms_ = 0;  // the same in standard deviations of the samples
 
   void solve(const std::vector<LightSample>& samples);

@@ -28,6 +28,35 @@ Xyz reference_xyz(const std::optional<Reflectance>& reflectance, const Lab& lab,
   return reflectance ? to_xyz(*reflectance, viewing) : to_xyz(lab, white);
 }
 
+// Places all over a photo of a blank white field.
+std::vector<RegionSample> sample_blank(const Photo& photo, const Photo& blank) {
+  if (blank.width != photo.width || blank.height != photo.height) {
+    throw ArgumentError("the photo of a blank white field has " + std::to_string(blank.width) +
+                        "×" + std::to_string(blank.height) + " pixels; expected " +
+                        std::to_string(photo.width) + "×" + std::to_string(photo.height) +
+                        ", as the photo");
+  }
+  constexpr int columns = 12;
+  constexpr int rows = 8;
+  const Homography same = {1, 0, 0, 0, 1, 0, 0, 0, 1};
+  const double width = static_cast<double>(blank.width) / columns;
+  const double height = static_cast<double>(blank.height) / rows;
+  std::vector<RegionSample> samples;
+  for (int i = 0; i < rows * columns; ++i) {
+    const RegionSample s =
+        sample_region(blank, same, same,
+                      {i % columns * width, static_cast<double>(i / columns) * height, width, height},
+                      0.2);
+    if (reason_against(s).empty()) samples.push_back(s);
+  }
+  if (samples.size() < min_light_samples) {
+    throw CaptureError("the photo of a blank white field is over-exposed or too dark: only " +
+                       std::to_string(samples.size()) + " of " + std::to_string(rows * columns) +
+                       " places can be used");
+  }
+  return samples;
+}
+
 }  // namespace
 
 std::string reason_against(const RegionSample& sample) {
@@ -56,6 +85,8 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
   const Homography px_to_mm = inverse(pose.mm_to_px);
   CardSamples samples;
   samples.centre = apply(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
+  samples.px_per_mm =
+      local_scale(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2}).largest;
   samples.unit_px = 0.5 * static_cast<double>(std::max(photo.width, photo.height));
   const std::size_t patches = card.patches.size();
   std::vector<RegionSample> regions(patches + card.white_areas.size());
@@ -88,6 +119,7 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
     samples.patches.push_back(std::move(fit));
     samples.centres.push_back(s.centre);
   }
+  if (options.blank_white) samples.blank = sample_blank(photo, *options.blank_white);
   for (std::size_t i = patches; i < regions.size(); ++i) {
     if (reason_against(regions[i]).empty()) samples.whites.push_back(regions[i]);
   }
@@ -112,7 +144,19 @@ LightField fit_light(const CardSamples& samples, const Card& card, const Tone* t
           {samples.centres[i], mean_log(samples.patches[i].rgb) - std::log(y), neutral_sd, 1});
     }
   }
-  return LightField::fit(light, samples.centre, samples.unit_px);
+  constexpr double blank_sd = 0.005;
+  for (const RegionSample& white : samples.blank) {
+    const Vec3 rgb = tone == nullptr ? white.rgb : to_vec3((*tone)(to_eigen(white.rgb)));
+    light.push_back({white.centre, mean_log(rgb), blank_sd, 2});
+  }
+  LightField field = LightField::fit(light, samples.centre, samples.unit_px);
+  std::vector<PointPx> known;
+  for (const RegionSample& white : samples.whites) known.push_back(white.centre);
+  for (std::size_t i = 0; i < samples.patches.size(); ++i) {
+    if (samples.patches[i].used) known.push_back(samples.centres[i]);
+  }
+  field.set_known(std::move(known), samples.px_per_mm);
+  return field;
 }
 
 Training make_training(const CardSamples& samples, const Card& card, const LightField& light,

@@ -15,8 +15,10 @@ struct CardSamples {
   std::vector<PatchFit> patches;  // colours, and why a patch is left out
   std::vector<PointPx> centres;   // of the patches
   std::vector<RegionSample> whites;
+  std::vector<RegionSample> blank;  // of a photo of a blank white field, where one was taken
   PointPx centre;  // of the card
   double unit_px = 1;
+  double px_per_mm = 1;  // at the card's centre
 };
 
 // Throws ArgumentError for an excluded name that no patch has.

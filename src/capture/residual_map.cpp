@@ -20,7 +20,7 @@ class ResidualMap : public ColourMap {
     double weights = 0;
     for (Eigen::Index i = 0; i < n; ++i) {
       const TrainingPatch& p = training.patches[static_cast<std::size_t>(i)];
-      fitted_.row(i) = lab_of((*matrix_)(p.rgb).xyz);
+      fitted_.row(i) = lab_of((*matrix_)({p.rgb}).xyz);
       residuals.row(i) = to_eigen(p.lab).transpose() - fitted_.row(i);
       const double weight = tooth_weight(p.lab);
       variance_ += weight * residuals.row(i).cwiseAbs2().transpose();
@@ -36,8 +36,12 @@ class ResidualMap : public ColourMap {
     pull_ = solver_.solve(residuals);
   }
 
-  [[nodiscard]] MapEstimate operator()(const Eigen::Vector3d& rgb) const override {
-    const MapEstimate base = (*matrix_)(rgb);
+  [[nodiscard]] Eigen::Matrix3d common(const Seen& one, const Seen& other) const override {
+    return matrix_->common(one, other);
+  }
+
+  [[nodiscard]] MapEstimate operator()(const Seen& seen) const override {
+    const MapEstimate base = (*matrix_)(seen);
     const Eigen::Vector3d lab = lab_of(base.xyz);
     const Eigen::VectorXd k = kernel_at(lab);
     const Eigen::Vector3d moved = lab + pull_.transpose() * k;

@@ -4,11 +4,11 @@
 #include <cmath>
 #include <future>
 #include <mutex>
+#include <tuple>
 #include <utility>
 #include <vector>
 
 #include "capture/algebra.h"
-#include "capture/tooth_library.h"
 
 namespace mamelon::detail {
 namespace {
@@ -17,10 +17,6 @@ namespace {
 // and a part of the white's.
 constexpr double patch_relative_sd = 0.002;
 constexpr double patch_absolute_sd = 0.0003;
-
-// Squared errors of natural teeth of one colour over those of the library, which holds surfaces of
-// every kind: found with modelled teeth that were left out of it one at a time.
-constexpr double natural_part = 0.1;
 
 // (3 × 3n) block row with `row` in each of the three channels' places.
 Eigen::MatrixXd channel_rows(const Eigen::VectorXd& row) {
@@ -63,56 +59,33 @@ class ResponseMap : public ColourMap {
     matrix_ = theta.reshaped<Eigen::RowMajor>(3, 3);
     shift_ = model_->prior.mean - spread * (v_inverse_ * (target - design_ * theta));
     spread_ = spread;
-
-    const Eigen::Index wide = unknowns / 3;
-    teeth_shift_ = model_->teeth * shift_.reshaped(wide, 3);
-    teeth_seen_ = model_->teeth * model_->prior.weights.transpose() + teeth_shift_;
-    teeth_lab_.resize(teeth_seen_.rows(), 3);
-    for (Eigen::Index i = 0; i < teeth_seen_.rows(); ++i) {
-      teeth_lab_.row(i) = lab_of(teeth_seen_.row(i).transpose());
-    }
   }
 
-  [[nodiscard]] MapEstimate operator()(const Eigen::Vector3d& rgb) const override {
-    const Eigen::Vector3d seen = matrix_ * rgb;
-    const Eigen::Vector3d seen_lab = lab_of(seen);
-    // Teeth near the colour weigh most; lightness less than hue and chroma.
-    constexpr double width = 12;
-    Eigen::Matrix4d normal = Eigen::Matrix4d::Zero();
-    Eigen::Matrix<double, 4, 3> right = Eigen::Matrix<double, 4, 3>::Zero();
-    Eigen::VectorXd weights(teeth_seen_.rows());
-    for (Eigen::Index i = 0; i < teeth_seen_.rows(); ++i) {
-      Eigen::Vector3d d = (teeth_lab_.row(i).transpose() - seen_lab) / width;
-      d[0] *= 0.5;
-      // The floor keeps a colour far from every tooth on the regression through all of them.
-      const double weight = std::exp(-0.5 * d.squaredNorm()) + 1e-9;
-      weights[i] = weight;
-      Eigen::Vector4d x;
-      x << 1, teeth_seen_.row(i).transpose() - seen;
-      normal += weight * x * x.transpose();
-      right += weight * x * teeth_shift_.row(i);
-    }
-    const double total = weights.sum();
-    normal.diagonal().tail<3>().array() += 1e-6 * total;
-    const Eigen::Matrix<double, 4, 3> fit = normal.ldlt().solve(right);
-    Eigen::Matrix3d metamerism = Eigen::Matrix3d::Zero();
-    Eigen::VectorXd typical = Eigen::VectorXd::Zero(model_->teeth.cols());
-    for (Eigen::Index i = 0; i < teeth_seen_.rows(); ++i) {
-      Eigen::Vector4d x;
-      x << 1, teeth_seen_.row(i).transpose() - seen;
-      const Eigen::Vector3d rest = teeth_shift_.row(i).transpose() - fit.transpose() * x;
-      metamerism += weights[i] / total * rest * rest.transpose();
-      typical += weights[i] / total * model_->teeth.row(i).transpose();
-    }
-    const Eigen::Matrix3d slope = Eigen::Matrix3d::Identity() - fit.bottomRows<3>().transpose();
-    return {seen - fit.row(0).transpose(), slope * matrix_,
-            natural_part * metamerism + variance(rgb, typical)};
+  [[nodiscard]] MapEstimate operator()(const Seen& colour) const override {
+    const View& view = view_of(colour.kind);
+    const Expectation& expected = model_->expected.at(static_cast<std::size_t>(colour.kind));
+    const Local local = around(view, expected, matrix_ * colour.rgb);
+    const Eigen::Vector3d seen = matrix_ * colour.rgb;
+    const Eigen::Matrix3d slope = Eigen::Matrix3d::Identity() - local.slope.transpose();
+    return {seen - local.shift, slope * matrix_,
+            local.metamerism + covariance({colour.rgb, local.typical}, {colour.rgb, local.typical})};
+  }
+
+  [[nodiscard]] Eigen::Matrix3d common(const Seen& one, const Seen& other) const override {
+    const auto typical = [&](const Seen& colour) -> Eigen::VectorXd {
+      return around(view_of(colour.kind),
+                    model_->expected.at(static_cast<std::size_t>(colour.kind)),
+                    matrix_ * colour.rgb)
+          .typical;
+    };
+    return covariance({one.rgb, typical(one)}, {other.rgb, typical(other)});
   }
 
   [[nodiscard]] MapEstimate of_patch(const TrainingPatch& patch) const override {
     const Eigen::VectorXd reflectance = with_offset(patch.reflectance);
     return {matrix_ * patch.rgb - channel_rows(reflectance) * shift_, matrix_,
-            variance(patch.rgb, reflectance) + noise(patch, matrix_)};
+            covariance({patch.rgb, reflectance}, {patch.rgb, reflectance}) +
+                noise(patch, matrix_)};
   }
 
  private:
@@ -125,15 +98,105 @@ class ResponseMap : public ColourMap {
     return out;
   }
 
-  // Variance of M·rgb − D·R for a known reflectance.
-  [[nodiscard]] Eigen::Matrix3d variance(const Eigen::Vector3d& rgb,
-                                         const Eigen::VectorXd& reflectance) const {
-    const Eigen::MatrixXd rows = channel_rows(reflectance);
-    const Eigen::MatrixXd common = rows * spread_;
-    const Eigen::MatrixXd gain = common * v_inverse_;
-    const Eigen::MatrixXd slope = channel_rows(rgb) - gain * design_;
-    const Eigen::MatrixXd prior = rows * model_->prior.covariance * rows.transpose();
-    return prior - gain * common.transpose() + slope * matrix_covariance_ * slope.transpose();
+  struct Known {
+    Eigen::Vector3d rgb;
+    Eigen::VectorXd reflectance;
+  };
+
+  // Covariance of M·rgb − D·R for two known reflectances.
+  [[nodiscard]] Eigen::Matrix3d covariance(const Known& one, const Known& other) const {
+    const auto parts = [&](const Known& known) {
+      const Eigen::MatrixXd rows = channel_rows(known.reflectance);
+      const Eigen::MatrixXd gain = rows * spread_ * v_inverse_;
+      return std::tuple{rows, gain, Eigen::MatrixXd(channel_rows(known.rgb) - gain * design_)};
+    };
+    const auto [rows, gain, slope] = parts(one);
+    const auto [other_rows, other_gain, other_slope] = parts(other);
+    const Eigen::MatrixXd prior = rows * model_->prior.covariance * other_rows.transpose();
+    return prior - gain * (other_rows * spread_).transpose() +
+           slope * matrix_covariance_ * other_slope.transpose();
+  }
+
+  // How this camera before this light sees the reflectances of an expectation.
+  struct View {
+    Eigen::MatrixXd shift;  // D·R
+    Eigen::MatrixXd seen;   // (S + D)·R
+    Eigen::MatrixXd lab;    // of `seen`
+  };
+
+  [[nodiscard]] const View& view_of(SurfaceKind kind) const {
+    const auto i = static_cast<std::size_t>(kind);
+    std::call_once(made_.at(i), [&] {
+      const Eigen::MatrixXd& rows = model_->expected.at(i).rows;
+      View& view = views_.at(i);
+      view.shift = rows * shift_.reshaped(shift_.size() / 3, 3);
+      view.seen = rows * model_->prior.weights.transpose() + view.shift;
+      view.lab.resize(rows.rows(), 3);
+      for (Eigen::Index k = 0; k < rows.rows(); ++k) {
+        view.lab.row(k) = lab_of(view.seen.row(k).transpose());
+      }
+    });
+    return views_.at(i);
+  }
+
+  // What is expected of surfaces that look like a colour.
+  struct Local {
+    Eigen::Vector3d shift;
+    Eigen::Matrix3d slope;  // of the shift over what is seen
+    Eigen::Matrix3d metamerism;
+    Eigen::VectorXd typical;  // reflectance
+  };
+
+  [[nodiscard]] Local around(const View& view, const Expectation& expected,
+                             const Eigen::Vector3d& seen) const {
+    const Eigen::Vector3d seen_lab = lab_of(seen);
+    // Surfaces near the colour weigh most; lightness less than hue and chroma.
+    const Eigen::Index n = view.seen.rows();
+    Eigen::Matrix4d normal = Eigen::Matrix4d::Zero();
+    Eigen::Matrix<double, 4, 3> right = Eigen::Matrix<double, 4, 3>::Zero();
+    Eigen::VectorXd weights(n);
+    for (Eigen::Index i = 0; i < n; ++i) {
+      Eigen::Vector3d d = (view.lab.row(i).transpose() - seen_lab) / expected.width;
+      d[0] *= 0.5;
+      // The floor keeps a colour far from every surface on the regression through all of them.
+      const double weight = std::exp(-0.5 * d.squaredNorm()) + 1e-9;
+      weights[i] = weight;
+      Eigen::Vector4d x;
+      x << 1, view.seen.row(i).transpose() - seen;
+      normal += weight * x * x.transpose();
+      right += weight * x * view.shift.row(i);
+    }
+    weights /= weights.sum();
+    Local local;
+    local.typical = (weights.transpose() * expected.rows).transpose();
+    const double total = normal(0, 0);
+    normal /= total;
+    right /= total;
+    normal.diagonal().tail<3>().array() += 1e-6;
+    // Every surface stands for itself and for what smooth noise would make of it.
+    const Eigen::MatrixXd noise = expected.noise_sd * expected.noise_sd *
+                                  local.typical.asDiagonal() * model_->noise *
+                                  local.typical.asDiagonal();
+    const Eigen::MatrixXd shift = shift_.reshaped(shift_.size() / 3, 3).transpose();
+    const Eigen::MatrixXd seen_weights = model_->prior.weights + shift;
+    const Eigen::Matrix3d of_seen = seen_weights * noise * seen_weights.transpose();
+    const Eigen::Matrix3d of_both = seen_weights * noise * shift.transpose();
+    normal.bottomRightCorner<3, 3>() += of_seen;
+    right.bottomRows<3>() += of_both;
+    const Eigen::Matrix<double, 4, 3> fit = normal.ldlt().solve(right);
+    Eigen::Matrix3d rest = Eigen::Matrix3d::Zero();
+    for (Eigen::Index i = 0; i < n; ++i) {
+      Eigen::Vector4d x;
+      x << 1, view.seen.row(i).transpose() - seen;
+      const Eigen::Vector3d left = view.shift.row(i).transpose() - fit.transpose() * x;
+      rest += weights[i] * left * left.transpose();
+    }
+    local.shift = fit.row(0).transpose();
+    local.slope = fit.bottomRows<3>();
+    const Eigen::Matrix3d both = local.slope.transpose() * of_both;
+    local.metamerism = expected.rows_part * rest + shift * noise * shift.transpose() - both -
+                       both.transpose() + local.slope.transpose() * of_seen * local.slope;
+    return local;
   }
 
   [[nodiscard]] Eigen::Vector3d lab_of(const Eigen::Vector3d& xyz) const {
@@ -149,9 +212,8 @@ class ResponseMap : public ColourMap {
   Eigen::MatrixXd matrix_covariance_;  // of M, row by row
   Eigen::Matrix3d matrix_;
   Eigen::VectorXd shift_;        // posterior mean of D
-  Eigen::MatrixXd teeth_shift_;  // D·R of the library
-  Eigen::MatrixXd teeth_seen_;   // (S + D)·R of the library
-  Eigen::MatrixXd teeth_lab_;
+  mutable std::array<std::once_flag, surface_kinds> made_;
+  mutable std::array<View, surface_kinds> views_;  // made when first asked for
 };
 
 }  // namespace
@@ -160,9 +222,16 @@ std::shared_ptr<const ResponseModel> make_response_model(const Viewing& viewing,
                                                          std::optional<int> left_out) {
   auto model = std::make_shared<ResponseModel>();
   model->prior = make_response_prior(viewing, left_out);
-  const Eigen::MatrixXd teeth = tooth_library(500);
-  model->teeth.resize(teeth.rows(), teeth.cols() + 1);
-  model->teeth << teeth, Eigen::VectorXd::Ones(teeth.rows());
+  for (std::size_t i = 0; i < surface_kinds; ++i) {
+    Expectation expected = make_expectation(static_cast<SurfaceKind>(i), 500);
+    Eigen::MatrixXd rows(expected.rows.rows(), expected.rows.cols() + 1);
+    rows << expected.rows, Eigen::VectorXd::Ones(rows.rows());
+    expected.rows = std::move(rows);
+    model->expected.at(i) = std::move(expected);
+  }
+  const Eigen::Index bands = model->expected[0].rows.cols();
+  model->noise = Eigen::MatrixXd::Zero(bands, bands);
+  model->noise.topLeftCorner(bands - 1, bands - 1) = noise_correlation();
   return model;
 }
 

@@ -85,7 +85,8 @@ CardFit fit_surfaces(const Photo& photo, const std::vector<KnownSurface>& surfac
               .viewing = viewing,
               .warnings = {},
               .provenance = make_provenance("fit_surfaces", settings_of(surfaces, viewing, s),
-                                            {photo.provenance.digest})};
+                                            {photo.provenance.digest}),
+              .photo_digest = photo_digest(photo)};
   detail::Training training{.patches = {}, .viewing = viewing, .white = white_point(viewing)};
   PointPx centre;
   for (const KnownSurface& surface : surfaces) {

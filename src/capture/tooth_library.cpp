@@ -1,11 +1,11 @@
 #include "capture/tooth_library.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include <Eigen/SVD>
 
+#include "capture/haemoglobin.h"
 #include "capture/quasi_random.h"
 #include "tables/tooth_reflectance.h"
 
@@ -13,13 +13,6 @@ namespace mamelon::detail {
 namespace {
 
 constexpr std::size_t bands = 31;
-
-// Molar extinction of oxyhaemoglobin in cm⁻¹/M, 400–700 nm at 10 nm: Gratzer and Kollias, compiled
-// by S. Prahl, Oregon Medical Laser Center, 1998 (from memory).
-constexpr std::array<double, bands> oxyhaemoglobin = {
-    266232, 466840, 480360, 246072, 102580, 62816, 44480, 33209, 26629, 23684, 20932,
-    20035,  24202,  39956,  53236,  43016,  32613, 44496, 50104, 14400, 3200,  1506,
-    942,    610,    442,    368,    319.6,  294,   277.6, 276,   290};
 
 // A tooth's or ceramic's reflectance is below this in every band.
 constexpr double brightest = 0.95;

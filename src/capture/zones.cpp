@@ -11,6 +11,7 @@
 #include "base/numbers.h"
 #include "base/parallel.h"
 #include "capture/algebra.h"
+#include "capture/belongs.h"
 #include "capture/geometry.h"
 #include "capture/glare.h"
 #include "capture/long_axis.h"
@@ -270,6 +271,7 @@ void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& z
 Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
                  const ZoneOptions& options) {
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  check_belongs(photo, fit, "finding zones");
   if (!(options.margin_mm >= 0 && options.margin_mm <= 3)) {
     throw ArgumentError("the outline's margin must lie between 0 and 3 mm");
   }
@@ -298,13 +300,13 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
   warn_of_distance(fit, zones);
   zones.provenance =
       make_provenance("find_zones", settings_of(hint, options), {fit.provenance.digest});
+  zones.photo_digest = photo_digest(photo);
   return zones;
 }
 
-std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zones& zones,
-                                const std::string& label) {
-  if (!fit.correction) throw ArgumentError("the card fit holds no correction");
-  std::vector<Reading> readings;
+std::vector<Signal> zone_signals(const Photo& photo, const Zones& zones, SurfaceKind kind) {
+  detail::check_zones_belong(photo, zones, "reading zones");
+  std::vector<Signal> signals;
   for (const Zone& zone : zones.zones) {
     detail::check_mask(photo, zone.mask);
     const detail::ZoneSums sums = detail::sum_zone(photo, zone.mask);
@@ -312,18 +314,33 @@ std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zo
       throw CaptureError("nothing is left of the " + zone.name +
                          " third to measure; avoid glare and over-exposure");
     }
+    signals.push_back(
+        {detail::to_vec3(sums.mean), detail::to_mat3(sums.mean_cov), sums.centre, kind});
+  }
+  return signals;
+}
+
+std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zones& zones,
+                                const std::string& label, SurfaceKind kind) {
+  if (!fit.correction) throw ArgumentError("the card fit holds no correction");
+  check_belongs(photo, fit, "reading zones");
+  const std::vector<Signal> signals = zone_signals(photo, zones, kind);
+  std::vector<Reading> readings;
+  for (std::size_t i = 0; i < signals.size(); ++i) {
+    const Zone& zone = zones.zones[i];
     readings.push_back(
         Reading{.label = label,
                 .zone = zone.name,
-                .lab = fit.correction->lab(detail::to_vec3(sums.mean),
-                                           detail::to_mat3(sums.mean_cov), sums.centre),
+                .lab = fit.correction->lab(signals[i]),
                 .curve = std::nullopt,
                 .viewing = fit.viewing,
-                .count = sums.count,
+                .count = static_cast<std::size_t>(
+                    std::count(zone.mask.inside.begin(), zone.mask.inside.end(), 1)),
                 .warnings = {},
                 .provenance = make_provenance(
-                    "read_zones", "zone=" + zone.name,
-                    {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest})});
+                    "read_zones", "zone=" + zone.name + detail::kind_setting(kind),
+                    {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest}),
+                .kind = kind});
   }
   return readings;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <memory>
 #include <string_view>
 #include <utility>
 
@@ -92,11 +93,10 @@ std::optional<GridSize> grid_argument(const std::string& text) {
 
 CardFit fit_of(const MeasureOptions& options, const Photo& photo, const Viewing& viewing,
                const TabSet& tabs) {
-  if (options.tab_boxes.empty()) {
-    return fit_card(photo, card_argument(options), viewing, fit_options(options));
-  }
-  if (!options.card.empty()) {
-    throw ArgumentError("--card and --tab-box: give the card or the tabs that stand in for it");
+  if (options.tab_boxes.empty() || !options.card.empty()) {
+    CardFitOptions fit = fit_options(options);
+    if (!options.tab_boxes.empty()) fit.surfaces = surfaces_of(options, tabs, viewing);
+    return fit_card(photo, card_argument(options), viewing, fit);
   }
   SurfaceFitOptions surface_options;
   if (!options.px_per_mm.empty()) {
@@ -145,6 +145,10 @@ void add_card_options(CLI::App& verb, MeasureOptions& options) {
       ->type_name("X,Y×4");
   verb.add_option("--exclude", options.exclude, "A patch of the card to leave out; repeatable")
       ->type_name("NAME");
+  verb.add_option("--blank-white", options.blank_white,
+                  "A photo of a blank white field by the same camera, lens and light: tells how "
+                  "uneven the light is")
+      ->type_name("FILE");
   verb.add_option("--method", options.method,
                   "Colour correction; the best that card and photo allow when not given")
       ->type_name("NAME");
@@ -174,13 +178,19 @@ void add_measure_options(CLI::App& verb, MeasureOptions& options) {
                   "Read a grid of rows and columns over the tooth in place of its thirds")
       ->type_name("ROWSxCOLUMNS");
   verb.add_option("--tab-box", options.tab_boxes,
-                  "Without a card: a box within a tab of the set that stands in the photo, in "
-                  "pixels; repeatable")
+                  "A box within a tab of the set that stands in the photo, in pixels; repeatable. "
+                  "With --card the tabs correct what the card leaves near their colours, without "
+                  "they stand in for it")
       ->type_name("NAME=X,Y,W,H");
   verb.add_option("--px-per-mm", options.px_per_mm,
                   "With --tab-box: pixels for one millimetre at the tooth; told from the boxes "
                   "when not given")
       ->type_name("N");
+  verb.add_option("--kind", options.kind,
+                  "What the surface in the photo is: tooth, prepared_floor, restoration, tab, "
+                  "gingiva or unknown; what is expected of its spectrum sets colour and interval")
+      ->type_name("KIND")
+      ->capture_default_str();
   verb.add_flag("--posterior", options.posterior, "The tooth is a premolar or molar");
   add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
 }
@@ -203,6 +213,10 @@ CardFitOptions fit_options(const MeasureOptions& options) {
                                             PointPx{at[4], at[5]}, PointPx{at[6], at[7]}};
   }
   fit.exclude = options.exclude;
+  if (!options.blank_white.empty()) {
+    fit.blank_white = std::make_shared<const Photo>(
+        read_photo(options.blank_white, {.camera_rendering = options.camera_rendering}));
+  }
   return fit;
 }
 
@@ -224,6 +238,7 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
     return result;
   }
   const auto grid = grid_argument(options.grid);
+  const SurfaceKind kind = surface_kind_from_string(options.kind);
   ZoneOptions zone_options;
   zone_options.kind = options.posterior ? ToothKind::posterior : ToothKind::anterior;
   zone_options.margin_mm = number_argument("--margin", options.margin_mm, 0, 5);
@@ -244,8 +259,8 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
     const Zones zones = find_zones(*result.photo, *result.fit, hints[i], zone_options);
     const std::string name = hints.size() > 1 ? label + " " + std::to_string(i + 1) : label;
     const auto readings =
-        grid ? read_grid(*result.photo, *result.fit, zones, grid->rows, grid->columns, name)
-             : read_zones(*result.photo, *result.fit, zones, name);
+        grid ? read_grid(*result.photo, *result.fit, zones, grid->rows, grid->columns, name, kind)
+             : read_zones(*result.photo, *result.fit, zones, name, kind);
     result.readings.insert(result.readings.end(), readings.begin(), readings.end());
     append(result.warnings, zones.warnings);
     if (i == 0) result.zones = zones;

@@ -25,6 +25,8 @@ struct MeasureOptions {
   std::string px_per_mm;
   std::string cervical_deg, margin_mm = "0.4";
   std::string label;
+  std::string kind = "tooth";
+  std::string blank_white;
   std::string method;
   std::vector<std::string> exclude;
   bool posterior = false;

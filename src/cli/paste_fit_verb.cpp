@@ -3,8 +3,11 @@
 #include "cli/paste_fit_verb.h"
 
 #include <algorithm>
+#include <filesystem>
 #include <memory>
 #include <string>
+#include <system_error>
+#include <utility>
 #include <vector>
 
 #include "mamelon/mamelon.h"
@@ -22,7 +25,10 @@ using detail::format_fixed;
 
 struct FitOptions {
   ViewingOptions viewing;
-  std::string drawdowns, name, role, into, out, sheet, label;
+  std::string drawdowns, name, role, into, out, sheet, label, aperture;
+  std::string set_name = "pastes";
+  std::vector<std::string> words;
+  bool replace = false;
   std::string refractive_index = "1.5";
   std::string increment_limit_mm = "2";
   std::string radiant_exposure_j_cm2 = "16";
@@ -37,15 +43,36 @@ Role role_argument(const std::string& text) {
   }
 }
 
-// The set with the paste in it, in place of one of the same name.
-PasteSet with_paste(const FitOptions& options, const Paste& paste) {
+auto named(PasteSet& set, const std::string& name) {
+  return std::find_if(set.pastes.begin(), set.pastes.end(),
+                      [&](const Paste& known) { return known.name == name; });
+}
+
+// The set that the paste goes into. What stands in a file already is lost only where that is asked
+// for; a set may grow in place.
+PasteSet set_for(const FitOptions& options) {
   PasteSet set;
-  set.name = paste.name;
-  if (!options.into.empty()) {
-    set = read_paste_set(options.into);
+  set.name = options.set_name;
+  if (!options.into.empty()) set = read_paste_set(options.into);
+  if (options.replace) return set;
+  if (!options.into.empty() && named(set, options.name) != set.pastes.end()) {
+    throw ArgumentError("--into: " + options.into + " has a paste named \"" + options.name +
+                        "\" already; choose another --name, or add --replace to put this one in "
+                        "its place");
   }
-  const auto same = std::find_if(set.pastes.begin(), set.pastes.end(),
-                                 [&](const Paste& known) { return known.name == paste.name; });
+  std::error_code unknown;
+  if (!options.out.empty() && std::filesystem::exists(options.out, unknown) &&
+      !std::filesystem::equivalent(options.out, options.into, unknown)) {
+    throw ArgumentError("--out: " + options.out +
+                        " exists; choose another name, add --replace to overwrite it, or take the "
+                        "paste --into it");
+  }
+  return set;
+}
+
+// The set with the paste in it, in place of one of the same name.
+PasteSet with_paste(PasteSet set, const Paste& paste) {
+  const auto same = named(set, paste.name);
   if (same == set.pastes.end()) {
     set.pastes.push_back(paste);
   } else {
@@ -53,6 +80,33 @@ PasteSet with_paste(const FitOptions& options, const Paste& paste) {
   }
   check_paste_set(set);
   return set;
+}
+
+// OURS=THEIRS, as often as there are words.
+DrawdownWords words_argument(const std::vector<std::string>& all) {
+  DrawdownWords words;
+  for (const std::string& one : all) {
+    const auto equals = one.find('=');
+    if (equals == std::string::npos || equals == 0 || equals + 1 == one.size()) {
+      throw ArgumentError("--word: expected OURS=THEIRS, for instance thickness_mm=Dicke, got \"" +
+                          one.substr(0, 40) + "\"");
+    }
+    words[one.substr(0, equals)] = one.substr(equals + 1);
+  }
+  return words;
+}
+
+// LIT/SEEN in mm, or endless.
+Aperture aperture_argument(const std::string& text) {
+  if (text == "endless") return {1000, 500};
+  const auto slash = text.find('/');
+  if (slash == std::string::npos) {
+    throw ArgumentError(
+        "--aperture: expected LIT/SEEN in mm, for instance 8/4, or endless, got \"" +
+        text.substr(0, 40) + "\"");
+  }
+  return {number_argument("--aperture", text.substr(0, slash), 0.1, 1000),
+          number_argument("--aperture", text.substr(slash + 1), 0.1, 1000)};
 }
 
 std::string fit_text(const Terminal& terminal, const FitReport& report) {
@@ -70,7 +124,10 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
   const Grid grid = fit.absorption.grid();
   const std::size_t stride = std::max<std::size_t>(1, grid.count / 6);
   const auto value = [](double mean, double ln_sd) {
-    return detail::format_short(mean, 3) + " ± " + format_fixed(100 * ln_sd, 1) + " %";
+    constexpr double told = 0.5;
+    return ln_sd > told
+               ? std::string("undetermined")
+               : detail::format_short(mean, 3) + " ± " + format_fixed(100 * ln_sd, 1) + " %";
   };
   const PasteFit& two = report.kubelka_munk;
   for (std::size_t i = 0; i < grid.count; i += stride) {
@@ -88,10 +145,14 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
                 {"S /mm", Align::right}},
                rows);
   out += "\ng " + format_fixed(fit.anisotropy, 2) + " ± " + format_fixed(fit.anisotropy_sd, 2) +
-         (fit.anisotropy_fitted ? "" : " (taken, not told by the drawdowns)") + "; residual " +
-         format_fixed(100 * fit.residual_rms, 2) + " %, chi-square " +
-         format_fixed(fit.chi_square, 0) + " for " + format_fixed(fit.degrees_of_freedom, 0) +
-         " degrees of freedom\n";
+         (fit.anisotropy_fitted ? "" : " (taken, not told by the drawdowns)") +
+         "; refractive index " + format_fixed(fit.refractive_index, 3) + " ± " +
+         format_fixed(fit.refractive_index_sd, 3) + "; scale " + format_fixed(fit.scale, 3) +
+         " ± " + format_fixed(fit.scale_sd, 3) + "; residual " +
+         (fit.residual_rms > 0 ? format_fixed(100 * fit.residual_rms, 2) + " %"
+                               : format_fixed(fit.residual_lab_rms, 2) + " in L*, a*, b*") +
+         ", chi-square " + format_fixed(fit.chi_square, 0) + " for " +
+         format_fixed(fit.degrees_of_freedom, 0) + " degrees of freedom\n";
   return out +
          wrapped("Cured material is described; cure specimens as the maker's instructions say.",
                  terminal.width, 0) +
@@ -105,8 +166,16 @@ int fit(const FitOptions& options) {
   const double limit = number_argument("--increment-limit", options.increment_limit_mm, 0.1, 20);
   const double exposure =
       number_argument("--radiant-exposure", options.radiant_exposure_j_cm2, 0.1, 200);
-  FitReport report =
-      fit_report(options.name, role, read_drawdowns(options.drawdowns, viewing), viewing, index);
+  const PasteSet set = set_for(options);
+  std::vector<Drawdown> drawdowns =
+      read_drawdowns(options.drawdowns, viewing, words_argument(options.words));
+  if (!options.aperture.empty()) {
+    const Aperture aperture = aperture_argument(options.aperture);
+    for (Drawdown& one : drawdowns) {
+      if (!one.aperture) one.aperture = aperture;
+    }
+  }
+  FitReport report = fit_report(options.name, role, drawdowns, viewing, index);
   report.label = options.label;
   report.paste.increment_limit_mm = limit;
   report.paste.radiant_exposure_j_cm2 = exposure;
@@ -114,7 +183,7 @@ int fit(const FitOptions& options) {
       !report.transport.scattering_undetermined && !report.kubelka_munk.scattering_undetermined;
   if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
   if (!options.out.empty() && determined) {
-    write_file_atomically(options.out, to_json(with_paste(options, report.paste)));
+    write_file_atomically(options.out, to_json(with_paste(set, report.paste)));
   }
   print_warnings(report.warnings);
   if (!determined) {
@@ -128,13 +197,94 @@ int fit(const FitOptions& options) {
 
 }  // namespace
 
+namespace {
+
+struct TemplateOptions {
+  std::string thicknesses = "0.5,1,2";
+  std::string geometry = "d:8 excluded";
+  std::string wavelengths = "400:700:10";
+  std::string repeats = "2";
+  bool lab = false;
+  bool replace = false;
+  std::string out;
+};
+
+std::vector<double> numbers_between(const std::string& option, const std::string& text, char mark,
+                                    double least, double most) {
+  std::vector<double> numbers;
+  std::size_t begin = 0;
+  while (begin <= text.size()) {
+    const std::size_t end = std::min(text.find(mark, begin), text.size());
+    numbers.push_back(number_argument(option, text.substr(begin, end - begin), least, most));
+    begin = end + 1;
+  }
+  return numbers;
+}
+
+int write_template(const TemplateOptions& options) {
+  DrawdownTemplate wanted;
+  wanted.thicknesses_mm = numbers_between("--thicknesses", options.thicknesses, ',', 0.01, 30);
+  wanted.geometry = options.geometry;
+  wanted.repeats = static_cast<int>(number_argument("--repeats", options.repeats, 1, 100));
+  wanted.grid.reset();
+  if (!options.lab) {
+    const auto nm = numbers_between("--wavelengths", options.wavelengths, ':', 0.1, 2500);
+    if (nm.size() != 3 || !(nm[1] > nm[0]) || (nm[1] - nm[0]) / nm[2] > 2400) {
+      throw ArgumentError("--wavelengths: expected FIRST:LAST:STEP in nm, for instance 400:700:10");
+    }
+    wanted.grid = Grid{nm[0], nm[2], static_cast<std::size_t>((nm[1] - nm[0]) / nm[2] + 1.000001)};
+  }
+  const std::string text = drawdown_template(wanted);
+  if (options.out.empty()) {
+    print(text);
+    return exit_code::done;
+  }
+  std::error_code unknown;
+  if (!options.replace && std::filesystem::exists(options.out, unknown)) {
+    throw ArgumentError("--out: " + options.out +
+                        " exists; choose another name, or add --replace to overwrite it");
+  }
+  write_file_atomically(options.out, text);
+  return exit_code::done;
+}
+
+}  // namespace
+
+void add_paste_template(CLI::App& paste, Action& chosen) {
+  const auto options = std::make_shared<TemplateOptions>();
+  CLI::App* verb =
+      paste.add_subcommand("template", "A table of drawdowns to fill in, for `paste fit`");
+  verb->add_option("--thicknesses", options->thicknesses, "Of the specimens, mm")
+      ->type_name("MM,…")
+      ->capture_default_str();
+  verb->add_option("--geometry", options->geometry,
+                   "Of the instrument: 45/0, d:8 excluded or d:8 included")
+      ->type_name("TEXT")
+      ->capture_default_str();
+  verb->add_option("--wavelengths", options->wavelengths, "Of the readings, nm")
+      ->type_name("FIRST:LAST:STEP")
+      ->capture_default_str();
+  verb->add_flag("--lab", options->lab, "Columns L, a, b in place of wavelengths");
+  verb->add_option("--repeats", options->repeats, "Rows a reading")
+      ->type_name("N")
+      ->capture_default_str();
+  verb->add_option("--out", options->out, "Write to this file in place of the terminal")
+      ->type_name("FILE");
+  verb->add_flag("--replace", options->replace, "Overwrite an existing --out");
+  verb->footer("Example:\n  mamelon paste template --thicknesses 0.5,1,2 --out fawn.csv");
+  verb->callback([options, &chosen] { chosen = [options] { return write_template(*options); }; });
+}
+
 void add_paste_fit(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<FitOptions>();
   CLI::App* verb =
       paste.add_subcommand("fit", "Optical constants of a paste from drawdowns of your own");
-  verb->add_option("DRAWDOWNS", options->drawdowns,
-                   "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b); "
-                   "rows without specimen are the bare backings, repeated rows repeat readings")
+  verb->add_option(
+          "DRAWDOWNS", options->drawdowns,
+          "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b), "
+          "or CGATS text with these fields; `paste template` writes one to fill in. Rows "
+          "without specimen are the bare backings, whose value is external (as read in "
+          "air) or internal (as seen from inside the paste); repeated rows repeat readings")
       ->type_name("FILE")
       ->required();
   verb->add_option("--name", options->name, "Your name of the paste")
@@ -144,8 +294,16 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
                    "What it replaces: opaque, dentine, body, enamel or translucent")
       ->type_name("ROLE")
       ->required();
+  verb->add_option("--aperture", options->aperture,
+                   "What the instrument lights and sees, diameters in mm, where the file has no "
+                   "lit_mm and seen_mm; endless: so large that no light is lost")
+      ->type_name("LIT/SEEN");
+  verb->add_option("--word", options->words,
+                   "A word of the file's own for a column or a cell, as often as needed: "
+                   "thickness_mm=Dicke, \"air gap=Luftspalt\"")
+      ->type_name("OURS=THEIRS");
   verb->add_option("--refractive-index", options->refractive_index,
-                   "Refractive index of the cured paste")
+                   "Refractive index of the cured paste, ± 0.02")
       ->type_name("N")
       ->capture_default_str();
   verb->add_option("--increment-limit", options->increment_limit_mm,
@@ -159,14 +317,20 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
   verb->add_option("--into", options->into,
                    "Paste set (JSON document) to take the paste into; a new one when not given")
       ->type_name("FILE");
+  verb->add_option("--set-name", options->set_name, "Name of a new set")
+      ->type_name("TEXT")
+      ->capture_default_str();
   verb->add_option("--out", options->out, "Write the paste set (JSON document) to this file")
       ->type_name("FILE");
+  verb->add_flag("--replace", options->replace,
+                 "Overwrite an existing --out, and a paste of this name");
   add_viewing_options(*verb, options->viewing);
   add_label_option(*verb, options->label, "Your own title for the sheet");
   add_sheet_option(*verb, options->sheet);
   add_json_flag(*verb, options->json);
   verb->footer(
-      "Exits with 1 when the specimens are too thick to tell the constants.\n"
+      "Exits with 1 when the specimens are too thick to tell the constants, and with 5 when the "
+      "readings do not fit together as they are described: the likeliest cause is named.\n"
       "Example:\n  mamelon paste fit data/pastes/drawdowns_fawn.csv --name fawn --role body "
       "--into data/pastes/orchard10.json --out mine.json --sheet fawn.html");
   verb->callback([options, &chosen] { chosen = [options] { return fit(*options); }; });

@@ -27,16 +27,18 @@ struct PredictOptions {
   ViewingOptions viewing;
   std::string pastes, layers, target;
   std::string weights = "1:1:1";
-  std::string engine = "kubelka-munk";
+  std::string engine = "best";
   std::string streams = "4";
+  std::string thickness_sd = "0.1";
   bool json = false;
 };
 
-Engine engine_argument(const std::string& text) {
+Engine engine_argument(const std::string& text, const Stack& stack) {
+  if (text == "best") return best_engine(stack);
   if (text == "kubelka-munk") return Engine::kubelka_munk;
   if (text == "transport") return Engine::transport;
-  throw ArgumentError("--engine: expected kubelka-munk or transport, got \"" + text.substr(0, 40) +
-                      "\"");
+  throw ArgumentError("--engine: expected best, kubelka-munk or transport, got \"" +
+                      text.substr(0, 40) + "\"");
 }
 
 // NAME:MM with commas between layers, from the floor outward.
@@ -91,11 +93,16 @@ int predict_colour(const PredictOptions& options) {
   const Stack stack{.floor = Reflectance(in_air.grid(), std::move(floor)),
                     .layers = layers_argument(options.layers, set),
                     .specular_included = options.floor.specular_included};
-  const Reflectance seen =
-      predict(stack, engine_argument(options.engine),
-              static_cast<int>(number_argument("--streams", options.streams, 4, 32)));
-  for (std::string& sentence : extrapolations(stack)) warnings.push_back(std::move(sentence));
-  const Lab lab = to_lab(seen, viewing);
+  const Engine engine = engine_argument(options.engine, stack);
+  const std::vector<double> thickness_sd(
+      stack.layers.size(), number_argument("--thickness-sd", options.thickness_sd, 0, 5));
+  const FittedPrediction prediction =
+      predict_with_error(stack, thickness_sd, viewing, engine,
+                         static_cast<int>(number_argument("--streams", options.streams, 4, 32)));
+  const Reflectance& seen = prediction.reflectance;
+  warnings.insert(warnings.end(), prediction.warnings.begin(), prediction.warnings.end());
+  const Lab lab = prediction.lab.value;
+  const Vec3 sd = prediction.lab.sd();
   std::optional<double> difference;
   if (!options.target.empty()) {
     const auto target = list_argument("--target", options.target, 3);
@@ -106,7 +113,11 @@ int predict_colour(const PredictOptions& options) {
     print(detail::dump(
         detail::Json{{"reflectance", detail::json_of(seen)},
                      {"lab", detail::json_of(lab)},
-                     {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)}}));
+                     {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},
+                     {"engine", engine == Engine::transport ? "transport" : "kubelka-munk"},
+                     {"reflectance_sd", prediction.reflectance_sd},
+                     {"lab_sd", sd},
+                     {"warnings", warnings}}));
     return exit_code::done;
   }
   const Terminal terminal = Terminal::of_stdout();
@@ -114,9 +125,15 @@ int predict_colour(const PredictOptions& options) {
   const auto line = [&](const std::string& text) {
     return wrapped(text, terminal.width, 2) + "\n";
   };
-  print(line("L* " + format_fixed(lab.l, 2) + "  a* " + format_fixed(lab.a, 2) + "  b* " +
-             format_fixed(lab.b, 2) + "  under " + to_string(viewing) +
+  const auto coordinate = [](const char* name, double value, double spread) {
+    return std::string(name) + " " + format_fixed(value, 2) + " ± " + format_fixed(spread, 2);
+  };
+  print(line(coordinate("L*", lab.l, sd[0]) + "  " + coordinate("a*", lab.a, sd[1]) + "  " +
+             coordinate("b*", lab.b, sd[2]) + "  under " + to_string(viewing) +
              (colour.empty() ? "" : "  " + colour)) +
+        line(std::string("± is one standard deviation: constants of the pastes, thicknesses (") +
+             options.thickness_sd + " mm) and model; by " +
+             (engine == Engine::transport ? "radiative transfer." : "two fluxes.")) +
         (difference ? line("ΔE00 " + format_fixed(*difference, 2) + " from the target") : "") +
         line("Cured, not uncured, material is modelled."));
   return exit_code::done;
@@ -135,9 +152,13 @@ void add_predict(CLI::App& paste, Action& chosen) {
   verb->add_option("--target", options->target, "A colour to compare with")->type_name("L,a,b");
   add_weights_option(*verb, options->weights);
   verb->add_option("--engine", options->engine,
-                   "kubelka-munk (two fluxes) or transport (discrete ordinates, for pastes with "
-                   "transport constants)")
+                   "kubelka-munk (two fluxes), transport (discrete ordinates, for pastes with "
+                   "transport constants) or best (transport where every paste has them)")
       ->type_name("ENGINE")
+      ->capture_default_str();
+  verb->add_option("--thickness-sd", options->thickness_sd,
+                   "Standard deviation of each layer's thickness, mm")
+      ->type_name("MM")
       ->capture_default_str();
   verb->add_option("--streams", options->streams,
                    "Directions per hemisphere of transport: 4, 6, 8, 16 or 32")
@@ -156,6 +177,7 @@ void add_paste(CLI::App& app, Action& chosen) {
   CLI::App* paste = app.add_subcommand("paste", "Optical constants of pastes and their colour");
   paste->require_subcommand(1);
   add_paste_fit(*paste, chosen);
+  add_paste_template(*paste, chosen);
   add_predict(*paste, chosen);
 }
 

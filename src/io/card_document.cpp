@@ -145,6 +145,11 @@ Card parse_card(std::string_view json, const std::string& source) {
     }
     check_inside(node, card, patch.x_mm, patch.y_mm, patch.width_mm, patch.height_mm);
   }
+  try {
+    check_card(card);
+  } catch (const ArgumentError& error) {
+    throw DataError(source + ": " + error.what());
+  }
   return card;
 }
 

@@ -37,7 +37,7 @@ Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
   }
   Json residuals = Json::array();
   for (std::size_t i = 0; i < drawdowns.size(); ++i) {
-    const bool lab = drawdowns[i].measured_lab.has_value();
+    const bool lab = fit.residual[i].empty();
     residuals.push_back(Json{{"specimen", drawdowns[i].specimen},
                              {"geometry", word(drawdowns[i].geometry)},
                              {"reflectance", lab ? Json(nullptr) : Json(fit.residual[i].values())},
@@ -51,11 +51,19 @@ Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
     out["anisotropy"] = fit.anisotropy;
     out["anisotropy_sd"] = fit.anisotropy_sd;
     out["anisotropy_fitted"] = fit.anisotropy_fitted;
+    out["refractive_index"] = fit.refractive_index;
+    out["refractive_index_sd"] = fit.refractive_index_sd;
+    out["scale"] = fit.scale;
+    out["scale_sd"] = fit.scale_sd;
+    out["aperture_taken_mm"] =
+        fit.aperture ? Json{fit.aperture->lit_mm, fit.aperture->seen_mm} : Json(nullptr);
   }
   out.update(Json{{"thickness", std::move(thickness)},
                   {"chi_square", fit.chi_square},
                   {"degrees_of_freedom", fit.degrees_of_freedom},
+                  {"widened", fit.widened},
                   {"residual_rms", fit.residual_rms},
+                  {"residual_lab_rms", fit.residual_lab_rms},
                   {"reflectance_sd", fit.reflectance_sd},
                   {"model_sd", fit.model_sd},
                   {"scattering_undetermined", fit.scattering_undetermined},
@@ -102,11 +110,10 @@ FitReport fit_report(const std::string& name, Role role, const std::vector<Drawd
   PasteFitOptions options;
   options.refractive_index = refractive_index;
   options.viewing = viewing;
-  options.model_sd = kubelka_munk_model_sd;
-  report.kubelka_munk = fit_paste(report.drawdowns, options);
   options.engine = Engine::transport;
   options.model_sd = transport_model_sd;
   report.transport = fit_paste(report.drawdowns, options);
+  report.kubelka_munk = two_fluxes_like(report.transport, report.drawdowns);
   report.paste = paste_of(name, role, report.kubelka_munk, &report.transport);
   report.opacity = opacity(report.paste, Engine::transport, viewing);
   report.warnings = report.transport.warnings;

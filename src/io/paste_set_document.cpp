@@ -35,36 +35,39 @@ void set_number(const Node& node, std::string_view key, double least, double mos
   if (const auto found = node.find(key)) value = found->number(least, most);
 }
 
-std::vector<ConstantsError> errors_of(const Node& node, const Grid& grid) {
-  constexpr double most_ln = 20;
-  std::vector<ConstantsError> errors;
-  if (const auto list = node.find("errors")) {
-    for (const Node& error : list->items(0, 8)) {
-      error.allow({"ln_absorption", "ln_scattering", "anisotropy"});
-      const auto curve = [&](std::string_view key) {
-        return error.at(key).numbers(grid.count, grid.count, -most_ln, most_ln);
-      };
-      errors.push_back({curve("ln_absorption"), curve("ln_scattering"), 0});
-      set_number(error, "anisotropy", -1, 1, errors.back().anisotropy);
-    }
-  }
-  return errors;
+ConstantsMode mode_of(const Node& node, const Grid& grid) {
+  node.allow({"ln_absorption", "ln_reduced_scattering", "anisotropy", "refractive_index"});
+  constexpr double most = 20;
+  ConstantsMode mode{
+      .ln_absorption = node.at("ln_absorption").numbers(grid.count, grid.count, -most, most),
+      .ln_reduced_scattering =
+          node.at("ln_reduced_scattering").numbers(grid.count, grid.count, -most, most)};
+  set_number(node, "anisotropy", -1, 1, mode.anisotropy);
+  set_number(node, "refractive_index", -1, 1, mode.refractive_index);
+  return mode;
 }
 
-Json json_of(const std::vector<ConstantsError>& errors) {
-  Json list = Json::array();
-  for (const ConstantsError& error : errors) {
-    list.push_back(Json{{"ln_absorption", error.ln_absorption},
-                        {"ln_scattering", error.ln_scattering},
-                        {"anisotropy", error.anisotropy}});
+Json json_of(const TransportConstants& constants) {
+  Json out{{"absorption_per_mm", constants.absorption.values()},
+           {"reduced_scattering_per_mm", constants.reduced_scattering.values()},
+           {"anisotropy", constants.anisotropy}};
+  if (constants.modes.empty()) return out;
+  out["reflectance_sd"] = constants.reflectance_sd;
+  Json modes = Json::array();
+  for (const ConstantsMode& mode : constants.modes) {
+    modes.push_back(Json{{"ln_absorption", mode.ln_absorption},
+                         {"ln_reduced_scattering", mode.ln_reduced_scattering},
+                         {"anisotropy", mode.anisotropy},
+                         {"refractive_index", mode.refractive_index}});
   }
-  return list;
+  out["modes"] = std::move(modes);
+  return out;
 }
 
 Paste paste_of(const Node& node, const Grid& grid) {
   node.allow({"name", "role", "absorption_per_mm", "scattering_per_mm", "refractive_index",
               "increment_limit_mm", "radiant_exposure_j_cm2", "minimum_mm", "maximum_mm",
-              "reflectance_sd", "transport", "fitted_mm", "errors", "transport_reflectance_sd"});
+              "reflectance_sd", "transport", "fitted_mm"});
   constexpr double most_per_mm = 1000;
   Paste paste;
   paste.name = node.at("name").text();
@@ -80,19 +83,21 @@ Paste paste_of(const Node& node, const Grid& grid) {
   set_number(node, "maximum_mm", 0.01, 30, paste.maximum_mm);
   set_number(node, "reflectance_sd", 0, 0.2, paste.reflectance_sd);
   if (const auto transport = node.find("transport")) {
-    transport->allow({"absorption_per_mm", "reduced_scattering_per_mm", "anisotropy", "errors"});
+    transport->allow({"absorption_per_mm", "reduced_scattering_per_mm", "anisotropy", "modes",
+                      "reflectance_sd"});
     const auto curve = [&](std::string_view key, double least) {
       return PerMm(grid, transport->at(key).numbers(grid.count, grid.count, least, most_per_mm));
     };
     paste.transport =
         TransportConstants{.absorption = curve("absorption_per_mm", 0),
                            .reduced_scattering = curve("reduced_scattering_per_mm", 1e-9),
-                           .anisotropy = transport->at("anisotropy").number(0, 0.999),
-                           .errors = errors_of(*transport, grid)};
-  }
-  paste.errors = errors_of(node, grid);
-  if (const auto sd = node.find("transport_reflectance_sd")) {
-    paste.transport_reflectance_sd = sd->number(0, 0.2);
+                           .anisotropy = transport->at("anisotropy").number(0, 0.999)};
+    set_number(*transport, "reflectance_sd", 0, 0.2, paste.transport->reflectance_sd);
+    if (const auto modes = transport->find("modes")) {
+      for (const Node& mode : modes->items(0, most_constants_modes)) {
+        paste.transport->modes.push_back(mode_of(mode, grid));
+      }
+    }
   }
   if (const auto fitted = node.find("fitted_mm")) {
     const std::vector<double> range = fitted->numbers(2, 2, 0.001, 30);
@@ -106,7 +111,7 @@ Paste paste_of(const Node& node, const Grid& grid) {
 }  // namespace
 
 PasteSet parse_paste_set(std::string_view json, const std::string& source) {
-  const Node root = detail::parse_document(json, source, format, 2);
+  const Node root = detail::parse_document(json, source, format, 3);
   root.allow({"format", "version", "name", "note", "grid", "pastes"});
   if (const auto note = root.find("note")) (void)note->text(4000);
   const Node stated = root.at("grid");
@@ -151,27 +156,15 @@ std::string to_json(const PasteSet& set) {
     if (paste.transport) {
       // 1.1 brought the constants of radiative transfer.
       version = std::max(version, std::string_view("1.1"));
-      pastes.back()["transport"] =
-          Json{{"absorption_per_mm", paste.transport->absorption.values()},
-               {"reduced_scattering_per_mm", paste.transport->reduced_scattering.values()},
-               {"anisotropy", paste.transport->anisotropy}};
+      pastes.back()["transport"] = json_of(*paste.transport);
+      // 1.3 brought the errors of the constants.
+      if (!paste.transport->modes.empty()) version = "1.3";
     }
     if (std::isfinite(paste.fitted_to_mm)) {
       // 1.2 brought the thicknesses of the fit.
       version = std::max(version, std::string_view("1.2"));
       pastes.back()["fitted_mm"] = {paste.fitted_from_mm, paste.fitted_to_mm};
     }
-  }
-  for (std::size_t i = 0; i < set.pastes.size(); ++i) {
-    // 1.3 brought what is known of the constants' errors.
-    const Paste& paste = set.pastes[i];
-    const bool by_transport = paste.transport && !paste.transport->errors.empty();
-    if (!paste.errors.empty()) pastes[i]["errors"] = json_of(paste.errors);
-    if (by_transport) pastes[i]["transport"]["errors"] = json_of(paste.transport->errors);
-    if (paste.transport_reflectance_sd) {
-      pastes[i]["transport_reflectance_sd"] = *paste.transport_reflectance_sd;
-    }
-    if (!paste.errors.empty() || by_transport || paste.transport_reflectance_sd) version = "1.3";
   }
   const Grid grid = set.pastes.empty() ? Grid{} : set.pastes.front().absorption.grid();
   return detail::dump(Json{

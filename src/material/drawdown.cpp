@@ -5,17 +5,23 @@
 
 #include "base/numbers.h"
 #include "material/drawdown_check.h"
+#include "material/explain.h"
 #include "material/fitted_colour.h"
-#include "material/map_fit.h"
 
 namespace mamelon {
 namespace {
 
 using detail::format_short;
 
+bool same(const std::optional<Aperture>& one, const std::optional<Aperture>& other) {
+  return one.has_value() == other.has_value() &&
+         (!one || (one->lit_mm == other->lit_mm && one->seen_mm == other->seen_mm));
+}
+
 bool repeats(const Drawdown& one, const Drawdown& other) {
   return one.specimen == other.specimen && one.geometry == other.geometry &&
          one.contact == other.contact && one.backing == other.backing &&
+         one.lower_face == other.lower_face && same(one.aperture, other.aperture) &&
          one.measured.empty() == other.measured.empty();
 }
 
@@ -87,6 +93,11 @@ std::string digest_of(const Drawdown& drawdown) {
   } else {
     add(drawdown.reflectance_sd);
   }
+  add(static_cast<double>(drawdown.lower_face));
+  if (drawdown.aperture) {
+    add(drawdown.aperture->lit_mm);
+    add(drawdown.aperture->seen_mm);
+  }
   add(drawdown.backing.grid().first_nm);
   add(drawdown.backing.grid().step_nm);
   return sha256_hex(text);
@@ -96,15 +107,29 @@ std::string settings_of(const PasteFitOptions& options) {
   std::string text = options.engine == Engine::transport
                          ? "transport " + std::to_string(options.streams)
                          : "kubelka_munk";
-  for (const double value : {options.refractive_index, options.scattering_bend_sd,
-                             options.absorption_bend_sd, options.model_sd}) {
+  for (const double value :
+       {options.refractive_index, options.scattering_bend_sd, options.absorption_bend_sd,
+        options.model_sd, options.refractive_index_sd, options.scale_sd, options.backing_sd,
+        options.loss_sd}) {
     text += ' ' + detail::format_number(value);
   }
   return options.viewing ? text + ' ' + to_string(*options.viewing) : text;
 }
 
+// More than chance has it, by four standard deviations of chi-square.
+bool scatters(const PasteFit& fit) {
+  constexpr double least_dof = 5;
+  return fit.degrees_of_freedom > least_dof &&
+         fit.chi_square > fit.degrees_of_freedom + 4 * std::sqrt(2 * fit.degrees_of_freedom);
+}
+
+std::string chi_square_of(const PasteFit& fit) {
+  return "chi-square " + format_short(fit.chi_square, 3) + " for " +
+         format_short(fit.degrees_of_freedom, 3) + " degrees of freedom";
+}
+
 // A reading hides what it is too thick to show.
-void warn(PasteFit& fit) {
+void warn(PasteFit& fit, bool open_aperture) {
   constexpr double undetermined = 0.15;
   fit.scattering_undetermined =
       *std::max_element(fit.ln_scattering_sd.begin(), fit.ln_scattering_sd.end()) > undetermined;
@@ -118,14 +143,39 @@ void warn(PasteFit& fit) {
         "the drawdowns do not tell the anisotropy g; " + format_short(fit.anisotropy, 2) + " ± " +
         format_short(fit.anisotropy_sd, 2) + " is used, and its effect is part of the intervals");
   }
-  constexpr double least_dof = 5;
-  if (fit.degrees_of_freedom > least_dof &&
-      fit.chi_square > fit.degrees_of_freedom + 4 * std::sqrt(2 * fit.degrees_of_freedom)) {
-    fit.warnings.push_back(
-        "the readings scatter more than their stated noise (chi-square " +
-        format_short(fit.chi_square, 3) + " for " + format_short(fit.degrees_of_freedom, 3) +
-        " degrees of freedom): check thicknesses, backings and geometry, or state a model sd");
+  if (scatters(fit)) {
+    fit.warnings.push_back("the readings scatter more than their stated noise (" +
+                           chi_square_of(fit) +
+                           "): check thicknesses, backings and geometry; the intervals are " +
+                           format_short(fit.widened, 2) + " times wider for it");
   }
+  if (open_aperture) {
+    fit.warnings.push_back(
+        "the aperture is not stated: the constants are averaged over the usual ones and their "
+        "intervals are wide enough for them; state what the instrument lights and sees, in mm");
+  }
+}
+
+// A fit is refused where the readings miss it by far more than their noise, and where they miss it
+// by less but another description explains them.
+void refuse_misfit(const PasteFit& fit, std::span<const Drawdown> drawdowns,
+                   const PasteFitOptions& options) {
+  if (!scatters(fit)) return;
+  const double reduced = fit.chi_square / fit.degrees_of_freedom;
+  const auto cause = detail::likeliest_cause(drawdowns, options, fit.chi_square);
+  constexpr double clearly = 40;  // of chi-square
+  constexpr double suspicious = 1.5;
+  const bool explained =
+      cause && cause->chi_square < fit.chi_square - clearly &&
+      cause->chi_square - fit.degrees_of_freedom < 0.3 * (fit.chi_square - fit.degrees_of_freedom);
+  if (reduced <= largest_reduced_chi_square && !(reduced > suspicious && explained)) return;
+  throw ModelError("the readings do not fit together as they are described (" + chi_square_of(fit) +
+                   "); " +
+                   (cause && cause->chi_square < 0.7 * fit.chi_square
+                        ? "the likeliest cause: " + cause->text + " (chi-square would be " +
+                              format_short(cause->chi_square, 3) + ")"
+                        : std::string("no single change of contact, aperture, backing, thickness, "
+                                      "gloss or scale explains them; check the noise stated")));
 }
 
 }  // namespace
@@ -164,9 +214,8 @@ std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
 PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
   detail::check_options(options);
   detail::check_drawdowns(drawdowns, options);
-  detail::MapFit map(drawdowns, options);
-  map.settle();
-  PasteFit fit = map.result();
+  PasteFit fit = detail::fit_under_usual_apertures(drawdowns, options);
+  refuse_misfit(fit, drawdowns, options);
   const Reflectance grey(fit.absorption.grid(), std::vector<double>(fit.absorption.size(), 0.3));
   const FittedLayer layer{&fit, 1, 0};
   const Eigen::VectorXd variance =
@@ -175,7 +224,11 @@ PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& o
   std::vector<std::string> inputs;
   for (const Drawdown& drawdown : drawdowns) inputs.push_back(digest_of(drawdown));
   fit.provenance = make_provenance("fit_paste", settings_of(options), std::move(inputs));
-  warn(fit);
+  const bool open_aperture =
+      options.engine == Engine::transport &&
+      std::any_of(drawdowns.begin(), drawdowns.end(),
+                  [](const Drawdown& one) { return !one.aperture.has_value(); });
+  warn(fit, open_aperture);
   return fit;
 }
 
@@ -200,6 +253,10 @@ Paste paste_of(const std::string& name, Role role, const PasteFit& kubelka_munk,
   if (transport != nullptr) {
     paste.transport =
         TransportConstants{transport->absorption, transport->scattering, transport->anisotropy};
+    detail::ErrorModes errors = detail::error_modes(*transport);
+    paste.transport->modes = std::move(errors.modes);
+    paste.transport->reflectance_sd = std::min(errors.reflectance_sd, largest_sd);
+    paste.refractive_index = transport->refractive_index;
   }
   return paste;
 }

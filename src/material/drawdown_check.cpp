@@ -34,6 +34,15 @@ void check_description(const Drawdown& drawdown, const std::string& where) {
       !(drawdown.thickness_sd_mm > 0) || !std::isfinite(drawdown.thickness_sd_mm)) {
     throw ArgumentError(where + ": thickness (0 to 30 mm) and its sd must be above 0");
   }
+  if (const auto& aperture = drawdown.aperture) {
+    constexpr double most_mm = 1000;
+    if (!(aperture->lit_mm > 0 && aperture->lit_mm <= most_mm) ||
+        !(aperture->seen_mm > 0 && aperture->seen_mm <= most_mm)) {
+      throw ArgumentError(where +
+                          ": what the instrument lights and sees must be above 0 and up to 1000 "
+                          "mm across");
+    }
+  }
 }
 
 void check_reading(const Drawdown& drawdown, const Grid& grid, const std::string& where) {
@@ -64,9 +73,9 @@ void check_reading(const Drawdown& drawdown, const Grid& grid, const std::string
 }
 
 void check_backing(const Drawdown& drawdown, double index, const std::string& where) {
+  const Contact contact(drawdown.contact, drawdown.geometry, index);
   for (std::size_t i = 0; i < drawdown.backing.size(); ++i) {
-    const double inside =
-        backing_inside(drawdown.backing[i], drawdown.contact, drawdown.geometry, index);
+    const double inside = contact(drawdown.backing[i]);
     if (!(inside >= -0.005 && inside <= 1.02)) {
       throw ArgumentError(where + ": the backing at " +
                           format_short(drawdown.backing.grid().wavelength_nm(i)) +
@@ -145,6 +154,15 @@ void check_options(const PasteFitOptions& options) {
   if (!(options.refractive_index >= 1.3 && options.refractive_index <= 1.8)) {
     throw ArgumentError("refractive index " + format_short(options.refractive_index) +
                         " is outside 1.3 to 1.8");
+  }
+  if (!(options.refractive_index_sd >= 0 && options.refractive_index_sd <= 0.1) ||
+      !(options.scale_sd >= 0 && options.scale_sd <= 0.2) ||
+      !(options.backing_sd >= 0 && options.backing_sd <= 0.2) ||
+      !(options.loss_sd >= 0 && options.loss_sd <= 1)) {
+    throw ArgumentError(
+        "the fit's sds must be 0 to 0.1 of the refractive index, 0 to 0.2 of scale and backings "
+        "and 0 to 1 "
+        "of the edge loss");
   }
   const int n = options.streams;
   if (n != 4 && n != 6 && n != 8 && n != 16 && n != 32) {

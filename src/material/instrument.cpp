@@ -42,15 +42,18 @@ double read(double internal, const Instrument& instrument) {
          (instrument.surface.specular_included ? surface.k1 : 0);
 }
 
-double backing_inside(double value, Backing contact, Geometry geometry, double refractive_index) {
-  switch (contact) {
+Contact::Contact(Backing contact, Geometry geometry, double refractive_index)
+    : contact_(contact),
+      instrument_(instrument_of(geometry, refractive_index)),
+      inside_(instrument_.surface.k2),
+      outside_(diffuse_outside(refractive_index)) {}
+
+double Contact::operator()(double value) const {
+  switch (contact_) {
     case Backing::seen_in_air:
-      return read_back(value, instrument_of(geometry, refractive_index));
-    case Backing::air_gap: {
-      const double k2 = interface_of(refractive_index, false).k2;
-      const double outside = diffuse_outside(refractive_index);
-      return k2 + (1 - k2) * (1 - outside) * value / (1 - outside * value);
-    }
+      return read_back(value, instrument_);
+    case Backing::air_gap:
+      return inside_ + (1 - inside_) * (1 - outside_) * value / (1 - outside_ * value);
     default:
       return value;
   }

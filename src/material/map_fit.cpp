@@ -35,10 +35,11 @@ constexpr double step = 1e-4;  // of central differences
 
 }  // namespace
 
-MapFit::MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options)
+MapFit::MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options,
+               const std::optional<Aperture>& unknown)
     : drawdowns_(drawdowns),
       options_(options),
-      model_(drawdowns, options),
+      model_(drawdowns, options, unknown),
       grid_(drawdowns.front().backing.grid()),
       bands_(static_cast<Index>(grid_.count)) {
   for (const Drawdown& drawdown : drawdowns) {
@@ -73,7 +74,7 @@ MapFit::MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& optio
     }
     data_rows_ += noise_.back().size();
   }
-  unknown_ = VectorXd::Zero(thickness_at(specimens_.size()));
+  unknown_ = VectorXd::Zero(count());
   unknown_.head(bands_).setConstant(std::log(0.1));
   rows_ = data_rows_ + 2 * (bands_ - 2) + unknown_.size();
 }
@@ -85,6 +86,14 @@ Constants MapFit::constants(const VectorXd& at) const {
     constants.scattering.push_back(std::exp(at[bands_ + i]));
   }
   constants.anisotropy = has_g() ? g_of(at[2 * bands_]) : 0;
+  constants.refractive_index = options_.refractive_index;
+  if (has_index()) {
+    constants.refractive_index = std::clamp(
+        constants.refractive_index + options_.refractive_index_sd * at[index_at()], 1.3, 1.8);
+  }
+  if (has_scale()) constants.scale = std::exp(options_.scale_sd * at[scale_at()]);
+  if (has_backing()) constants.backing = std::exp(options_.backing_sd * at[backing_at()]);
+  if (has_loss()) constants.loss = std::exp(options_.loss_sd * at[loss_at()]);
   return constants;
 }
 
@@ -191,10 +200,15 @@ MatrixXd MapFit::jacobian(const VectorXd& at) const {
     const std::vector<VectorXd> slope = slopes(along(first, bands_));
     for (std::size_t d = 0; d < slope.size(); ++d) enter(d, slope[d], first, true);
   }
-  if (has_g()) {
-    const std::vector<VectorXd> slope = slopes(along(2 * bands_, 1));
-    for (std::size_t d = 0; d < slope.size(); ++d) enter(d, slope[d], 2 * bands_, false);
-  }
+  const auto enter_one = [&](Index at_column) {
+    const std::vector<VectorXd> slope = slopes(along(at_column, 1));
+    for (std::size_t d = 0; d < slope.size(); ++d) enter(d, slope[d], at_column, false);
+  };
+  if (has_g()) enter_one(2 * bands_);
+  if (has_index()) enter_one(index_at());
+  if (has_scale()) enter_one(scale_at());
+  if (has_backing()) enter_one(backing_at());
+  if (has_loss()) enter_one(loss_at());
   const std::vector<VectorXd> slope =
       slopes(along(thickness_at(0), static_cast<Index>(specimens_.size())));
   for (std::size_t d = 0; d < slope.size(); ++d) {
@@ -288,10 +302,30 @@ void MapFit::descend() {
       "the description of the backings");
 }
 
-// In the units of `PasteFit::covariance`.
-MatrixXd MapFit::public_covariance() const {
+double MapFit::misfit() const {
+  return residuals(unknown_).squaredNorm();
+}
+
+// Laplace's approximation.
+double MapFit::unlikeliness() const {
+  const MatrixXd j = jacobian(unknown_);
+  const VectorXd pivots = (j.transpose() * j).ldlt().vectorD();
+  return misfit() + pivots.array().max(1e-300).log().sum();
+}
+
+void MapFit::start_from(const MapFit& other) {
+  const Index shared = std::min(count(), other.count());
+  unknown_.head(shared) = other.unknown_.head(shared);
+}
+
+MatrixXd MapFit::own_covariance() const {
   const MatrixXd j = jacobian(unknown_);
   const MatrixXd own = (j.transpose() * j).ldlt().solve(MatrixXd::Identity(j.cols(), j.cols()));
+  return (own + own.transpose()) / 2;
+}
+
+// In the units of `PasteFit::covariance`.
+MatrixXd MapFit::public_covariance() const {
   VectorXd unit = VectorXd::Ones(unknown_.size());
   if (has_g()) {
     unit[2 * bands_] = usual_g_sd;
@@ -299,19 +333,34 @@ MatrixXd MapFit::public_covariance() const {
   for (std::size_t m = 0; m < specimens_.size(); ++m) {
     unit[thickness_at(m)] = specimens_[m]->thickness_sd_mm;
   }
-  return unit.asDiagonal() * ((own + own.transpose()) / 2) * unit.asDiagonal();
+  if (has_index()) unit[index_at()] = options_.refractive_index_sd;
+  const MatrixXd scaled = unit.asDiagonal() * own_covariance() * unit.asDiagonal();
+  if (has_index() || !has_g()) return scaled.topLeftCorner(scale_at(), scale_at());
+  // An index that is known has a row and a column of nothing.
+  const Index before = index_at();
+  const Index after = scale_at() - before;
+  MatrixXd whole = MatrixXd::Zero(scale_at() + 1, scale_at() + 1);
+  whole.topLeftCorner(before, before) = scaled.topLeftCorner(before, before);
+  whole.block(before + 1, before + 1, after, after) = scaled.block(before, before, after, after);
+  whole.block(0, before + 1, before, after) = scaled.block(0, before, before, after);
+  whole.block(before + 1, 0, after, before) = scaled.block(before, 0, after, before);
+  return whole;
 }
 
 void MapFit::describe_readings(PasteFit& fit) const {
   const std::vector<VectorXd> all = readings(unknown_);
   double squares = 0;
   double count = 0;
+  double lab_squares = 0;
+  double lab_count = 0;
   for (std::size_t d = 0; d < drawdowns_.size(); ++d) {
     fit.residual.emplace_back();
     fit.lab_residual.emplace_back();
     if (const auto& measured = drawdowns_[d].measured_lab) {
       const Vec3 lab = lab_of(all[d]);
       fit.lab_residual.back() = {measured->l - lab[0], measured->a - lab[1], measured->b - lab[2]};
+      for (const double left : fit.lab_residual.back()) lab_squares += left * left;
+      lab_count += 3;
       continue;
     }
     std::vector<double> left;
@@ -323,6 +372,7 @@ void MapFit::describe_readings(PasteFit& fit) const {
     fit.residual.back() = Reflectance(grid_, std::move(left));
   }
   fit.residual_rms = count > 0 ? std::sqrt(squares / count) : 0;
+  fit.residual_lab_rms = lab_count > 0 ? std::sqrt(lab_squares / lab_count) : 0;
   const MatrixXd j = jacobian(unknown_);
   const MatrixXd normal = j.transpose() * j;
   const MatrixXd data = j.topRows(data_rows_).transpose() * j.topRows(data_rows_);
@@ -333,33 +383,48 @@ void MapFit::describe_readings(PasteFit& fit) const {
 PasteFit MapFit::result() const {
   PasteFit fit;
   fit.engine = options_.engine;
-  fit.refractive_index = options_.refractive_index;
   fit.model_sd = options_.model_sd;
-  const MatrixXd covariance = public_covariance();
+  describe_readings(fit);
+  const double dof = fit.degrees_of_freedom;
+  fit.widened = dof > 1 ? std::sqrt(std::max(1.0, fit.chi_square / dof)) : 1;
+  const MatrixXd covariance = fit.widened * fit.widened * public_covariance();
   Constants found = constants(unknown_);
+  fit.refractive_index = found.refractive_index;
+  fit.scale = found.scale;
+  if (has_scale()) {
+    fit.scale_sd =
+        fit.widened * options_.scale_sd * std::sqrt(own_covariance()(scale_at(), scale_at()));
+  }
   fit.absorption = PerMm(grid_, std::move(found.absorption));
   fit.scattering = PerMm(grid_, std::move(found.scattering));
-  fit.covariance.assign(covariance.data(), covariance.data() + covariance.size());
-  for (Index i = 0; i < bands_; ++i) {
-    fit.ln_absorption_sd.push_back(std::sqrt(covariance(i, i)));
-    fit.ln_scattering_sd.push_back(std::sqrt(covariance(bands_ + i, bands_ + i)));
-  }
-  if (has_g()) {
-    const Index at = 2 * bands_;
-    fit.anisotropy = found.anisotropy;
-    fit.anisotropy_sd = std::sqrt(covariance(at, at));
-    fit.anisotropy_fitted = fit.anisotropy_sd < 0.5 * usual_g_sd;
-  }
+  fit.anisotropy = found.anisotropy;
   fit.thinnest_mm = specimens_.front()->thickness_mm;
   for (std::size_t m = 0; m < specimens_.size(); ++m) {
-    const Index at = thickness_at(m);
-    fit.thickness.push_back(
-        {specimens_[m]->specimen, thickness(unknown_, m), std::sqrt(covariance(at, at))});
+    fit.thickness.push_back({specimens_[m]->specimen, thickness(unknown_, m), 0});
     fit.thinnest_mm = std::min(fit.thinnest_mm, specimens_[m]->thickness_mm);
     fit.thickest_mm = std::max(fit.thickest_mm, specimens_[m]->thickness_mm);
   }
-  describe_readings(fit);
+  take_covariance(fit, covariance);
   return fit;
+}
+
+void take_covariance(PasteFit& fit, const MatrixXd& covariance) {
+  fit.covariance.assign(covariance.data(), covariance.data() + covariance.size());
+  const auto sd = [&](Index i) { return std::sqrt(std::max(0.0, covariance(i, i))); };
+  const auto bands = static_cast<Index>(fit.absorption.size());
+  fit.ln_absorption_sd.clear();
+  fit.ln_scattering_sd.clear();
+  for (Index i = 0; i < bands; ++i) {
+    fit.ln_absorption_sd.push_back(sd(i));
+    fit.ln_scattering_sd.push_back(sd(bands + i));
+  }
+  Index next = 2 * bands;
+  if (fit.engine == Engine::transport) {
+    fit.anisotropy_sd = sd(next++);
+    fit.anisotropy_fitted = fit.anisotropy_sd < 0.5 * usual_g_sd;
+    fit.refractive_index_sd = sd(next++);
+  }
+  for (SpecimenThickness& specimen : fit.thickness) specimen.sd_mm = sd(next++);
 }
 
 }  // namespace mamelon::detail

@@ -12,21 +12,42 @@
 
 namespace mamelon::detail {
 
-// Unknowns: ln absorption and ln scattering of each band, g by transport and the thickness errors,
-// the last two counted in sds from what is expected.
+// Unknowns: ln absorption and ln scattering of each band; by transport g and the refractive index;
+// the thickness errors; by transport the instrument's scale and the level of the backings; the size
+// of the edge loss where there is one. All but the first two are counted in sds from what is
+// expected.
 class MapFit {
  public:
-  MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options);
+  // A drawdown without an aperture is taken to be read by `unknown`; without that to lose nothing.
+  MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options,
+         const std::optional<Aperture>& unknown = {});
 
   // Throws ModelError when it does not settle.
   void settle();
   [[nodiscard]] PasteFit result() const;
+  // Chi-square of the readings and of what was expected of the unknowns.
+  [[nodiscard]] double misfit() const;
+  // −2 ln of the probability of the readings, up to what all models of them share.
+  [[nodiscard]] double unlikeliness() const;
+  // From where another fit of the same drawdowns came to rest.
+  void start_from(const MapFit& other);
 
  private:
   [[nodiscard]] bool has_g() const { return options_.engine == Engine::transport; }
-  [[nodiscard]] Eigen::Index thickness_at(std::size_t specimen) const {
-    return 2 * bands_ + (has_g() ? 1 : 0) + static_cast<Eigen::Index>(specimen);
+  [[nodiscard]] bool has_index() const { return has_g() && options_.refractive_index_sd > 0; }
+  [[nodiscard]] bool has_scale() const { return has_g() && options_.scale_sd > 0; }
+  [[nodiscard]] bool has_backing() const {
+    return has_g() && options_.backing_sd > 0 && model_.has_backing_in_air();
   }
+  [[nodiscard]] bool has_loss() const { return options_.loss_sd > 0 && model_.has_loss(); }
+  [[nodiscard]] Eigen::Index index_at() const { return 2 * bands_ + (has_g() ? 1 : 0); }
+  [[nodiscard]] Eigen::Index thickness_at(std::size_t specimen) const {
+    return index_at() + (has_index() ? 1 : 0) + static_cast<Eigen::Index>(specimen);
+  }
+  [[nodiscard]] Eigen::Index scale_at() const { return thickness_at(specimens_.size()); }
+  [[nodiscard]] Eigen::Index backing_at() const { return scale_at() + (has_scale() ? 1 : 0); }
+  [[nodiscard]] Eigen::Index loss_at() const { return backing_at() + (has_backing() ? 1 : 0); }
+  [[nodiscard]] Eigen::Index count() const { return loss_at() + (has_loss() ? 1 : 0); }
   // Gauss–Newton with Marquardt's damping.
   void descend();
   // How far a move goes, in a measure in which steps are limited and called small.
@@ -45,6 +66,7 @@ class MapFit {
   [[nodiscard]] double usual_sd(Eigen::Index i) const;
   [[nodiscard]] Vec3 lab_of(const Eigen::VectorXd& reflectance) const;
   [[nodiscard]] Eigen::MatrixXd lab_slope(const Eigen::VectorXd& reflectance) const;
+  [[nodiscard]] Eigen::MatrixXd own_covariance() const;
   [[nodiscard]] Eigen::MatrixXd public_covariance() const;
   void describe_readings(PasteFit& fit) const;
 
@@ -62,5 +84,8 @@ class MapFit {
   std::vector<Eigen::VectorXd> noise_;  // sd of each row of a drawdown
   Eigen::VectorXd unknown_;
 };
+
+// The covariance of a fit with all that is read off it.
+void take_covariance(PasteFit& fit, const Eigen::MatrixXd& covariance);
 
 }  // namespace mamelon::detail

@@ -61,10 +61,15 @@ struct ModesLayer {
   double thickness_mm = 0;
 };
 
+// What lies under the first layer: the floor itself, or a smooth face with air between it and a
+// floor of the stated reflectance in air.
+enum class Under { contact, air };
+
 // Radiance along the normal of what leaves a stack lit by `ordinates.light`, as a share of that of
 // a perfect diffuser. `floor` is even; `layers` stand from the floor outward.
 std::vector<double> normal_factors(const Ordinates& ordinates, std::span<const double> floor,
-                                   std::span<const ModesLayer> layers);
+                                   std::span<const ModesLayer> layers,
+                                   Under under = Under::contact);
 
 // Reflection and transmission of one layer in its first band, row by row.
 struct LayerMatrices {

@@ -156,6 +156,24 @@ HWY_INLINE void cover_even_floor(Count n, const double* flux, Bands floor,
   }
 }
 
+// What a smooth face over air and a floor of reflectance `floor` sends back: Fresnel's reflection
+// of each stream, and what comes back even through the face.
+template <class Count>
+HWY_INLINE void air_gap(Count n, const Ordinates& ordinates, Bands floor, Matrix<Count>& below) {
+  const double n2 = ordinates.refractive_index * ordinates.refractive_index;
+  const Bands gain = all(n2) * floor / (all(1) - floor * all(ordinates.outer_diffuse));
+  const auto open = [&](int i) {
+    const auto at = static_cast<std::size_t>(i);
+    return ordinates.flux[at] * (1 - ordinates.inner[at]);
+  };
+  for (int i = 0; i < n; ++i) {
+    for (int j = 0; j < n; ++j) {
+      below.m[i][j] = gain * all(open(i) * open(j)) +
+                      all(i == j ? ordinates.inner[static_cast<std::size_t>(i)] : 0);
+    }
+  }
+}
+
 // R + T B (1 − R B)⁻¹ T in place of B.
 template <class Count>
 HWY_INLINE void cover(Count n, const Matrix<Count>& reflection, Matrix<Count>& transmission,
@@ -195,7 +213,10 @@ void stack_of_bands(Count n, const StackTask& task, std::size_t band) {
   Matrix<Count> transmission;
   for (std::size_t i = 0; i < task.layers.size(); ++i) {
     layer_of_bands(n, task.layers[i], band, reflection, transmission);
-    if (i == 0) {
+    if (i == 0 && task.under == Under::air) {
+      air_gap(n, ordinates, load(task.floor + band), below);
+      cover(n, reflection, transmission, below);
+    } else if (i == 0) {
       cover_even_floor(n, ordinates.flux.data(), load(task.floor + band), reflection, transmission,
                        below);
     } else {
@@ -373,13 +394,13 @@ Modes modes_of(const Ordinates& ordinates, std::span<const double> absorption,
 }
 
 std::vector<double> normal_factors(const Ordinates& ordinates, std::span<const double> floor,
-                                   std::span<const ModesLayer> layers) {
+                                   std::span<const ModesLayer> layers, Under under) {
   const std::size_t pitch = padded(floor.size());
   std::vector<double> below(floor.begin(), floor.end());
   below.resize(pitch);
   std::vector<double> factor(pitch);
   HWY_DYNAMIC_DISPATCH(stack_kernel)
-  (StackTask{ordinates, layers, below.data(), factor.data(), pitch});
+  (StackTask{ordinates, layers, below.data(), factor.data(), pitch, under});
   factor.resize(floor.size());
   return factor;
 }

@@ -25,6 +25,7 @@ struct StackTask {
   const double* floor;
   double* factor;
   std::size_t pitch;
+  Under under;
 };
 
 // Rows of the layer's pitch, as `OneStream`.

@@ -34,26 +34,6 @@ void check_constants(const PerMm& values, double least, bool strict, const char*
   }
 }
 
-void check_errors(const std::vector<ConstantsError>& errors, std::size_t bands,
-                  const std::string& where) {
-  constexpr std::size_t most = 8;
-  if (errors.size() > most) {
-    throw ArgumentError(where + ": " + std::to_string(errors.size()) +
-                        " errors of the constants; at most 8 are taken");
-  }
-  const auto finite = [](const std::vector<double>& values) {
-    return std::all_of(values.begin(), values.end(), [](double v) { return std::isfinite(v); });
-  };
-  for (const ConstantsError& error : errors) {
-    if (error.ln_absorption.size() != bands || error.ln_scattering.size() != bands ||
-        !finite(error.ln_absorption) || !finite(error.ln_scattering) ||
-        !std::isfinite(error.anisotropy)) {
-      throw ArgumentError(where + ": an error of the constants needs " + std::to_string(bands) +
-                          " finite values for each of ln absorption and ln scattering");
-    }
-  }
-}
-
 void check_sd(double sd, const std::string& where) {
   if (!(sd >= 0 && sd <= 0.2)) {
     throw ArgumentError(where + ": reflectance sd " + detail::format_short(sd) +
@@ -72,10 +52,49 @@ void check_transport(const TransportConstants& constants, const Grid& grid,
     throw ArgumentError(where + ": anisotropy " + detail::format_short(constants.anisotropy) +
                         " is outside 0 to 1");
   }
-  check_errors(constants.errors, grid.count, where);
+  if (constants.modes.size() > most_constants_modes) {
+    throw ArgumentError(where + ": its transport constants have " +
+                        std::to_string(constants.modes.size()) + " modes of error; at most " +
+                        std::to_string(most_constants_modes) + " are taken");
+  }
+  for (const ConstantsMode& mode : constants.modes) {
+    if (mode.ln_absorption.size() != grid.count ||
+        mode.ln_reduced_scattering.size() != grid.count) {
+      throw ArgumentError(where + ": a mode of error has another number of bands than the grid");
+    }
+    const auto known = [](double value) { return std::isfinite(value); };
+    if (!std::all_of(mode.ln_absorption.begin(), mode.ln_absorption.end(), known) ||
+        !std::all_of(mode.ln_reduced_scattering.begin(), mode.ln_reduced_scattering.end(), known) ||
+        !known(mode.anisotropy) || !known(mode.refractive_index)) {
+      throw ArgumentError(where + ": a mode of error holds a value that is no number");
+    }
+  }
+  check_sd(constants.reflectance_sd, where + ": transport");
+}
+
+PerMm scaled_by(const PerMm& values, const std::vector<double>& ln_change, double sds) {
+  std::vector<double> out = values.values();
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] *= std::exp(sds * ln_change[i]);
+  return {values.grid(), std::move(out)};
 }
 
 }  // namespace
+
+Paste moved(const Paste& paste, const ConstantsMode& mode, double sds) {
+  Paste out = paste;
+  TransportConstants& constants = out.transport.value();
+  constants.absorption = scaled_by(constants.absorption, mode.ln_absorption, sds);
+  constants.reduced_scattering =
+      scaled_by(constants.reduced_scattering, mode.ln_reduced_scattering, sds);
+  constants.anisotropy = std::clamp(constants.anisotropy + sds * mode.anisotropy, 0.0, 0.98);
+  out.refractive_index = std::clamp(out.refractive_index + sds * mode.refractive_index, 1.3, 1.8);
+  return out;
+}
+
+double transport_reflectance_sd(const Paste& paste) {
+  return paste.transport && !paste.transport->modes.empty() ? paste.transport->reflectance_sd
+                                                            : paste.reflectance_sd;
+}
 
 std::string_view to_string(Role role) {
   return role_names.at(static_cast<std::size_t>(role));
@@ -135,8 +154,6 @@ void check_paste(const Paste& paste, const std::string& where) {
                         " mm");
   }
   check_sd(paste.reflectance_sd, where);
-  check_sd(paste.transport_reflectance_sd.value_or(0), where);
-  check_errors(paste.errors, paste.absorption.size(), where);
   if (!(paste.fitted_from_mm >= 0 && paste.fitted_to_mm > 0 &&
         paste.fitted_from_mm <= paste.fitted_to_mm)) {
     throw ArgumentError(where +

@@ -2,35 +2,77 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <tuple>
 
 namespace mamelon::detail {
 
-ReadingModel::ReadingModel(std::span<const Drawdown> drawdowns, const PasteFitOptions& options)
-    : engine_(options.engine) {
-  const double n = options.refractive_index;
+struct ReadingModel::Optics {
+  std::vector<Instrument> instruments;        // one a drawdown
+  std::vector<std::vector<double>> backings;  // from inside, or in air under a smooth face
+  std::optional<Ordinates> even;
+  std::optional<Ordinates> beam;
+};
+
+ReadingModel::ReadingModel(std::span<const Drawdown> drawdowns, const PasteFitOptions& options,
+                           const std::optional<Aperture>& unknown)
+    : engine_(options.engine), streams_(options.streams) {
+  std::map<std::tuple<double, double, double, bool>, std::shared_ptr<const EdgeLoss>> losses;
   for (const Drawdown& drawdown : drawdowns) {
-    Setup setup{drawdown.geometry, instrument_of(drawdown.geometry, n), {}};
-    for (const double value : drawdown.backing.values()) {
-      setup.backing.push_back(backing_inside(value, drawdown.contact, drawdown.geometry, n));
-    }
-    setups_.push_back(std::move(setup));
-    if (engine_ == Engine::transport) {
-      if (drawdown.geometry == Geometry::angle_45_0) {
-        if (!beam_) beam_.emplace(options.streams, n, Light::beam_45);
-      } else if (!even_) {
-        even_.emplace(options.streams, n);
+    const bool smooth_gap =
+        drawdown.contact == Backing::air_gap && drawdown.lower_face == Face::smooth;
+    const std::optional<Aperture> aperture = drawdown.aperture ? drawdown.aperture : unknown;
+    std::shared_ptr<const EdgeLoss> loss;
+    if (aperture) {
+      auto& known =
+          losses[{aperture->lit_mm, aperture->seen_mm, drawdown.thickness_mm, smooth_gap}];
+      if (!known) {
+        known = std::make_shared<EdgeLoss>(*aperture, drawdown.thickness_mm, smooth_gap);
       }
+      loss = known;
     }
+    setups_.push_back({drawdown.geometry, drawdown.contact,
+                       smooth_gap && engine_ == Engine::transport, drawdown.backing.values(),
+                       std::move(loss)});
+    (drawdown.geometry == Geometry::angle_45_0 ? beam_ : even_) = true;
+    // Between two mirroring faces four streams are too few.
+    if (setups_.back().smooth_gap) streams_ = std::max(streams_, 8);
   }
 }
 
+bool ReadingModel::has_loss() const {
+  return std::any_of(setups_.begin(), setups_.end(),
+                     [](const Setup& setup) { return setup.loss && !setup.loss->none(); });
+}
+
+bool ReadingModel::has_backing_in_air() const {
+  return std::any_of(setups_.begin(), setups_.end(),
+                     [](const Setup& setup) { return setup.contact != Backing::internal; });
+}
+
 ReadingModel::Prepared ReadingModel::prepare(Constants constants) const {
+  auto optics = std::make_shared<Optics>();
+  const double n = constants.refractive_index;
+  for (const Setup& setup : setups_) {
+    optics->instruments.push_back(instrument_of(setup.geometry, n));
+    std::vector<double>& backing = optics->backings.emplace_back();
+    // What is read of the bare backing is off by the same scale.
+    const double level =
+        setup.contact == Backing::internal ? 1 : constants.backing / constants.scale;
+    const Contact inside(setup.contact, setup.geometry, n);
+    for (const double value : setup.backing) {
+      backing.push_back(std::min(setup.smooth_gap ? level * value : inside(level * value), 1.0));
+    }
+  }
   Prepared prepared;
-  const auto modes = [&](const Ordinates& ordinates) {
-    return modes_of(ordinates, constants.absorption, constants.scattering, constants.anisotropy);
-  };
-  if (even_) prepared.even = modes(*even_);
-  if (beam_) prepared.beam = modes(*beam_);
+  if (engine_ == Engine::transport) {
+    const auto modes = [&](const Ordinates& ordinates) {
+      return modes_of(ordinates, constants.absorption, constants.scattering, constants.anisotropy);
+    };
+    if (even_) prepared.even = modes(optics->even.emplace(streams_, n));
+    if (beam_) prepared.beam = modes(optics->beam.emplace(streams_, n, Light::beam_45));
+  }
+  prepared.optics = std::move(optics);
   prepared.constants = std::move(constants);
   return prepared;
 }
@@ -38,22 +80,40 @@ ReadingModel::Prepared ReadingModel::prepare(Constants constants) const {
 std::vector<double> ReadingModel::read(const Prepared& paste, std::size_t drawdown,
                                        double thickness_mm) const {
   const Setup& setup = setups_[drawdown];
+  const Constants& constants = paste.constants;
+  const Instrument& instrument = paste.optics->instruments[drawdown];
+  const std::vector<double>& backing = paste.optics->backings[drawdown];
+  std::vector<double> readings;
   if (engine_ == Engine::transport) {
     const bool angled = setup.geometry == Geometry::angle_45_0;
     const ModesLayer layer{angled ? &*paste.beam : &*paste.even, thickness_mm};
-    std::vector<double> factors =
-        normal_factors(angled ? *beam_ : *even_, setup.backing, std::span(&layer, 1));
-    if (setup.geometry == Geometry::diffuse_8_included) {
-      for (double& factor : factors) factor += setup.instrument.surface.k1;
+    const Ordinates& ordinates = angled ? *paste.optics->beam : *paste.optics->even;
+    readings = normal_factors(ordinates, backing, std::span(&layer, 1),
+                              setup.smooth_gap ? Under::air : Under::contact);
+  } else {
+    Instrument without_gloss = instrument;
+    without_gloss.surface.specular_included = false;
+    for (std::size_t i = 0; i < backing.size(); ++i) {
+      const LayerOptics layer =
+          layer_optics(constants.absorption[i], constants.scattering[i], thickness_mm);
+      readings.push_back(detail::read(over(layer, backing[i]), without_gloss));
     }
-    return factors;
   }
-  std::vector<double> readings;
-  for (std::size_t i = 0; i < setup.backing.size(); ++i) {
-    const LayerOptics layer =
-        layer_optics(paste.constants.absorption[i], paste.constants.scattering[i], thickness_mm);
-    readings.push_back(detail::read(over(layer, setup.backing[i]), setup.instrument));
+  if (setup.loss && !setup.loss->none()) {
+    // Of two fluxes: K = 2 µa and S = ¾ µs′ are near enough for what is lost.
+    const bool two_fluxes = engine_ == Engine::kubelka_munk;
+    const double of_absorption = two_fluxes ? 0.5 : 1;
+    const double of_scattering = two_fluxes ? 4.0 / 3 : 1;
+    for (std::size_t i = 0; i < backing.size(); ++i) {
+      const double lost =
+          (*setup.loss)(thickness_mm, of_absorption * constants.absorption[i],
+                        of_scattering * constants.scattering[i], constants.anisotropy,
+                        constants.refractive_index, backing[i]);
+      readings[i] *= std::max(0.0, 1 - constants.loss * lost);
+    }
   }
+  const double gloss = instrument.surface.specular_included ? instrument.surface.k1 : 0;
+  for (double& reading : readings) reading = constants.scale * (reading + gloss);
   return readings;
 }
 

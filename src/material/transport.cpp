@@ -1,5 +1,6 @@
 #include "mamelon/transport.h"
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <utility>
@@ -100,6 +101,13 @@ SlabTotals slab_totals(const Medium& medium, double thickness_mm, double refract
   const auto [r_normal, t_normal] = pass(vector(ordinates.normal_beam));
   const auto [r_diffuse, t_diffuse] = pass(vector(ordinates.light));
   return {ordinates.k1 + r_normal, t_normal, ordinates.outer_diffuse + r_diffuse, t_diffuse};
+}
+
+Engine best_engine(const Stack& stack) {
+  return std::all_of(stack.layers.begin(), stack.layers.end(),
+                     [](const Layer& layer) { return layer.paste.transport.has_value(); })
+             ? Engine::transport
+             : Engine::kubelka_munk;
 }
 
 Reflectance predict(const Stack& stack, Engine engine, int streams) {

@@ -32,35 +32,14 @@ std::vector<double> difference(const std::vector<double>& up, const std::vector<
   return slope;
 }
 
-PerMm scaled(const PerMm& values, const std::vector<double>& ln) {
-  std::vector<double> all = values.values();
-  for (std::size_t i = 0; i < all.size(); ++i) all[i] *= std::exp(ln[i]);
-  return {values.grid(), std::move(all)};
-}
-
-// A paste with its constants moved by one of their errors.
-Paste moved(Paste paste, const ConstantsError& error, Engine engine) {
-  constexpr double most_anisotropy = 0.98;
-  if (engine == Engine::transport) {
-    TransportConstants& t = *paste.transport;
-    t.absorption = scaled(t.absorption, error.ln_absorption);
-    t.reduced_scattering = scaled(t.reduced_scattering, error.ln_scattering);
-    t.anisotropy = std::clamp(t.anisotropy + error.anisotropy, 0.0, most_anisotropy);
-  } else {
-    paste.absorption = scaled(paste.absorption, error.ln_absorption);
-    paste.scattering = scaled(paste.scattering, error.ln_scattering);
-  }
-  return paste;
-}
-
-// What one standard deviation of each error of each paste's constants changes.
+// What one standard deviation along each mode of each paste's transport constants changes.
 std::vector<std::vector<double>> constant_errors(const Problem& problem,
                                                  const std::vector<std::size_t>& pastes,
                                                  const std::vector<double>& thickness_mm,
                                                  const std::vector<double>& seen) {
   const PlanRequest& request = *problem.request;
-  const Engine engine = engine_of(problem, pastes);
   std::vector<std::vector<double>> changes;
+  if (engine_of(problem, pastes) != Engine::transport) return changes;
   for (std::size_t j = 0; j < pastes.size(); ++j) {
     // A paste that stands in two layers errs in both at once.
     if (std::find(pastes.begin(), pastes.begin() + static_cast<std::ptrdiff_t>(j), pastes[j]) !=
@@ -68,15 +47,14 @@ std::vector<std::vector<double>> constant_errors(const Problem& problem,
       continue;
     }
     const Paste& paste = request.pastes.pastes[pastes[j]];
-    for (const ConstantsError& error :
-         engine == Engine::transport ? paste.transport->errors : paste.errors) {
+    for (const ConstantsMode& mode : paste.transport->modes) {
       Stack stack{Reflectance(request.floor.grid(), problem.floor), {}, request.specular_included};
       for (std::size_t k = 0; k < pastes.size(); ++k) {
         const Paste& own = request.pastes.pastes[pastes[k]];
         stack.layers.push_back(
-            {pastes[k] == pastes[j] ? moved(own, error, engine) : own, thickness_mm[k]});
+            {pastes[k] == pastes[j] ? moved(own, mode, 1) : own, thickness_mm[k]});
       }
-      changes.push_back(difference(predict(stack, engine).values(), seen, 1));
+      changes.push_back(difference(predict(stack, Engine::transport).values(), seen, 1));
     }
   }
   return changes;

@@ -269,9 +269,8 @@ double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes) 
   double sd = 0;
   for (const std::size_t at : pastes) {
     const Paste& paste = problem.request->pastes.pastes[at];
-    sd = std::max(sd, engine == Engine::transport
-                          ? paste.transport_reflectance_sd.value_or(paste.reflectance_sd)
-                          : paste.reflectance_sd);
+    sd = std::max(sd, engine == Engine::transport ? transport_reflectance_sd(paste)
+                                                  : paste.reflectance_sd);
   }
   return sd;
 }

@@ -14,11 +14,11 @@ std::string digest(std::span<const double> values) {
   return sha256_hex(std::as_bytes(values));
 }
 
-std::string errors_digest(const std::vector<ConstantsError>& errors) {
+std::string modes_digest(const std::vector<ConstantsMode>& modes) {
   std::string all;
-  for (const ConstantsError& error : errors) {
-    const double anisotropy[] = {error.anisotropy};
-    all += digest(error.ln_absorption) + digest(error.ln_scattering) + digest(anisotropy);
+  for (const ConstantsMode& mode : modes) {
+    const double scalars[] = {mode.anisotropy, mode.refractive_index};
+    all += digest(mode.ln_absorption) + digest(mode.ln_reduced_scattering) + digest(scalars);
   }
   return all;
 }
@@ -31,16 +31,15 @@ std::string paste_digest(const Paste& paste) {
                             paste.minimum_mm,
                             paste.maximum_mm,
                             paste.reflectance_sd,
-                            paste.transport_reflectance_sd.value_or(-1),
                             paste.absorption.grid().first_nm,
                             paste.absorption.grid().step_nm};
   std::string all = paste.name + digest(scalars) + digest(paste.absorption.values()) +
-                    digest(paste.scattering.values()) + errors_digest(paste.errors);
+                    digest(paste.scattering.values());
   if (paste.transport) {
-    const double anisotropy[] = {paste.transport->anisotropy};
+    const double anisotropy[] = {paste.transport->anisotropy, paste.transport->reflectance_sd};
     all += digest(paste.transport->absorption.values()) +
            digest(paste.transport->reduced_scattering.values()) + digest(anisotropy) +
-           errors_digest(paste.transport->errors);
+           modes_digest(paste.transport->modes);
   }
   return sha256_hex(all);
 }

@@ -142,9 +142,7 @@ class CoarseLook {
 
   [[nodiscard]] double own_sd(std::size_t paste) const {
     const Paste& p = problem_.request->pastes.pastes[paste];
-    return tables_.engine() == Engine::transport
-               ? p.transport_reflectance_sd.value_or(p.reflectance_sd)
-               : p.reflectance_sd;
+    return tables_.engine() == Engine::transport ? transport_reflectance_sd(p) : p.reflectance_sd;
   }
 
   [[nodiscard]] bool allowed(std::size_t paste, int steps) const {

@@ -49,13 +49,11 @@ PlanRequest random_request(Random& random) {
   request.alternatives = 1;
   request.total_held = uniform(random) < 0.3;
   for (Paste& paste : request.pastes.pastes) {
-    paste.transport_reflectance_sd = 0.003 * uniform(random);
+    paste.transport->reflectance_sd = 0.003 * uniform(random);
     const std::size_t bands = paste.absorption.size();
-    for (int e = 0; e < 2; ++e) {
-      paste.transport->errors.push_back({std::vector<double>(bands, e == 0 ? 0.08 : 0.02),
-                                         std::vector<double>(bands, e == 0 ? -0.01 : 0.03),
-                                         e == 0 ? 0 : 0.03});
-    }
+    paste.transport->modes = {
+        {std::vector<double>(bands, 0.08), std::vector<double>(bands, -0.01), 0, 0},
+        {std::vector<double>(bands, 0.02), std::vector<double>(bands, 0.03), 0.03, 0}};
   }
   return request;
 }
@@ -101,7 +99,7 @@ class Sampler {
         mm += error;
       }
       stack.layers.push_back({moved(pastes_[j], known->second), std::max(mm, 0.02)});
-      sd = std::max(sd, *pastes_[j].transport_reflectance_sd);
+      sd = std::max(sd, pastes_[j].transport->reflectance_sd);
     }
     std::vector<double> seen = predict(stack, Engine::transport).values();
     std::vector<double> z(seen.size());
@@ -125,10 +123,10 @@ class Sampler {
     std::vector<double> absorption = t.absorption.values();
     std::vector<double> reduced = t.reduced_scattering.values();
     for (std::size_t e = 0; e < z.size(); ++e) {
-      const ConstantsError& error = t.errors[e];
+      const ConstantsMode& error = t.modes[e];
       for (std::size_t i = 0; i < absorption.size(); ++i) {
         absorption[i] *= std::exp(z[e] * error.ln_absorption[i]);
-        reduced[i] *= std::exp(z[e] * error.ln_scattering[i]);
+        reduced[i] *= std::exp(z[e] * error.ln_reduced_scattering[i]);
       }
       t.anisotropy = std::clamp(t.anisotropy + z[e] * error.anisotropy, 0.0, 0.98);
     }

@@ -1,0 +1,48 @@
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "mamelon/drawdown.h"
+
+namespace mamelon {
+
+// Two fluxes know neither Fresnel's angles across an air gap nor edges: they are fitted to what
+// transport says of the same specimens in contact and under an endless aperture.
+PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> drawdowns) {
+  if (transport.engine != Engine::transport) {
+    throw ArgumentError("two fluxes are fitted to a fit by transport");
+  }
+  const Grid grid = transport.absorption.grid();
+  std::vector<Drawdown> ideal;
+  for (const Drawdown& real : drawdowns) {
+    double level = 0;
+    for (const double value : real.backing.values()) {
+      level += value / static_cast<double>(grid.count);
+    }
+    Drawdown one;
+    one.specimen = real.specimen;
+    const auto fitted = std::find_if(
+        transport.thickness.begin(), transport.thickness.end(),
+        [&](const SpecimenThickness& known) { return known.specimen == real.specimen; });
+    one.thickness_mm = fitted->thickness_mm;
+    one.thickness_sd_mm = 0.001;
+    one.geometry = Geometry::diffuse_8_excluded;
+    one.contact = Backing::internal;
+    one.backing = Reflectance(grid, std::vector<double>(grid.count, std::clamp(level, 0.0, 0.95)));
+    const FittedLayer layer{&transport, one.thickness_mm, 0};
+    const FittedPrediction seen = predict_fitted(
+        one.backing, std::span(&layer, 1), Viewing{standard_illuminant("D65"), Observer::deg2});
+    one.measured = seen.reflectance;
+    double squares = 0;
+    for (const double sd : seen.reflectance_sd) squares += sd * sd;
+    one.reflectance_sd =
+        std::clamp(std::sqrt(squares / static_cast<double>(grid.count)), 0.001, 0.4);
+    ideal.push_back(std::move(one));
+  }
+  PasteFitOptions options;
+  options.refractive_index = transport.refractive_index;
+  options.model_sd = kubelka_munk_model_sd;
+  return fit_paste(ideal, options);
+}
+
+}  // namespace mamelon
