@@ -7,6 +7,7 @@
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 #include "mamelon/measured.h"
+#include "mamelon/progress.h"
 #include "mamelon/provenance.h"
 
 #include "mamelon/spectrum.h"

@@ -125,6 +125,13 @@ std::string layer_section(const Plan& plan, double depth_mm) {
     out += rectangle(y, height, "#f3efe6", "none") +
            rectangle(y, height, pattern_of(layer.role), "#222");
   }
+  if (plan.contact_wall) {
+    const double width = std::min(plan.contact_wall->width_mm * scale, block_width / 2);
+    const double height = plan.contact_wall->height_mm * scale;
+    out += "<g><title>contact wall</title><rect x=" + px(left) + " y=" + px(floor_y - height) +
+           " width=" + px(width) + " height=" + px(height) +
+           " fill=\"#f3efe6\" stroke=\"#222\" stroke-width=2 /></g>";
+  }
   out +=
       rectangle(floor_y, 16, "#d5cdbd", "#222") + rectangle(floor_y, 16, "url(#p-floor)", "#222");
 
@@ -154,7 +161,14 @@ std::string layer_section(const Plan& plan, double depth_mm) {
          ">prepared floor</text><text class=soft font-size=12 x=4 y=" + px(top - 8) + ">mm</text>";
   return out +
          "</svg><figcaption>To scale. Increments are numbered in the order they are placed and "
-         "cured, from the floor outward; dashed lines part them.</figcaption></figure>";
+         "cured, from the floor outward; dashed lines mark where one ends." +
+         (plan.contact_wall ? " The contact wall, " + format_fixed(plan.contact_wall->width_mm, 1) +
+                                  " mm wide, stands at the left and goes up first; over it the "
+                                  "colour is predicted as ΔE00 " +
+                                  format_fixed(plan.contact_wall->in_front.de00, 1) +
+                                  " from the target, without the light that it loses to its sides."
+                            : std::string()) +
+         "</figcaption></figure>";
 }
 
 }  // namespace mamelon::detail

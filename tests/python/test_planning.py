@@ -46,14 +46,31 @@ def test_a_plan_says_what_layers_buy_and_how_it_is_placed(case: Case) -> None:
     assert [gain.layers for gain in found.gains] == [1, 2]
     assert found.gains[1].gain_de00 == pytest.approx(found.second_layer_gain_de00)
     assert found.out_of_reach is None or found.out_of_reach.de00 > 1.8
-    best = min(plan.de00_searched for plan in found.plans)
-    assert best - 0.01 <= found.bound <= best
+    best = found.plans[found.recommended]
+    assert best.contact_wall is not None
+    assert best.contact_wall.width_mm == 1
     steps = found.plans[0].increments
     assert steps[0].portion == "contact_wall"
     assert {step.portion for step in steps if step.share > 0} == {"walls", "core"}
     assert sum(step.share * step.thickness_mm for step in steps) == pytest.approx(2.4)
     assert all(step.exposure_s == pytest.approx(step.exposure_j_cm2) for step in steps)
     assert steps[-1].contour
+
+
+def test_what_if_a_layer_were_thicker(case: Case) -> None:
+    plan = mm.plan(case.request).plans[-1]
+    assert mm.predict_plan(case.request, plan.layers).de00_expected == plan.de00_expected
+    moved = [plan.layers[0].replace(thickness_mm=1.0), *plan.layers[1:]]
+    assert mm.predict_plan(case.request, moved).layers[0].thickness_mm == 1.0
+
+
+def test_one_cavity_of_two_depths(case: Case) -> None:
+    found = mm.plan_depths(case.request, [2.4, 1.5])
+    assert [[x.paste for x in p.layers] for p in found.plans] == [list(found.pastes)] * 2
+    assert [sum(x.thickness_mm for x in p.layers) for p in found.plans] == pytest.approx([2.4, 1.5])
+    assert len(found.differences) == 1
+    with pytest.raises(mm.ArgumentError, match="two or three"):
+        mm.plan_depths(case.request, [2.4])
 
 
 def test_an_uncertain_floor_widens_what_is_expected(case: Case) -> None:

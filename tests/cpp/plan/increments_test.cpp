@@ -52,6 +52,37 @@ TEST(Increments, ExposureIsDoseOverIrradiance) {
   EXPECT_DOUBLE_EQ(increments[0].exposure_j_cm2, 16);
 }
 
+TEST(Increments, SecondsAreRoundedUp) {
+  Paste paste = test::sample_paste("fawn", Role::body, 1, 1);
+  paste.radiant_exposure_j_cm2 = 16;
+  EXPECT_EQ(increments_of(paste, 1.5, lamp(1100), 1)[0].exposure_s.value(), 15);  // 14.5
+  EXPECT_EQ(increments_of(paste, 1.5, lamp(1000), 1)[0].exposure_s.value(), 16);
+}
+
+TEST(Increments, AreWholeTenthsWhereTheLayerIs) {
+  Paste paste = test::sample_paste("fawn", Role::body, 1, 1);
+  const auto parts = [&](double mm) {
+    std::vector<double> all;
+    for (const Increment& step : increments_of(paste, mm, {}, 1)) all.push_back(step.thickness_mm);
+    return all;
+  };
+  EXPECT_EQ(parts(3.1), (std::vector<double>{1.6, 1.5}));
+  EXPECT_EQ(parts(4.7), (std::vector<double>{1.6, 1.6, 1.5}));
+  paste.increment_limit_mm = 1.55;
+  EXPECT_EQ(parts(3.1), (std::vector<double>{1.1, 1.0, 1.0}));  // 1.6 would be above the limit
+}
+
+TEST(Increments, LimitsThatNoLightReachesAreRefused) {
+  Paste paste = test::sample_paste("fawn", Role::body, 1, 1);
+  paste.increment_limit_mm = 20;
+  EXPECT_THROW((void)increments_of(paste, 10, lamp(800), 1), ArgumentError);
+  EXPECT_THROW(check_paste(paste, "fawn"), ArgumentError);
+  paste.increment_limit_mm = 2;
+  paste.radiant_exposure_j_cm2 = 0.001;
+  EXPECT_THROW((void)increments_of(paste, 1, lamp(800), 1), ArgumentError);
+  EXPECT_THROW(check_paste(paste, "fawn"), ArgumentError);
+}
+
 TEST(Increments, NonsenseIsRefused) {
   Paste paste = test::sample_paste("fawn", Role::body, 1, 1);
   EXPECT_THROW((void)increments_of(paste, 0, lamp(800), 1), ArgumentError);

@@ -57,6 +57,20 @@ inline PasteSet sample_set(std::size_t count, unsigned seed) {
   return set;
 }
 
+// Pastes with transport constants of one anisotropy; K and S by formula, so that the engines differ.
+inline PasteSet with_transport(PasteSet set) {
+  for (Paste& paste : set.pastes) {
+    std::vector<double> absorption;
+    std::vector<double> reduced;
+    for (std::size_t i = 0; i < paste.absorption.size(); ++i) {
+      absorption.push_back(paste.absorption[i] / 2);
+      reduced.push_back(paste.scattering[i] * 4 / 3);
+    }
+    paste.transport = TransportConstants{PerMm(visible, absorption), PerMm(visible, reduced), 0.6};
+  }
+  return set;
+}
+
 inline Reading target_lab(const Lab& lab) {
   return {"target", "", {lab, {}, {}}, std::nullopt, d65(), 1, {}, {}};
 }

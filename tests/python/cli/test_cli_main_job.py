@@ -50,8 +50,8 @@ def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]
     assert set(document["card"]) == {"loo_de00_median", "loo_de00_max"}
     plan = document["plans"][document["recommended"]]
     assert set(plan) == {
-        "layers", "increments", "predicted", "de00", "de00_expected", "de00_p95", "bound",
-        "metamerism", "engine", "de00_searched",
+        "layers", "increments", "predicted", "de00", "de00_expected", "de00_p95",
+        "metamerism", "engine", "sampled", "de00_confirmed", "contact_wall",
     }  # fmt: skip
     assert sum(layer["thickness_mm"] for layer in plan["layers"]) == pytest.approx(3)
     assert sum(step["thickness_mm"] for step in plan["increments"]) == pytest.approx(3)
