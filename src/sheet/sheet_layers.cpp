@@ -154,7 +154,8 @@ std::string layer_section(const Plan& plan, double depth_mm) {
          ">prepared floor</text><text class=soft font-size=12 x=4 y=" + px(top - 8) + ">mm</text>";
   return out +
          "</svg><figcaption>To scale. Increments are numbered in the order they are placed and "
-         "cured, from the floor outward; dashed lines part them.</figcaption></figure>";
+         "cured, from the floor outward; a dashed line stands between one and the "
+         "next.</figcaption></figure>";
 }
 
 }  // namespace mamelon::detail
