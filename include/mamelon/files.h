@@ -13,11 +13,10 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/card.h"
-#include "mamelon/crosswalk.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
-#include "mamelon/plan.h"
 #include "mamelon/reading.h"
+#include "mamelon/report.h"
 #include "mamelon/tabs.h"
 #include "mamelon/zones.h"
 
@@ -89,36 +88,12 @@ struct TableOptions {
 [[nodiscard]] Power parse_power(std::string_view text, const std::string& source,
                                 const TableOptions& options = {});
 
-/// Everything one run of the main job found; `plans` and `fit` may be absent.
-struct Report {
-  std::string label;
-  Viewing viewing;
-  std::vector<Reading> readings;
-  std::vector<Match> matches;  ///< one a reading
-  const CardFit* fit = nullptr;
-  const Photo* photo = nullptr;
-  const Zones* zones = nullptr;
-  const TabSet* tabs = nullptr;
-  const PasteSet* pastes = nullptr;
-  const PlanRequest* request = nullptr;
-  const PlanSet* plans = nullptr;
-  std::vector<Plan>
-      zone_plans{};  ///< the recommended plan's pastes for every reading; may be empty
-  std::string planned_zone;
-  std::vector<std::string> warnings;
-};
 /// Cautions that stand on every report of a plan or a shade.
 [[nodiscard]] const std::vector<std::string>& cautions();
+
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
 
-/// The table from tab to paste.
-struct CrosswalkReport {
-  const TabSet* tabs = nullptr;
-  const PlanRequest* request = nullptr;
-  const std::vector<CrosswalkRow>* rows = nullptr;
-  std::vector<std::string> warnings{};
-};
 /// The JSON document of `tabs crosswalk`.
 [[nodiscard]] std::string to_json(const CrosswalkReport& report);
 /// The same as a table: one row a recipe, pastes from the floor outward.

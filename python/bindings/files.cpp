@@ -20,27 +20,32 @@ namespace {
 
 using Path = std::filesystem::path;
 
+// All of an owned report is one tooth's.
 Report view_of(const OwnedReport& owned) {
-  return {.label = owned.label,
-          .viewing = owned.viewing,
-          .readings = owned.readings,
-          .matches = owned.matches,
-          .fit = owned.fit ? &owned.fit->fit : nullptr,
-          .photo = owned.photo.get(),
-          .zones = owned.zones.get(),
-          .tabs = owned.tabs.get(),
-          .pastes = owned.pastes.get(),
-          .request = owned.request.get(),
-          .plans = owned.plans.get(),
-          .zone_plans = owned.zone_plans,
-          .planned_zone = owned.planned_zone,
-          .warnings = owned.warnings};
+  ToothReport tooth{.name = owned.label, .readings = owned.readings};
+  tooth.matches = owned.matches;
+  if (owned.zones) tooth.zones = *owned.zones;
+  if (owned.plans) tooth.plans = *owned.plans;
+  tooth.zone_plans = owned.zone_plans;
+  const std::string wanted = owned.planned_zone.empty() ? "middle" : owned.planned_zone;
+  for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
+    if (zone_name(tooth.readings[i]) == wanted) tooth.planned = i;
+  }
+  Report report{.label = owned.label, .viewing = owned.viewing};
+  report.teeth.push_back(std::move(tooth));
+  if (owned.photo) report.photo = *owned.photo;
+  if (owned.fit) report.fit = owned.fit->fit;
+  if (owned.tabs) report.tabs = *owned.tabs;
+  if (owned.request) report.request = *owned.request;
+  report.warnings = owned.warnings;
+  report.provenance = provenance_of(report);
+  return report;
 }
 
 CrosswalkReport view_of(const OwnedCrosswalkReport& owned) {
   if (!owned.tabs || !owned.request)
     throw ArgumentError("a CrosswalkReport needs tabs and request to be shown");
-  return {owned.tabs.get(), owned.request.get(), &owned.rows, owned.warnings};
+  return {*owned.tabs, *owned.request, owned.rows, owned.warnings};
 }
 
 AuditReport view_of(const OwnedAuditReport& owned) {

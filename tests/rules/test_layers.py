@@ -14,9 +14,12 @@ MAY_INCLUDE = {
     "shade": {"base", "colour", "reading"},
     "material": {"base", "colour", "reading"},
     "plan": {"base", "colour", "reading", "capture", "shade", "material"},
-    "io": {"base", "colour", "reading", "capture", "shade", "material", "plan"},
-    "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "io"},
-    "cli": {"base", "colour", "reading", "capture", "shade", "material", "plan", "io", "sheet"},
+    "case": {"base", "colour", "reading", "capture", "shade", "material", "plan"},
+    "io": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case"},
+    "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io"},
+    "cli": {
+        "base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io", "sheet",
+    },  # fmt: skip
 }
 INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 # Third-party headers and the only folders that may include them.

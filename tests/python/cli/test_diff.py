@@ -109,6 +109,28 @@ def test_lists_of_unequal_length(mamelon: Command, tmp_path: Path) -> None:
         result = mamelon("diff", *(tmp_path / name for name in pair))
         assert result.returncode == 3
         assert "a.csv: has more rows than" in result.stderr
+        assert result.stdout == ""
+
+
+def test_equal_labels_in_another_order_belong_together(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,60,1,2\ny,61,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\ny,60,1,2\nx,70,1,2\ny,61,1,2\n", encoding="utf-8")
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 0, result.stderr
+    pairs = json.loads(result.stdout)["pairs"]
+    assert [(pair["a"], pair["b"], pair["de00"]) for pair in pairs] == [
+        ("x", "x", 0), ("y", "y", 0), ("y", "y", 0),
+    ]  # fmt: skip
+    assert "note" not in result.stderr
+
+
+def test_other_labels_are_paired_by_row_and_it_is_said(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,60,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\np,70,1,2\nq,60,1,2\n", encoding="utf-8")
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 0
+    assert [pair["de00"] for pair in json.loads(result.stdout)["pairs"]] == [0, 0]
+    assert "rows are compared in their order" in result.stderr
 
 
 def test_missing_and_empty_lists(mamelon: Command, tmp_path: Path) -> None:
