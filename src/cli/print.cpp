@@ -60,8 +60,7 @@ std::string match_text(const Terminal& terminal, const Report& report, const Too
     rows.push_back({tab.tab, swatch(terminal, tab.lab, report.viewing),
                     is_inside_interval(tab) ? format_fixed(tab.de00, 2) : "",
                     format_fixed(tab.low, 2) + "–" + format_fixed(tab.high, 2),
-                    percent(tab.chance_best),
-                    tooth.decides(i) ? in_words(tab.grade) : "withheld",
+                    percent(tab.chance_best), tooth.decides(i) ? in_words(tab.grade) : "withheld",
                     difference_in_words(tab)});
   }
   return "\nNearest tabs to " + name_of(tooth.readings[i]) + "\n" +

@@ -15,7 +15,7 @@ struct Document {
   std::string_view name;
   const Type& (*type)();
 };
-constexpr std::array documents{Document{"card", &type_of<Card>},
+constexpr std::array documents{Document{"card", &type_of<Card>}, Document{"case", &type_of<Case>},
                                Document{"paste-set", &type_of<PasteSet>},
                                Document{"tab-set", &type_of<TabSet>}};
 
@@ -31,8 +31,9 @@ std::string json_schema(std::string_view name) {
   const auto* const found = std::find_if(documents.begin(), documents.end(),
                                          [&](const Document& d) { return d.name == name; });
   if (found == documents.end()) {
-    throw ArgumentError("\"" + std::string(name) +
-                        "\" is no document with a schema; known are card, paste-set and tab-set");
+    throw ArgumentError(
+        "\"" + std::string(name) +
+        "\" is no document with a schema; known are card, case, paste-set and tab-set");
   }
   return detail::schema_of(found->type()).dump(2) + "\n";
 }

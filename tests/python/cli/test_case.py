@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 from conftest import DATA, Command, plan_words
@@ -220,3 +223,82 @@ def test_a_layout_does_not_overwrite_a_card(mamelon: Command, tmp_path: Path) ->
     assert refused.returncode == 2
     assert "mine.json exists" in refused.stderr
     assert filled.read_text("utf-8") == content + " "
+
+
+def test_a_saved_case_gives_the_same_answer_again(
+    mamelon: Command, photo: dict[str, str], tmp_path: Path
+) -> None:
+    words = [*plan_words(photo, depth="2", label="case seven"), f"--tooth=11={point(2)}"]
+    first = mamelon(*words, f"--save={tmp_path / 'case.zip'}", "--json")
+    assert first.returncode in (0, 1), first.stderr
+    again = mamelon("solve", tmp_path / "case.zip", "--json")
+    assert (again.returncode, again.stdout) == (first.returncode, first.stdout)
+    for zone in ("Europe/Berlin", "Pacific/Auckland"):
+        twin = tmp_path / f"{zone[:3]}.zip"
+        mamelon(*words, f"--save={twin}", env={"TZ": zone, "LC_ALL": "de_DE.UTF-8"})
+        assert twin.read_bytes() == (tmp_path / "case.zip").read_bytes()
+    with zipfile.ZipFile(tmp_path / "case.zip") as archive:
+        assert archive.testzip() is None
+        names = archive.namelist()
+        assert names[:2] == ["case.json", "sources.json"]
+        assert [archive.read(name) for name in names[2:]] == [Path(PHOTO).read_bytes()]
+        case = archive.read("case.json").decode()
+    assert Path(PHOTO).name not in case
+    assert str(tmp_path) not in case
+    # A case of one's own is not overwritten by another.
+    other = mamelon(*words[:-1], f"--save={tmp_path / 'case.zip'}")
+    assert other.returncode == 2
+    assert "case.zip exists" in other.stderr
+
+
+def test_the_case_is_a_document_with_a_schema(
+    mamelon: Command, photo: dict[str, str], tmp_path: Path
+) -> None:
+    schema = json.loads((DATA / "schemas/case.schema.json").read_text(encoding="utf-8"))
+    file = tmp_path / "case.zip"
+    mamelon(*plan_words({**photo, "photo": "74,2,18"}), f"--save={file}")
+    with zipfile.ZipFile(file) as archive:
+        jsonschema.Draft202012Validator(schema).validate(json.loads(archive.read("case.json")))
+
+
+def test_a_damaged_case_is_refused(
+    mamelon: Command, photo: dict[str, str], tmp_path: Path
+) -> None:
+    file = tmp_path / "case.zip"
+    assert mamelon("shade", PHOTO, "--card", photo["card"], "--tabs", photo["tabs"],
+                   f"--save={file}").returncode in (0, 1)  # fmt: skip
+    whole = file.read_bytes()
+    with zipfile.ZipFile(file) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+
+    def refused(content: bytes, words: str) -> None:
+        file.write_bytes(content)
+        result = mamelon("solve", file)
+        assert result.returncode == 3, (words, result.stderr)
+        assert re.search(words, result.stderr), result.stderr
+
+    def packed(changed: dict[str, bytes]) -> bytes:
+        made = io.BytesIO()
+        with zipfile.ZipFile(made, "w") as archive:
+            for name, content in changed.items():
+                archive.writestr(name, content)
+        return made.getvalue()
+
+    refused(b"not a zip", "no sound zip")
+    refused(whole[:-30], "no sound zip")
+    middle = whole.index(parts["case.json"]) + 40
+    refused(whole[:middle] + b"#" + whole[middle + 1 :], "damaged")
+    photo_name = next(name for name in parts if name.startswith("files/"))
+    refused(packed({k: v for k, v in parts.items() if k != photo_name}), "has no part files/")
+    refused(packed({**parts, photo_name: b"another"}), "is not the file that its name says")
+    refused(packed({**parts, "case.json": b"{}"}), r"case\.json")
+    unknown = parts["case.json"].replace(b'"teeth"', b'"teef"')
+    refused(packed({**parts, "case.json": unknown}), "teef|teeth")
+    refused(packed({**parts, **{f"more/{i}": b"" for i in range(20)}}), "parts")
+    # Packed again by another program it is still the same case.
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    file.write_bytes(made.getvalue())
+    assert mamelon("solve", file).returncode in (0, 1)
