@@ -91,6 +91,14 @@ struct TableOptions {
 /// Cautions that stand on every report of a plan or a shade.
 [[nodiscard]] const std::vector<std::string>& cautions();
 
+/// A case as one file: a zip of `case.json` and the photos as they were given, under names that say
+/// nothing of them. The same case gives the same bytes. `read_case` throws IoError, or DataError
+/// naming the file and the part of it.
+[[nodiscard]] std::string to_zip(const Case& given);
+[[nodiscard]] Case parse_case(std::string_view zip, const std::string& source);
+[[nodiscard]] Case read_case(const std::filesystem::path& file);
+void write_case(const std::filesystem::path& file, const Case& given);
+
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
 

@@ -34,6 +34,24 @@ struct ToothReport {
     return plans && !plans->plans.empty() ? &plans->plans.at(plans->recommended) : nullptr;
   }
 };
+template <>
+struct Fields<ToothReport> {
+  static constexpr const char* name = "ToothReport";
+  static constexpr auto all() {
+    using T = ToothReport;
+    return std::tuple{
+        needed("name", &T::name, "the person's own, or its number or place"),
+        field("number", &T::number, "in ISO 3950"),
+        field("readings", &T::readings, "of its zones, or by an instrument"),
+        field("zones", &T::zones, "of a photo"),
+        field("matches", &T::matches, "one a reading; empty without tabs"),
+        field("withheld", &T::withheld,
+              "one a reading: why it is too uncertain to decide on, and what would help"),
+        field("planned", &T::planned, "index of the reading that the plan is for"),
+        field("plans", &T::plans, "None where none was asked for or it is withheld"),
+        field("zone_plans", &T::zone_plans, "the recommended plan's pastes in every reading")};
+  }
+};
 
 /// Everything that was found.
 struct Report {
@@ -76,6 +94,21 @@ struct CrosswalkReport {
   PlanRequest request;  ///< all of the plans but their targets
   std::vector<CrosswalkRow> rows{};
   std::vector<std::string> warnings{};
+};
+
+template <>
+struct Fields<CrosswalkReport> {
+  static constexpr const char* name = "CrosswalkReport";
+  static CrosswalkReport blank() {
+    return {.tabs = mamelon::blank<TabSet>(), .request = mamelon::blank<PlanRequest>()};
+  }
+  static constexpr auto all() {
+    using T = CrosswalkReport;
+    return std::tuple{needed("tabs", &T::tabs, "the tabs"),
+                      needed("request", &T::request, "all of the plans but their targets"),
+                      needed("rows", &T::rows, "one a tab"),
+                      field("warnings", &T::warnings, "that belong to no row")};
+  }
 };
 
 }  // namespace mamelon

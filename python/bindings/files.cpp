@@ -20,34 +20,6 @@ namespace {
 
 using Path = std::filesystem::path;
 
-// All of an owned report is one tooth's.
-Report view_of(const OwnedReport& owned) {
-  ToothReport tooth{.name = owned.label, .readings = owned.readings};
-  tooth.matches = owned.matches;
-  if (owned.zones) tooth.zones = *owned.zones;
-  if (owned.plans) tooth.plans = *owned.plans;
-  tooth.zone_plans = owned.zone_plans;
-  const std::string wanted = owned.planned_zone.empty() ? "middle" : owned.planned_zone;
-  for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
-    if (zone_name(tooth.readings[i]) == wanted) tooth.planned = i;
-  }
-  Report report{.label = owned.label, .viewing = owned.viewing};
-  report.teeth.push_back(std::move(tooth));
-  if (owned.photo) report.photo = *owned.photo;
-  if (owned.fit) report.fit = owned.fit->fit;
-  if (owned.tabs) report.tabs = *owned.tabs;
-  if (owned.request) report.request = *owned.request;
-  report.warnings = owned.warnings;
-  report.provenance = provenance_of(report);
-  return report;
-}
-
-CrosswalkReport view_of(const OwnedCrosswalkReport& owned) {
-  if (!owned.tabs || !owned.request)
-    throw ArgumentError("a CrosswalkReport needs tabs and request to be shown");
-  return {*owned.tabs, *owned.request, owned.rows, owned.warnings};
-}
-
 AuditReport view_of(const OwnedAuditReport& owned) {
   if (!owned.tabs || !owned.population || !owned.audit)
     throw ArgumentError("an AuditReport needs tabs, population and audit to be shown");
@@ -256,15 +228,10 @@ A light's relative spectral power from the text of a two-column CSV `wavelength_
 }
 
 void bind_report(py::module_& m) {
-  bind_value<OwnedReport>(m, R"(Everything one run of the main job found.
-
->>> Report("case", "D65/2", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).label
-'case'
-)");
-  bind_value<OwnedCrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
+  bind_value<CrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
   m.def(
       "to_csv",
-      [](const std::shared_ptr<OwnedCrosswalkReport>& report) { return to_csv(view_of(*report)); },
+      [](const std::shared_ptr<CrosswalkReport>& report) { return to_csv(*report); },
       py::arg("report"), R"(to_csv(report: CrosswalkReport) -> str
 
 The table from tab to paste: one row a recipe, pastes from the floor outward.)");
@@ -275,10 +242,9 @@ The table from tab to paste: one row a recipe, pastes from the floor outward.)")
         if (py::isinstance<Card>(value)) return to_json(value.cast<const Card&>());
         if (py::isinstance<TabSet>(value)) return to_json(value.cast<const TabSet&>());
         if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
-        if (py::isinstance<OwnedReport>(value))
-          return to_json(view_of(value.cast<const OwnedReport&>()));
-        if (py::isinstance<OwnedCrosswalkReport>(value))
-          return to_json(view_of(value.cast<const OwnedCrosswalkReport&>()));
+        if (py::isinstance<Report>(value)) return to_json(value.cast<const Report&>());
+        if (py::isinstance<CrosswalkReport>(value))
+          return to_json(value.cast<const CrosswalkReport&>());
         if (py::isinstance<OwnedAuditReport>(value))
           return to_json(view_of(value.cast<const OwnedAuditReport&>()));
         if (py::isinstance<FitReport>(value)) return to_json(value.cast<const FitReport&>());
@@ -297,10 +263,9 @@ The JSON document of a card, a set or a report.
   m.def(
       "sheet_html",
       [](const py::object& report) {
-        if (py::isinstance<OwnedReport>(report))
-          return interruptibly([held = report.cast<std::shared_ptr<OwnedReport>>()] {
-            return sheet_html(view_of(*held));
-          });
+        if (py::isinstance<Report>(report))
+          return interruptibly(
+              [held = report.cast<std::shared_ptr<Report>>()] { return sheet_html(*held); });
         if (py::isinstance<OwnedAuditReport>(report))
           return interruptibly([held = report.cast<std::shared_ptr<OwnedAuditReport>>()] {
             return sheet_html(view_of(*held));

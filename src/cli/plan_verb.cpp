@@ -31,7 +31,7 @@ void add_plan(CLI::App& app, Action& chosen) {
   add_input_options(*verb, options->given);
   add_restoration_options(*verb, options->restoration, true);
   add_case_options(*verb, options->given);
-  add_show_options(*verb, options->show);
+  add_show_options(*verb, options->show, true);
   verb->footer(
       "The exit code is 1 when no plan is within the acceptance threshold, or the tooth is read "
       "too uncertainly to plan for.\n\nExample:\n"

@@ -26,7 +26,7 @@ void add_shade(CLI::App& app, Action& chosen) {
   CLI::App* verb = app.add_subcommand("shade", "A photo or readings to ranked tabs per zone");
   add_input_options(*verb, options->given);
   add_case_options(*verb, options->given);
-  add_show_options(*verb, options->show);
+  add_show_options(*verb, options->show, true);
   verb->footer(
       "The exit code is 1 when a zone has no tab within the acceptance threshold, or is read too "
       "uncertainly for a grade.\n\nExample:\n"

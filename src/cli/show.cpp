@@ -13,17 +13,24 @@
 
 namespace mamelon::cli {
 
-void add_show_options(CLI::App& verb, ShowOptions& options) {
+void add_show_options(CLI::App& verb, ShowOptions& options, bool saves) {
   verb.add_option("--top", options.top, "Tabs to print for each zone")
       ->type_name("N")
       ->capture_default_str();
   add_sheet_option(verb, options.sheet);
+  if (saves) {
+    verb.add_option("--save", options.save,
+                    "Write the case, with its photos as they are, to this file (zip); `mamelon "
+                    "solve` takes it up again")
+        ->type_name("FILE");
+  }
   add_json_flag(verb, options.json);
 }
 
 void check_show_options(const ShowOptions& options) {
   (void)whole_argument("--top", options.top, 1, 1000);
   check_output(options.sheet);
+  check_output(options.save);
 }
 
 int solve_and_show(const Case& given, const ShowOptions& options) {
@@ -34,6 +41,7 @@ int solve_and_show(const Case& given, const ShowOptions& options) {
     return true;
   });
   progress.reset();
+  if (!options.save.empty()) write_new_file("--save", options.save, to_zip(given));
   if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
   print_warnings(report);
   if (options.json) {

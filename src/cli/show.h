@@ -13,9 +13,11 @@ namespace mamelon::cli {
 struct ShowOptions {
   std::string top = "5";
   std::string sheet;
+  std::string save;
   bool json = false;
 };
-void add_show_options(CLI::App& verb, ShowOptions& options);
+// `saves`: the case can be written to a file.
+void add_show_options(CLI::App& verb, ShowOptions& options, bool saves);
 
 // Throws where what is to be written at the end cannot be: said before the work.
 void check_show_options(const ShowOptions& options);

@@ -29,6 +29,7 @@ FENCED = {
     re.compile(r"^opencv2/"): ["src/capture/"],
     re.compile(r"^nlohmann/"): ["src/io/", "src/cli/"],
     re.compile(r"^pugixml"): ["src/io/"],
+    re.compile(r"^zip\.h"): ["src/io/"],
     re.compile(r"^pybind11/"): ["python/bindings/"],
     re.compile(r"^CLI/"): ["src/cli/"],
     re.compile(r"^hwy/"): ["src/colour/", "src/shade/", "src/material/", "src/plan/"],
