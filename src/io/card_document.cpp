@@ -5,6 +5,7 @@
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
+#include "io/data_error.h"
 #include "io/json_value.h"
 
 namespace mamelon {
