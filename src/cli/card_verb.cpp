@@ -235,7 +235,7 @@ void add_card(CLI::App& app, Action& chosen) {
       ->capture_default_str();
   add_json_flag(*verb, options->json);
   verb->footer(
-      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20.json "
+      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
       "--viewing D50/2 --icc camera.icc");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }

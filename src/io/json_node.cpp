@@ -173,8 +173,23 @@ std::string Node::shown() const {
   return value_->dump().substr(0, longest);
 }
 
+// A table in the place of a document is common: what makes the one from the other.
+void check_no_table(std::string_view text, const std::string& source, std::string_view format) {
+  const std::size_t first = text.find_first_not_of(" \t\r\n");
+  if (first == std::string_view::npos || text[first] == '{' || text[first] == '[') return;
+  if (text.substr(0, text.find('\n')).find_first_of(",;\t") == std::string_view::npos) return;
+  std::string what = source + ": is a table, not a JSON document";
+  if (format == "mamelon-tab-set") {
+    what += "; `mamelon tabs build` makes a tab set of readings of your tabs";
+  } else if (format == "mamelon-paste-set") {
+    what += "; `mamelon paste fit` makes a paste of readings of its specimens";
+  }
+  throw DataError(what);
+}
+
 Node parse_document(std::string_view text, const std::string& source, std::string_view format,
                     int minor) {
+  check_no_table(text, source, format);
   auto document = std::make_shared<Node::Document>();
   document->root = parse_json(text, source);
   document->source = source;
