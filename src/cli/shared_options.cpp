@@ -78,6 +78,11 @@ void add_label_option(CLI::App& verb, std::string& label, const std::string& des
   verb.add_option("--label", label, description)->type_name("TEXT");
 }
 
+void add_plain_csv_flag(CLI::App& verb, bool& plain) {
+  verb.add_flag("--plain-csv", plain,
+                "No apostrophe before cells of the CSV that a spreadsheet would run as formulas");
+}
+
 void add_json_flag(CLI::App& verb, bool& json) {
   verb.add_flag("--json", json, "One JSON document on standard output");
 }

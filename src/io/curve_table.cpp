@@ -1,7 +1,6 @@
 // One curve as a table of two columns.
 
 #include <algorithm>
-#include <sstream>
 #include <utility>
 
 #include "mamelon/error.h"
@@ -34,8 +33,8 @@ bool names_percent(const std::string& header) {
 }
 
 Curve parse_curve(std::string_view csv, const std::string& source, const Quantity& quantity) {
-  std::istringstream in{std::string(csv)};
-  detail::CsvReader reader(in, source);
+  detail::ByteSource bytes = detail::ByteSource::of_bytes(csv, source);
+  detail::CsvReader reader(bytes.stream(), source);
   detail::CsvRow row;
   const auto where = [&] { return source + ": line " + std::to_string(row.line); };
   const std::string header = "header row wavelength_nm," + quantity.name;
@@ -70,8 +69,20 @@ Curve parse_curve(std::string_view csv, const std::string& source, const Quantit
                            ? "; name the column " + quantity.name + "_percent for values in percent"
                            : ""));
     }
+    if (nm.size() == limits::spectrum_bands) {
+      throw DataError(where() + ": a curve has at most " + std::to_string(limits::spectrum_bands) +
+                      " wavelengths");
+    }
     nm.push_back(*wavelength);
     values.push_back(*value / unit);
+  }
+  if (nm.size() >= 3) detail::check_visible(nm, source);
+  if (unit != 1 && std::all_of(values.begin(), values.end(),
+                               [unit](double value) { return value <= 1 / unit; })) {
+    throw DataError(source +
+                    ": is stated in percent and no value is above 1: these look like fractions; "
+                    "name the column " +
+                    quantity.name);
   }
   return {std::move(nm), std::move(values)};
 }
@@ -105,11 +116,14 @@ Reflectance parse_reflectance(std::string_view csv, const std::string& source,
 }
 
 Reflectance read_reflectance(const std::filesystem::path& file, const TableOptions& options) {
-  return parse_reflectance(read_file(file, limits::table_bytes), file.string(), options);
+  return parse_reflectance(read_file(file, limits::document_bytes), file.string(), options);
 }
 
 Power parse_power(std::string_view text, const std::string& source, const TableOptions& options) {
-  if (detail::is_cgats(text)) return detail::parse_cgats_power(text, source, options);
+  if (detail::is_cgats(text)) {
+    detail::ByteSource bytes = detail::ByteSource::of_bytes(text, source);
+    return detail::parse_cgats_power(bytes, options);
+  }
   Curve curve = parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
   return detail::power_of(curve.wavelengths_nm, std::move(curve.values), options, source);
 }

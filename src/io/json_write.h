@@ -34,5 +34,7 @@ inline bool is_zero(const Mat3& matrix) {
 // Indented, lists of numbers on one line, with a final newline. Text that is not UTF-8 gets
 // replacement characters rather than an error after the work is done.
 std::string dump(const Json& document);
+// One item of such a document, to be written piece by piece; its inner lines stand `indent` deep.
+std::string dump_item(const Json& item, std::size_t indent);
 
 }  // namespace mamelon::detail
