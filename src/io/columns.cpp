@@ -122,17 +122,15 @@ Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std
   return {first * step_nm, step_nm, static_cast<std::size_t>(last - first) + 1};
 }
 
-void check_visible(const std::vector<double>& rising_nm, const std::string& where) {
+void check_visible(const Grid& grid, const std::string& where) {
   // A colour is what reaches the eye between 400 and 700 nm; what a curve leaves out is taken to go
   // on as it ends, which holds for a little.
   constexpr double from_nm = 430;
   constexpr double to_nm = 670;
-  if (!rising_nm.empty() && rising_nm.front() <= from_nm && rising_nm.back() >= to_nm) return;
+  if (grid.first_nm <= from_nm && grid.last_nm() >= to_nm) return;
   throw DataError(where + ": the wavelengths do not cover what the eye sees (" +
-                  (rising_nm.empty() ? "none"
-                                     : format_short(rising_nm.front(), 6) + " to " +
-                                           format_short(rising_nm.back(), 6) + " nm") +
-                  "); give 400 to 700 nm, at the least 430 to 670 nm");
+                  format_short(grid.first_nm, 6) + " to " + format_short(grid.last_nm(), 6) +
+                  " nm); give 400 to 700 nm, at the least 430 to 670 nm");
 }
 
 Columns columns_of(const std::vector<std::string>& header, const std::string& where,
@@ -220,10 +218,10 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
     if (given.stated && agrees(*given.stated, nm)) {
       for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = given.stated->wavelength_nm(i);
     }
-    check_visible(nm, where);
     columns.resampled = given.resample_nm.has_value();
     columns.grid =
         columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
+    check_visible(columns.grid, where);
   }
   const bool part_lab = columns.l || columns.a || columns.b;
   if (part_lab && !columns.has_lab() && !columns.has_curve()) {

@@ -64,7 +64,7 @@ Grid grid_of(const std::vector<double>& rising_nm, const std::string& where);
 
 // Throws DataError naming `where` where the wavelengths miss too much of the visible to tell a
 // colour.
-void check_visible(const std::vector<double>& rising_nm, const std::string& where);
+void check_visible(const Grid& grid, const std::string& where);
 
 // The even grid of whole multiples of `step_nm` within a series of wavelengths. Throws DataError
 // naming `where` for wavelengths too far apart to tell what is between them.

@@ -76,7 +76,6 @@ Curve parse_curve(std::string_view csv, const std::string& source, const Quantit
     nm.push_back(*wavelength);
     values.push_back(*value / unit);
   }
-  if (nm.size() >= 3) detail::check_visible(nm, source);
   if (unit != 1 && std::all_of(values.begin(), values.end(),
                                [unit](double value) { return value <= 1 / unit; })) {
     throw DataError(source +
@@ -96,8 +95,10 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
   if (std::all_of(values.begin(), values.end(), [](double v) { return v == 0; })) {
     throw DataError(source + ": the light has no power at any wavelength");
   }
-  if (!options.resample_nm) return Power(grid_of(wavelengths_nm, source), std::move(values));
-  const Grid grid = grid_within(wavelengths_nm, *options.resample_nm, source);
+  const Grid grid = options.resample_nm ? grid_within(wavelengths_nm, *options.resample_nm, source)
+                                        : grid_of(wavelengths_nm, source);
+  check_visible(grid, source);
+  if (!options.resample_nm) return Power(grid, std::move(values));
   // A lamp's lines are too narrow for a spline, which would swing below zero beside them.
   return resample_irregular<unit::Power>(wavelengths_nm, values, grid, Interpolation::linear,
                                          Extrapolation::error);
@@ -108,11 +109,12 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
 Reflectance parse_reflectance(std::string_view csv, const std::string& source,
                               const TableOptions& options) {
   Curve curve = parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
-  if (options.resample_nm) {
-    const Grid grid = detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source);
-    return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
-  }
-  return Reflectance(detail::grid_of(curve.wavelengths_nm, source), std::move(curve.values));
+  const Grid grid = options.resample_nm
+                        ? detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source)
+                        : detail::grid_of(curve.wavelengths_nm, source);
+  detail::check_visible(grid, source);
+  if (!options.resample_nm) return Reflectance(grid, std::move(curve.values));
+  return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
 }
 
 Reflectance read_reflectance(const std::filesystem::path& file, const TableOptions& options) {

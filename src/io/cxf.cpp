@@ -184,8 +184,8 @@ class CxfReader {
       nm.push_back(*start + *specification.increment_nm * static_cast<double>(values.size()));
       values.push_back(std::max(*value, 0.0));
     }
-    check_visible(nm, where + "ReflectanceSpectrum");
     Reflectance curve(grid_of(nm, where + "ReflectanceSpectrum"), std::move(values));
+    check_visible(curve.grid(), where + "ReflectanceSpectrum");
     as_data_error(source_, [&] {
       check_grid(curve.grid());
       check_reflectance(curve, "a ReflectanceSpectrum");

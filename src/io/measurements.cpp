@@ -26,6 +26,14 @@ Format format_of(std::string_view bytes) {
   return bytes.find("BEGIN_DATA_FORMAT") != std::string_view::npos ? Format::cgats : Format::csv;
 }
 
+// Names of illuminants are written in either case.
+std::string in_capitals(std::string text) {
+  for (char& c : text) {
+    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
+  }
+  return text;
+}
+
 }  // namespace
 
 bool is_cgats(std::string_view bytes) {
@@ -56,7 +64,7 @@ Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>
   const std::string name = *stated.illuminant + (*stated.observer == Observer::deg2 ? "/2" : "/10");
   if (given && !needed) return *given;
   if (given && *stated.observer == given->observer &&
-      *stated.illuminant == exchanged_name(given->illuminant)) {
+      in_capitals(*stated.illuminant) == in_capitals(exchanged_name(given->illuminant))) {
     return *given;
   }
   Viewing viewing = given ? *given : viewing_from_string("D65/2");
