@@ -34,8 +34,12 @@ struct Options {
 };
 
 std::ifstream opened(const std::string& file) {
-  // Its sentence says why a file cannot be read.
-  const detail::InputFile can_be_read(file, limits::table_bytes);
+  std::error_code unused;
+  // A list that another program writes while it is compared comes through a pipe; of anything else
+  // this says why it cannot be read.
+  if (!std::filesystem::is_fifo(std::filesystem::status(file, unused))) {
+    const detail::InputFile can_be_read(file, limits::table_bytes);
+  }
   return std::ifstream(file, std::ios::binary);
 }
 
