@@ -129,8 +129,8 @@ struct CrosswalkReport {
 };
 /// The JSON document of `tabs crosswalk`.
 [[nodiscard]] std::string to_json(const CrosswalkReport& report);
-/// The same as a table: one row a recipe, pastes from the floor outward. With `guard`, a name that a
-/// spreadsheet would run as a formula (it starts with = + - @, a tab or a carriage return) has an
+/// The same as a table: one row a recipe, pastes from the floor outward. With `guard`, a name that
+/// a spreadsheet would run as a formula (it starts with = + - @, a tab or a carriage return) has an
 /// apostrophe before it.
 [[nodiscard]] std::string to_csv(const CrosswalkReport& report, bool guard = true);
 

@@ -8,9 +8,9 @@
 
 namespace mamelon::limits {
 
-/// The one limit of memory. A decoded picture takes at most this much, 3 bytes a pixel at 8 bits and
-/// 6 at 16 bits or through a profile's tables; so do the readings of a file; and so does all that
-/// any reader needs beside what it gives.
+/// The one limit of memory. A decoded picture takes at most this much, 3 bytes a pixel at 8 bits
+/// and 6 at 16 bits or through a profile's tables; so do the readings of a file; and so does all
+/// that any reader needs beside what it gives.
 inline constexpr std::size_t memory_bytes = std::size_t{512} << 20U;
 /// Pixels of a photo, and of its shorter side.
 inline constexpr std::size_t photo_pixels = std::size_t{160} * 1000 * 1000;

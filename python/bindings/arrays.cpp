@@ -202,9 +202,10 @@ py::object by_column_name(py::handle frame, const std::string& where) {
         py::module_::import("builtins").attr("sorted")(names, py::arg("key") = to_number);
     return frame.attr("__getitem__")(rising);
   } catch (const py::error_already_set&) {
-    throw ArgumentError(where +
-                        " is a DataFrame and is read by the names of its columns, which must be L, a, "
-                        "b, or X, Y, Z, or R, G, B, or wavelengths");
+    throw ArgumentError(
+        where +
+        " is a DataFrame and is read by the names of its columns, which must be L, a, "
+        "b, or X, Y, Z, or R, G, B, or wavelengths");
   }
 }
 

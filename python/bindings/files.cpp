@@ -180,8 +180,7 @@ The same of a file's content; `source` names it in messages.
       [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
         const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
         const TableOptions options = table_options(resample_nm);
-        const ColourTable table =
-            interruptibly([=] { return read_colours(file, under, options); });
+        const ColourTable table = interruptibly([=] { return read_colours(file, under, options); });
         static_assert(sizeof(Lab) == 3 * sizeof(double));
         return py::make_tuple(Convert<std::vector<std::string>>::to_python(table.labels),
                               copied_array(&table.lab.front().l, {table.lab.size(), 3}));

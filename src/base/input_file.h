@@ -9,16 +9,16 @@ namespace mamelon::detail {
 
 class InputFile {
  public:
-  // Throws IoError naming the file where it cannot be opened, is a folder, a pipe or a device (which
-  // need not ever end), has more than `max_bytes`, or is for the most part a hole that nothing was
-  // ever written to.
+  // Throws IoError naming the file where it cannot be opened, is a folder, a pipe or a device
+  // (which need not ever end), has more than `max_bytes`, or is for the most part a hole that
+  // nothing was ever written to.
   InputFile(const std::filesystem::path& file, std::size_t max_bytes);
   InputFile(const InputFile&) = delete;
   InputFile& operator=(const InputFile&) = delete;
   ~InputFile();
 
-  // The next bytes, as many as there are up to `count`; 0 at the end. Throws IoError, also once more
-  // than `max_bytes` were read of a file that grows.
+  // The next bytes, as many as there are up to `count`; 0 at the end. Throws IoError, also once
+  // more than `max_bytes` were read of a file that grows.
   std::size_t read(char* to, std::size_t count);
   void rewind();
   // All that is left.

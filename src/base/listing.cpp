@@ -12,7 +12,8 @@ std::string listing(std::span<const std::string> names) {
   for (const std::string& name : names.first(std::min(most, names.size()))) {
     std::size_t end = std::min(longest, name.size());
     // Not within a character of several bytes.
-    while (end < name.size() && end > 0 && (static_cast<unsigned char>(name[end]) & 0xC0U) == 0x80U) {
+    while (end < name.size() && end > 0 &&
+           (static_cast<unsigned char>(name[end]) & 0xC0U) == 0x80U) {
       --end;
     }
     out += (out.empty() ? "" : ", ") + name.substr(0, end) + (end < name.size() ? "…" : "");

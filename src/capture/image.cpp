@@ -110,11 +110,11 @@ Photo decode(std::span<const std::byte> bytes, const PhotoOptions& options,
     return photo;
   }
   std::optional<PhotoWriter> writer;
-  decode_rows(bytes, source,
-              {.begin = [&](const RasterFacts& facts) { writer.emplace(facts, options, source, photo); },
-               .put8 = [&](const std::uint8_t* codes, std::size_t rows) { writer->put(codes, rows); },
-               .put16 =
-                   [&](const std::uint16_t* codes, std::size_t rows) { writer->put(codes, rows); }});
+  decode_rows(
+      bytes, source,
+      {.begin = [&](const RasterFacts& facts) { writer.emplace(facts, options, source, photo); },
+       .put8 = [&](const std::uint8_t* codes, std::size_t rows) { writer->put(codes, rows); },
+       .put16 = [&](const std::uint16_t* codes, std::size_t rows) { writer->put(codes, rows); }});
   check_coloured(*writer, source);
   return photo;
 }

@@ -51,7 +51,8 @@ void on_message(j_common_ptr info, int level) {
 
 void no_output(j_common_ptr) {}
 
-// Bytes of the markers that libjpeg is asked to keep (ISO/IEC 10918-1, B.1.1), up to the first scan.
+// Bytes of the markers that libjpeg is asked to keep (ISO/IEC 10918-1, B.1.1), up to the first
+// scan.
 std::size_t kept_bytes(std::span<const std::byte> bytes) {
   const auto byte = [&](std::size_t at) { return std::to_integer<std::size_t>(bytes[at]); };
   std::size_t kept = 0;

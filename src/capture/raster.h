@@ -71,7 +71,8 @@ class JpegReader {
 };
 
 Raster decode_jpeg(std::span<const std::byte> bytes, const std::string& source);
-void decode_png(std::span<const std::byte> bytes, const std::string& source, const RasterSink& sink);
+void decode_png(std::span<const std::byte> bytes, const std::string& source,
+                const RasterSink& sink);
 void decode_tiff(std::span<const std::byte> bytes, const std::string& source,
                  const RasterSink& sink);
 

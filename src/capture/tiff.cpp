@@ -111,8 +111,8 @@ void check_colour_kind(TIFF* tiff, const std::string& name) {
   }
 }
 
-// The rows of a picture, band after band. Where each channel stands in a plane of its own the band is
-// the whole picture.
+// The rows of a picture, band after band. Where each channel stands in a plane of its own the band
+// is the whole picture.
 class Reader {
  public:
   Reader(TIFF* tiff, const RasterFacts& facts)

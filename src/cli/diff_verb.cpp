@@ -108,8 +108,8 @@ class Output {
                                 {"de76", total76}}
                        .dump(-1, ' ', false, detail::Json::error_handler_t::replace);
     } else {
-      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4) << '\t'
-                << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
+      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4)
+                << '\t' << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
                 << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4) << '\n';
     }
     first_ = false;

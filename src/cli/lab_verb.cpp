@@ -74,10 +74,14 @@ void write_text(const ColourTable& table) {
   const auto row = [&](std::size_t i) -> std::vector<std::string> {
     const Lab& lab = table.lab[i];
     const Lch lch = to_lch(lab);
-    const std::string zone = table.zones.empty() || table.zones[i].empty() ? "" : ", " + table.zones[i];
-    return {table.labels[i] + zone, swatch(terminal, lab, table.viewing),
-            detail::format_fixed(lab.l, 2), detail::format_fixed(lab.a, 2),
-            detail::format_fixed(lab.b, 2), detail::format_fixed(lch.c, 2),
+    const std::string zone =
+        table.zones.empty() || table.zones[i].empty() ? "" : ", " + table.zones[i];
+    return {table.labels[i] + zone,
+            swatch(terminal, lab, table.viewing),
+            detail::format_fixed(lab.l, 2),
+            detail::format_fixed(lab.a, 2),
+            detail::format_fixed(lab.b, 2),
+            detail::format_fixed(lch.c, 2),
             detail::format_fixed(lch.h_deg, 1)};
   };
   write(wrapped("CIELAB under " + to_string(table.viewing) + "; hue angle h in degrees",

@@ -17,8 +17,7 @@ std::vector<Reading> combined(const std::vector<Reading>& readings) {
   std::map<std::pair<std::string_view, std::string_view>, std::size_t> places;
   std::vector<std::vector<Reading>> repeats;
   for (const Reading& reading : readings) {
-    const auto [place, fresh] =
-        places.try_emplace({reading.label, reading.zone}, repeats.size());
+    const auto [place, fresh] = places.try_emplace({reading.label, reading.zone}, repeats.size());
     if (fresh) repeats.emplace_back();
     repeats[place->second].push_back(reading);
   }
@@ -234,7 +233,9 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
   }
   if (!is_photo(options.input)) {
     result.readings =
-        combined(read_measurements(options.input, result.viewing, table_options(options.viewing)));
+        combined(read_measurements(options.input, given_viewing(options.viewing),
+                                   table_options(options.viewing)));
+    result.viewing = result.readings.front().viewing;
     return result;
   }
   const auto grid = grid_argument(options.grid);

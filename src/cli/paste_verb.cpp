@@ -112,7 +112,7 @@ int predict_colour(const PredictOptions& options) {
   }
   print_warnings(warnings);
   if (options.json) {
-    print(detail::dump(
+    print(detail::dump_results(
         detail::Json{{"reflectance", detail::json_of(seen)},
                      {"lab", detail::json_of(lab)},
                      {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},

@@ -270,7 +270,8 @@ void print_warnings(const Report& report) {
 void print_warnings(const std::vector<std::string>& warnings) {
   std::set<std::string_view> told;
   for (const std::string& warning : warnings) {
-    if (told.insert(warning).second) std::cerr << "mamelon: warning: " << printable(warning) << '\n';
+    if (told.insert(warning).second)
+      std::cerr << "mamelon: warning: " << printable(warning) << '\n';
   }
 }
 

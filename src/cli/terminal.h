@@ -45,8 +45,8 @@ std::string shown(std::string_view text);
 std::string table(const Terminal& terminal, const std::vector<Column>& columns,
                   const std::vector<std::vector<std::string>>& rows);
 
-// The same of rows that are made when they are needed, twice each, and given away piece by piece, so
-// that a million of them need no memory.
+// The same of rows that are made when they are needed, twice each, and given away piece by piece,
+// so that a million of them need no memory.
 struct LongTable {
   std::vector<Column> columns;
   std::size_t count = 0;

@@ -39,8 +39,7 @@ class MemoryBuffer : public std::streambuf {
  public:
   explicit MemoryBuffer(std::string_view bytes) {
     // A stream buffer's interface is not const; reading writes nothing.
-    auto* first =
-        const_cast<char*>(bytes.data());  // NOLINT(cppcoreguidelines-pro-type-const-cast)
+    auto* first = const_cast<char*>(bytes.data());  // NOLINT(cppcoreguidelines-pro-type-const-cast)
     setg(first, first, first + bytes.size());
   }
 
@@ -84,8 +83,8 @@ void ByteSource::scan() {
     const std::string_view piece(room.data(), static_cast<std::size_t>(in_->gcount()));
     sum.take(std::as_bytes(std::span(piece)));
     size_ += piece.size();
-    lines_ += static_cast<std::size_t>(std::count_if(
-        piece.begin(), piece.end(), [](char c) { return c == '\n' || c == '\r'; }));
+    lines_ += static_cast<std::size_t>(
+        std::count_if(piece.begin(), piece.end(), [](char c) { return c == '\n' || c == '\r'; }));
     if (head_.size() < head_bytes) head_ += piece.substr(0, head_bytes - head_.size());
   }
   digest_ = sum.hex();

@@ -44,8 +44,8 @@ std::string upper(std::string text) {
   return text;
 }
 
-// Words apart by blanks; a word in double quotes is one word, in which two quotes stand for one. `#`
-// begins a comment.
+// Words apart by blanks; a word in double quotes is one word, in which two quotes stand for one.
+// `#` begins a comment.
 Line split(std::string_view text, std::size_t number, const std::string& source) {
   Line line;
   line.number = number;
@@ -114,7 +114,8 @@ void take_spectral(const std::string& keyword, const std::string& value, const s
   if (keyword == "SPECTRAL_NORM") {
     table.spectral_norm = parse_number(value);
     if (!table.spectral_norm || *table.spectral_norm <= 0) {
-      throw DataError(where + "SPECTRAL_NORM is what a perfect diffuser reads, such as 1 or 100, not \"" +
+      throw DataError(where +
+                      "SPECTRAL_NORM is what a perfect diffuser reads, such as 1 or 100, not \"" +
                       value.substr(0, 40) + "\"");
     }
   }
@@ -154,8 +155,9 @@ class CgatsParser {
       }
     }
     if (tables > 0) return;
-    throw DataError(source_ + (any_ ? ": has no BEGIN_DATA; an ISO 28178 file has a data format and data"
-                                    : ": is empty"));
+    throw DataError(source_ +
+                    (any_ ? ": has no BEGIN_DATA; an ISO 28178 file has a data format and data"
+                          : ": is empty"));
   }
 
  private:
@@ -281,7 +283,8 @@ std::vector<bool> tables_in_percent(ByteSource& source, const TableOptions& opti
   std::vector<std::size_t> bands;
   CgatsParser(source, {.begin =
                            [&](const CgatsTable& table) {
-                             const Columns columns = columns_of_table(table, source.name(), options);
+                             const Columns columns =
+                                 columns_of_table(table, source.name(), options);
                              const bool open = !table.spectral_norm && !columns.percent;
                              bands = open ? columns.bands : std::vector<std::size_t>{};
                              percent.push_back(columns.percent);

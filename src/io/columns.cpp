@@ -9,6 +9,7 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
+#include "io/data_error.h"
 
 namespace mamelon::detail {
 namespace {
@@ -222,6 +223,7 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
     columns.grid =
         columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
     check_visible(columns.grid, where);
+    as_data_error(where, [&] { check_grid(columns.grid); });
   }
   const bool part_lab = columns.l || columns.a || columns.b;
   if (part_lab && !columns.has_lab() && !columns.has_curve()) {

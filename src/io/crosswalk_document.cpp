@@ -17,8 +17,8 @@ using detail::Json;
 // such apostrophes, so that it can be told what the name was.
 std::string guarded(const std::string& name) {
   const std::size_t first = name.find_first_not_of('\'');
-  const bool formula =
-      first != std::string::npos && std::string_view("=+-@\t\r").find(name[first]) != std::string_view::npos;
+  const bool formula = first != std::string::npos &&
+                       std::string_view("=+-@\t\r").find(name[first]) != std::string_view::npos;
   return formula ? "'" + name : name;
 }
 
@@ -46,7 +46,7 @@ std::string to_json(const CrosswalkReport& report) {
     inputs.push_back(row.provenance.digest);
   }
   const Viewing& viewing = report.tabs->viewing;
-  return detail::dump(
+  return detail::dump_results(
       Json{{"mamelon",
             {{"version", library_version()},
              {"provenance", make_provenance("crosswalk", "", std::move(inputs)).digest}}},
@@ -61,7 +61,9 @@ std::string to_json(const CrosswalkReport& report) {
 }
 
 std::string to_csv(const CrosswalkReport& report, bool guard) {
-  const auto cell = [guard](const std::string& name) { return quoted(guard ? guarded(name) : name); };
+  const auto cell = [guard](const std::string& name) {
+    return quoted(guard ? guarded(name) : name);
+  };
   std::string out =
       "tab,layers,recommended,paste_1,mm_1,paste_2,mm_2,paste_3,mm_3,de00,de00_expected,"
       "de00_p95\n";

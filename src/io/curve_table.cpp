@@ -10,6 +10,7 @@
 #include "base/numbers.h"
 #include "io/columns.h"
 #include "io/csv.h"
+#include "io/data_error.h"
 #include "io/measurements.h"
 #include "io/row_reader.h"
 
@@ -98,6 +99,7 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
   const Grid grid = options.resample_nm ? grid_within(wavelengths_nm, *options.resample_nm, source)
                                         : grid_of(wavelengths_nm, source);
   check_visible(grid, source);
+  as_data_error(source, [&] { check_grid(grid); });
   if (!options.resample_nm) return Power(grid, std::move(values));
   // A lamp's lines are too narrow for a spline, which would swing below zero beside them.
   return resample_irregular<unit::Power>(wavelengths_nm, values, grid, Interpolation::linear,
@@ -113,6 +115,7 @@ Reflectance parse_reflectance(std::string_view csv, const std::string& source,
                         ? detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source)
                         : detail::grid_of(curve.wavelengths_nm, source);
   detail::check_visible(grid, source);
+  detail::as_data_error(source, [&] { check_grid(grid); });
   if (!options.resample_nm) return Reflectance(grid, std::move(curve.values));
   return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
 }

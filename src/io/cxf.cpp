@@ -51,8 +51,8 @@ pugi::xml_node child(const pugi::xml_node& node, std::string_view name) {
 }
 
 void check_parts(std::string_view bytes, const std::string& source) {
-  const auto parts = static_cast<std::size_t>(std::count_if(
-      bytes.begin(), bytes.end(), [](char c) { return c == '<' || c == '='; }));
+  const auto parts = static_cast<std::size_t>(
+      std::count_if(bytes.begin(), bytes.end(), [](char c) { return c == '<' || c == '='; }));
   if (parts > limits::cxf_parts) refuse_size(source);
 }
 
@@ -208,7 +208,8 @@ class CxfReader {
           given ? StatedViewing{} : specification_of(node, where).viewing, given, false, source_);
       found.curve = spectrum(node, where);
       found.lab = to_lab(*found.curve, viewing);
-      if (lab && same_viewing(lab, viewing)) found.unused_lab_de = de76(lab_of(lab, where), found.lab);
+      if (lab && same_viewing(lab, viewing))
+        found.unused_lab_de = de76(lab_of(lab, where), found.lab);
       sink(std::move(found), viewing);
       return true;
     }

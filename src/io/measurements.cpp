@@ -152,27 +152,27 @@ ColourTable read_colours(const std::filesystem::path& file, const std::optional<
   std::optional<ColourTable> table;
   std::size_t bytes = 0;
   double unused_lab_de = 0;
-  detail::each_row(
-      source, viewing, options,
-      [&](detail::TableRow&& row, const Viewing& under, std::string_view) {
-        if (!table) table = ColourTable{.labels = {}, .zones = {}, .lab = {}, .viewing = under};
-        check_same_viewing(table->viewing, under, source.name());
-        // Lists that grow are for a moment there one and a half times.
-        bytes += 3 * (sizeof(std::string) + sizeof(Lab)) / 2 + row.label.size();
-        if (bytes > limits::memory_bytes) {
-          throw DataError(source.name() + ": line " + std::to_string(row.line) +
-                          ": its colours take more than " +
-                          std::to_string(limits::memory_bytes >> 20U) +
-                          " MiB; cut the table into parts");
-        }
-        table->lab.push_back(row.lab);
-        unused_lab_de = std::max(unused_lab_de, row.unused_lab_de.value_or(0));
-        if (!row.zone.empty() || !table->zones.empty()) {
-          table->zones.resize(table->labels.size());
-          table->zones.push_back(std::move(row.zone));
-        }
-        table->labels.push_back(std::move(row.label));
-      });
+  detail::each_row(source, viewing, options,
+                   [&](detail::TableRow&& row, const Viewing& under, std::string_view) {
+                     if (!table)
+                       table = ColourTable{.labels = {}, .zones = {}, .lab = {}, .viewing = under};
+                     check_same_viewing(table->viewing, under, source.name());
+                     // Lists that grow are for a moment there one and a half times.
+                     bytes += 3 * (sizeof(std::string) + sizeof(Lab)) / 2 + row.label.size();
+                     if (bytes > limits::memory_bytes) {
+                       throw DataError(source.name() + ": line " + std::to_string(row.line) +
+                                       ": its colours take more than " +
+                                       std::to_string(limits::memory_bytes >> 20U) +
+                                       " MiB; cut the table into parts");
+                     }
+                     table->lab.push_back(row.lab);
+                     unused_lab_de = std::max(unused_lab_de, row.unused_lab_de.value_or(0));
+                     if (!row.zone.empty() || !table->zones.empty()) {
+                       table->zones.resize(table->labels.size());
+                       table->zones.push_back(std::move(row.zone));
+                     }
+                     table->labels.push_back(std::move(row.label));
+                   });
   if (unused_lab_de > 0) {
     table->warnings.push_back(
         "colours are computed from the spectra; the L*, a*, b* beside them, up to ΔE*ab " +

@@ -44,9 +44,9 @@ void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,
 void each_cxf_row(ByteSource& source, const std::optional<Viewing>& given, const RowSink& sink);
 
 // The same of a file of whichever format; `step` names it for provenance.
-void each_row(ByteSource& source, const std::optional<Viewing>& given, const TableOptions& options,
-              const std::function<void(TableRow&& row, const Viewing& viewing,
-                                       std::string_view step)>& sink);
+void each_row(
+    ByteSource& source, const std::optional<Viewing>& given, const TableOptions& options,
+    const std::function<void(TableRow&& row, const Viewing& viewing, std::string_view step)>& sink);
 
 // Readings as long as they fit into limits::memory_bytes.
 class ReadingList {

@@ -23,7 +23,7 @@ struct TableRow {
   std::optional<Reflectance> curve;                     // where the row has a spectrum
   std::string operator_name, day, instrument, backing;  // empty where not noted
   std::optional<double> thickness_mm;
-  bool resampled = false;  // whether `curve` is, because it was asked for
+  bool resampled = false;               // whether `curve` is, because it was asked for
   std::optional<double> unused_lab_de;  // ΔE*ab of a Lab beside the spectrum that decided
 };
 

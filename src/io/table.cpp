@@ -57,7 +57,8 @@ void TableReader::read_units_row(Columns& columns) {
       })) {
     columns.set_percent();
   }
-  if (columns.has_xyz() && (row_.cells[*columns.y] == "1" || row_.cells[*columns.y] == "fraction")) {
+  if (columns.has_xyz() &&
+      (row_.cells[*columns.y] == "1" || row_.cells[*columns.y] == "fraction")) {
     columns.full_xyz = 1;
   }
   pending_ = csv_.next(row_);

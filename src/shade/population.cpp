@@ -12,7 +12,8 @@ Population population_of(std::string name, std::span<const Reading> readings) {
   std::vector<Lab> teeth;
   teeth.reserve(readings.size());
   for (const Reading& reading : readings) {
-    check_same_viewing(reading.viewing, readings.front().viewing, "reading '" + reading.label + "'");
+    check_same_viewing(reading.viewing, readings.front().viewing,
+                       "reading '" + reading.label + "'");
     teeth.push_back(reading.lab.value);
   }
   return population_of(std::move(name), std::move(teeth), readings.front().viewing);

@@ -492,7 +492,7 @@ def test_cells_that_a_spreadsheet_would_run_are_guarded(tmp_path: Path) -> None:
         cells = [row["note"] for row in csv.DictReader(stream)]
     assert cells == ["'=1+1", "'+cmd", "'-x", "'@sum", "''=quoted", "'''-y", "plain", "-5"]
     manifest = study.Manifest.from_frame(frame)
-    study.run_to_file(manifest, settings(), output, processes=1, guard=False)
+    study.run_to_file(manifest, settings(), output, resume=False, processes=1, guard=False)
     assert "'@sum" not in output.read_text(encoding="utf-8")
 
 

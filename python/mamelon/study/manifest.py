@@ -19,7 +19,7 @@ from typing import Any
 from mamelon._core import ArgumentError, DataError, IoError
 
 # A number as spreadsheets and scripts write it: Python's own reading also takes 7_4 and nan.
-NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?")
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 LONGEST_NAME = 200
 
 # Columns with a meaning; every other column is a covariate or, if it is a number, a wavelength.

@@ -84,7 +84,9 @@ def _row(item: Item, values: dict[str, str]) -> Row:
 
 
 def _number(value: float) -> str:
-    return "" if math.isnan(value) else repr(float(value))
+    # Twelve significant digits, as in the JSON of the command: the last bits of a computation are no
+    # part of what is said.
+    return "" if math.isnan(value) else repr(float(f"{float(value):.12g}"))
 
 
 def _measured(item: Item, settings: Settings) -> list[Row]:

@@ -1,30 +1,15 @@
 /* What musl's sources of mathematical functions need of its internal headers, and other names for
-   what they define, so that they stand beside the system's own. Replaces src/internal/libm.h. */
+   their helpers. Replaces src/internal/libm.h. */
 #ifndef MAMELON_MUSL_LIBM_H
 #define MAMELON_MUSL_LIBM_H
 
+#define _GNU_SOURCE
 #include <float.h>
 #include <math.h>
 #include <stdint.h>
 
 #define hidden __attribute__((__visibility__("hidden")))
 
-#define exp mamelon_exp
-#define expm1 mamelon_expm1
-#define log mamelon_log
-#define log1p mamelon_log1p
-#define log10 mamelon_log10
-#define pow mamelon_pow
-#define cbrt mamelon_cbrt
-#define sin mamelon_sin
-#define cos mamelon_cos
-#define atan mamelon_atan
-#define atan2 mamelon_atan2
-#define acos mamelon_acos
-#define tanh mamelon_tanh
-#define hypot mamelon_hypot
-#define erf mamelon_erf
-#define erfc mamelon_erfc
 #define __sin mamelon_kernel_sin
 #define __cos mamelon_kernel_cos
 #define __rem_pio2 mamelon_rem_pio2
@@ -72,22 +57,24 @@ static inline double fp_barrier(double x)
 #define SET_HIGH_WORD(d,hi) INSERT_WORDS(d, hi, (uint32_t)asuint64(d))
 #define SET_LOW_WORD(d,lo) INSERT_WORDS(d, asuint64(d)>>32, lo)
 
-double exp(double);
-double expm1(double);
-double log(double);
-double log1p(double);
-double log10(double);
-double pow(double, double);
-double cbrt(double);
-double sin(double);
-double cos(double);
-double atan(double);
-double atan2(double, double);
-double acos(double);
-double tanh(double);
-double hypot(double, double);
-double erf(double);
-double erfc(double);
+/* Hidden: for what is linked with the library, and for nobody who loads it. */
+hidden double exp(double);
+hidden double expm1(double);
+hidden double log(double);
+hidden double log1p(double);
+hidden double log10(double);
+hidden double pow(double, double);
+hidden double cbrt(double);
+hidden double sin(double);
+hidden double cos(double);
+hidden void sincos(double, double *, double *);
+hidden double atan(double);
+hidden double atan2(double, double);
+hidden double acos(double);
+hidden double tanh(double);
+hidden double hypot(double, double);
+hidden double erf(double);
+hidden double erfc(double);
 
 hidden int __rem_pio2_large(double*, double*, int, int, int);
 hidden int __rem_pio2(double, double*);

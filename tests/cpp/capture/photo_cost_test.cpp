@@ -1,7 +1,5 @@
 // What a photo's file costs: memory under a limit of the kernel, and refusals before decoding.
 
-#include "mamelon/image.h"
-
 #include <array>
 #include <cstring>
 #include <fstream>
@@ -17,6 +15,7 @@
 #include <zlib.h>
 
 #include "mamelon/error.h"
+#include "mamelon/image.h"
 #include "mamelon/limits.h"
 
 #include "encode.h"
@@ -59,9 +58,9 @@ void append_chunk(Bytes& bytes, const char* type, const Bytes& content) {
   const std::size_t from = bytes.size();
   for (int i = 0; i < 4; ++i) bytes.push_back(static_cast<std::byte>(type[i]));
   bytes.insert(bytes.end(), content.begin(), content.end());
-  append32(bytes, static_cast<std::uint32_t>(
-                      crc32(0, reinterpret_cast<const Bytef*>(bytes.data() + from),
-                            static_cast<uInt>(bytes.size() - from))));
+  append32(bytes,
+           static_cast<std::uint32_t>(crc32(0, reinterpret_cast<const Bytef*>(bytes.data() + from),
+                                            static_cast<uInt>(bytes.size() - from))));
 }
 
 Bytes deflated(const std::string& content) {
@@ -116,8 +115,9 @@ TEST(PhotoMemory, AThousandCompressedTextsCostNothing) {
 // (ISO/IEC 10918-1, B.2.2 and B.2.3).
 Bytes progressive_head(unsigned width, unsigned height) {
   Bytes file;
-  append(file, {0xFF, 0xD8, 0xFF, 0xC2, 0, 17, 8, height >> 8U, height & 255U, width >> 8U,
-                width & 255U, 3, 1, 0x11, 0, 2, 0x11, 0, 3, 0x11, 0});
+  append(file, {0xFF,        0xD8,         0xFF, 0xC2, 0,    17, 8, height >> 8U, height & 255U,
+                width >> 8U, width & 255U, 3,    1,    0x11, 0,  2, 0x11,         0,
+                3,           0x11,         0});
   append(file, {0xFF, 0xDA, 0, 12, 3, 1, 0, 2, 0, 3, 0, 0, 0, 0});
   return file;
 }

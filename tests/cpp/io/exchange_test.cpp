@@ -93,11 +93,11 @@ TEST(Cgats, PercentIsTakenFromTheNormTheFieldNamesOrTheValues) {
   std::string falling_row = "x 0.75";
   for (int nm = 680; nm >= 420; nm -= 20) falling += " SPEC_" + std::to_string(nm);
   for (int i = 0; i < 13; ++i) falling_row += " 0.375";
-  for (const std::string& text : {cgats("", fields("SPECTRAL_NM"), row(0.75)),
-                                  cgats("SPECTRAL_NORM \"100\"\n", fields("SPECTRAL_NM"), row(75)),
-                                  cgats("", fields("SPECTRAL_PCT"), row(75)),
-                                  cgats("", fields("SPECTRAL_NM"), row(75)),
-                                  cgats("", falling, falling_row)}) {
+  for (const std::string& text :
+       {cgats("", fields("SPECTRAL_NM"), row(0.75)),
+        cgats("SPECTRAL_NORM \"100\"\n", fields("SPECTRAL_NM"), row(75)),
+        cgats("", fields("SPECTRAL_PCT"), row(75)), cgats("", fields("SPECTRAL_NM"), row(75)),
+        cgats("", falling, falling_row)}) {
     const auto readings = parse_measurements(text, "m.txt", d50());
     ASSERT_TRUE(readings[0].curve);
     EXPECT_EQ(readings[0].curve->grid(), (Grid{420, 20, 14}));
@@ -177,8 +177,7 @@ TEST(Cxf, ReadsSpectraBeforeColoursAndAnyPrefix) {
   const auto colours = parse_measurements(cxf(object(lab_value)), "m.cxf", {});
   EXPECT_EQ(colours[0].lab.value, (Lab{70.5, -1, 18}));
   EXPECT_EQ(to_string(colours[0].viewing), "D50/2");
-  std::string spectrum =
-      "<cc:ReflectanceSpectrum ColorSpecification='s'>0.25 0.5\n 0.75";
+  std::string spectrum = "<cc:ReflectanceSpectrum ColorSpecification='s'>0.25 0.5\n 0.75";
   for (int i = 3; i < 31; ++i) spectrum += " 0.75";
   spectrum += "</cc:ReflectanceSpectrum>";
   const auto spectra = parse_measurements(cxf(object(lab_value + spectrum)), "m.cxf", {});

@@ -220,9 +220,9 @@ TEST(ReflectanceTable, ReadsAndRefuses) {
   EXPECT_EQ(curve.grid(), (Grid{400, 20, 16}));
   EXPECT_EQ(curve[0], 0.1);
   EXPECT_EQ(curve[15], 0.3);
-  EXPECT_EQ(parse_reflectance("nm;reflectance_percent\n400;10\n420;20,5\n" + rest_in_percent,
-                              "f.csv")[1],
-            0.205);
+  EXPECT_EQ(
+      parse_reflectance("nm;reflectance_percent\n400;10\n420;20,5\n" + rest_in_percent, "f.csv")[1],
+      0.205);
   const auto refused = [](const std::string& text) {
     return message_of([&] { (void)parse_reflectance(text, "f.csv"); });
   };

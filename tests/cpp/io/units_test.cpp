@@ -14,8 +14,8 @@ namespace {
 using testing::HasSubstr;
 
 std::vector<Reading> readings(const std::string& text, const std::string& viewing = "") {
-  return parse_measurements(text, "t",
-                            viewing.empty() ? std::optional<Viewing>() : viewing_from_string(viewing));
+  return parse_measurements(
+      text, "t", viewing.empty() ? std::optional<Viewing>() : viewing_from_string(viewing));
 }
 
 std::string refusal(const std::string& text, const std::string& viewing = "") {
@@ -45,8 +45,8 @@ std::string cgats(const std::string& norm, const std::string& value) {
     fields += " SPECTRAL_NM" + std::to_string(nm);
     row += " " + value;
   }
-  return "ISO28178\n" + norm + "BEGIN_DATA_FORMAT\n" + fields +
-         "\nEND_DATA_FORMAT\nBEGIN_DATA\n" + row + "\nEND_DATA\n";
+  return "ISO28178\n" + norm + "BEGIN_DATA_FORMAT\n" + fields + "\nEND_DATA_FORMAT\nBEGIN_DATA\n" +
+         row + "\nEND_DATA\n";
 }
 
 double lightness(const std::string& text) {
@@ -123,8 +123,8 @@ TEST(Ranges, CxfColoursHaveThem) {
 
 TEST(WrittenAndReadBack, NamesLightnessAndBands) {
   const std::vector<double> values(27, 0.4);
-  for (const std::string name :
-       {"plain", "two \"words\"", "\"", "#hash", "a\\b", "tab\there", "ends ", "ä ≤ 5 %", "<&>'", "=1+1"}) {
+  for (const std::string name : {"plain", "two \"words\"", "\"", "#hash", "a\\b", "tab\there",
+                                 "ends ", "ä ≤ 5 %", "<&>'", "=1+1"}) {
     for (const double l : {0.0, 99.5, 104.25, 149.0}) {
       Reading reading{.label = name,
                       .zone = {},
@@ -136,13 +136,15 @@ TEST(WrittenAndReadBack, NamesLightnessAndBands) {
                       .provenance = {}};
       std::string shown = name;
       for (char& c : shown) c = c == '\t' ? ' ' : c;
-      for (const std::string& text : {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
+      for (const std::string& text :
+           {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
         const Reading back = readings(text).front();
         EXPECT_EQ(back.label, shown);
         EXPECT_EQ(back.lab.value.l, l);
       }
       reading.curve = Reflectance({402.5, 10.3, 27}, values);
-      for (const std::string& text : {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
+      for (const std::string& text :
+           {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
         const Reading back = readings(text).front();
         ASSERT_TRUE(back.curve);
         EXPECT_NEAR(back.curve->grid().first_nm, 402.5, 1e-6);
@@ -153,12 +155,13 @@ TEST(WrittenAndReadBack, NamesLightnessAndBands) {
 }
 
 TEST(WrittenAndReadBack, ALightOfOnesOwnGoesOutWithoutTheNameOfItsFile) {
-  const Viewing mine{Illuminant("Anna Example clinic@0123abcd",
-                                parse_power("nm,power\n380,1\n400,1\n420,1\n440,1\n460,1\n480,1\n500,1\n"
-                                            "520,1\n540,1\n560,1\n580,1\n600,1\n620,1\n640,1\n660,1\n680,1\n"
-                                            "700,1\n",
-                                            "l.csv")),
-                     Observer::deg2};
+  const Viewing mine{
+      Illuminant("Anna Example clinic@0123abcd",
+                 parse_power("nm,power\n380,1\n400,1\n420,1\n440,1\n460,1\n480,1\n500,1\n"
+                             "520,1\n540,1\n560,1\n580,1\n600,1\n620,1\n640,1\n660,1\n680,1\n"
+                             "700,1\n",
+                             "l.csv")),
+      Observer::deg2};
   const Reading reading{.label = "reed",
                         .zone = {},
                         .lab = {.value = {70, 1, 15}},
@@ -167,7 +170,8 @@ TEST(WrittenAndReadBack, ALightOfOnesOwnGoesOutWithoutTheNameOfItsFile) {
                         .count = 1,
                         .warnings = {},
                         .provenance = {}};
-  for (const std::string& text : {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
+  for (const std::string& text :
+       {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
     EXPECT_EQ(text.find("Anna"), std::string::npos);
     EXPECT_THAT(text, HasSubstr("custom@0123abcd"));
     EXPECT_EQ(parse_measurements(text, "t", mine).front().viewing, mine);
