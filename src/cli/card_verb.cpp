@@ -91,7 +91,8 @@ int run_design(const Options& options) {
   document["version"] = "1.1";
   document["design"] = design_json(design);
   write_file_atomically(options.design, detail::dump(document));
-  print(options.json ? detail::dump_results(Json{{"design", design_json(design)}}) : design_text(design));
+  print(options.json ? detail::dump_results(Json{{"design", design_json(design)}})
+                     : design_text(design));
   return exit_code::done;
 }
 

@@ -232,9 +232,8 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
     return result;
   }
   if (!is_photo(options.input)) {
-    result.readings =
-        combined(read_measurements(options.input, given_viewing(options.viewing),
-                                   table_options(options.viewing)));
+    result.readings = combined(read_measurements(options.input, given_viewing(options.viewing),
+                                                 table_options(options.viewing)));
     result.viewing = result.readings.front().viewing;
     return result;
   }

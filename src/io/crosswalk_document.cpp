@@ -76,9 +76,9 @@ std::string to_csv(const CrosswalkReport& report, bool guard) {
       out += cell(row.tab) + "," + std::to_string(plan.layers.size()) + "," +
              (i == row.recommended ? "yes" : "no");
       for (std::size_t j = 0; j < limits::plan_layers; ++j) {
-        out += j < plan.layers.size() ? "," + cell(plan.layers[j].paste) + "," +
-                                            number(plan.layers[j].thickness_mm, 1)
-                                      : ",,";
+        out += j < plan.layers.size()
+                   ? "," + cell(plan.layers[j].paste) + "," + number(plan.layers[j].thickness_mm, 1)
+                   : ",,";
       }
       out += "," + number(plan.de00, 3) + "," + number(plan.de00_expected, 3) + "," +
              number(plan.de00_p95, 3) + "\n";

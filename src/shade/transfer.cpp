@@ -294,8 +294,7 @@ Transfer fit_transfer(const TabSet& from, const TabSet& to) {
   const auto digest = [](const TabSet& set) {
     return set.provenance.digest.empty() ? detail::digest_of(set) : set.provenance.digest;
   };
-  transfer.provenance =
-      make_provenance("fit_transfer", "", {digest(from), digest(to)});
+  transfer.provenance = make_provenance("fit_transfer", "", {digest(from), digest(to)});
   return transfer;
 }
 

@@ -54,6 +54,10 @@ static inline double fp_barrier(double x)
 #define INSERT_WORDS(d,hi,lo) do { \
   (d) = asdouble(((uint64_t)(hi)<<32) | (uint32_t)(lo)); \
 } while (0)
+#define asuint(f) ((union{float _f; uint32_t _i;}){f})._i
+#define asfloat(i) ((union{uint32_t _i; float _f;}){i})._f
+#define GET_FLOAT_WORD(w,d) do { (w) = asuint(d); } while (0)
+#define SET_FLOAT_WORD(d,w) do { (d) = asfloat(w); } while (0)
 #define SET_HIGH_WORD(d,hi) INSERT_WORDS(d, hi, (uint32_t)asuint64(d))
 #define SET_LOW_WORD(d,lo) INSERT_WORDS(d, asuint64(d)>>32, lo)
 
@@ -73,6 +77,14 @@ hidden double atan2(double, double);
 hidden double acos(double);
 hidden double tanh(double);
 hidden double hypot(double, double);
+hidden float cbrtf(float);
+hidden float hypotf(float, float);
+hidden float atanf(float);
+hidden float atan2f(float, float);
+/* lgamma_r: the sign goes to its pointer alone. */
+#define __lgamma_r lgamma_r
+#define weak_alias(old, new)
+hidden double lgamma_r(double, int *);
 hidden double erf(double);
 hidden double erfc(double);
 
