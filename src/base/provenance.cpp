@@ -9,13 +9,9 @@ std::string_view library_version() noexcept {
 }
 
 std::string sha256_hex(std::span<const std::byte> bytes) {
-  constexpr std::string_view digits = "0123456789abcdef";
-  std::string text;
-  for (const std::uint8_t byte : detail::sha256(bytes)) {
-    text += digits[byte >> 4U];
-    text += digits[byte & 15U];
-  }
-  return text;
+  detail::Sha256 sum;
+  sum.take(bytes);
+  return sum.hex();
 }
 
 std::string sha256_hex(std::string_view text) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <string_view>
 
 #if defined(__x86_64__)
 #include <cpuid.h>
@@ -11,7 +12,7 @@
 namespace mamelon::detail {
 namespace {
 
-using State = std::array<std::uint32_t, 8>;
+using State = Sha256::State;
 constexpr std::size_t block = 64;
 
 // The first 32 bits of the fractional parts of the cube roots of the first 64 primes.
@@ -104,42 +105,55 @@ __attribute__((target("sha,sse4.1"))) void rounds_by_instructions(State& state,
 }
 #endif
 
-using Rounds = void (*)(State&, const std::byte*, std::size_t);
-
-std::array<std::uint8_t, 32> digest(std::span<const std::byte> bytes, Rounds rounds_of) {
-  // The same of the square roots of the first eight primes.
-  State state{0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a,
-              0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19};
-  const std::size_t whole = bytes.size() / block;
-  rounds_of(state, bytes.data(), whole);
-  // What is left, a one bit, zeros, and the length in bits.
-  std::array<std::byte, 2 * block> tail{};
-  const auto rest = bytes.subspan(whole * block);
-  std::copy(rest.begin(), rest.end(), tail.begin());
-  tail[rest.size()] = std::byte{0x80};
-  const std::size_t blocks = rest.size() + 9 > block ? 2 : 1;
-  const std::uint64_t bits = std::uint64_t{bytes.size()} * 8;
-  for (std::size_t i = 0; i < 8; ++i)
-    tail[blocks * block - 1 - i] = static_cast<std::byte>(bits >> (8 * i) & 0xFFU);
-  rounds_of(state, tail.data(), blocks);
-  std::array<std::uint8_t, 32> out{};
-  for (std::size_t i = 0; i < 32; ++i)
-    out[i] = static_cast<std::uint8_t>(state[i / 4] >> (24 - 8 * (i % 4)) & 0xFFU);
-  return out;
+Sha256::Rounds best_rounds() {
+#if defined(__x86_64__)
+  static const bool instructions = has_instructions();
+  if (instructions) return rounds_by_instructions;
+#endif
+  return rounds;
 }
 
 }  // namespace
 
-std::array<std::uint8_t, 32> sha256(std::span<const std::byte> bytes) {
-#if defined(__x86_64__)
-  static const bool instructions = has_instructions();
-  if (instructions) return digest(bytes, rounds_by_instructions);
-#endif
-  return digest(bytes, rounds);
+Sha256::Sha256() : rounds_(best_rounds()) {}
+
+Sha256 Sha256::portable() {
+  return Sha256(rounds);
 }
 
-std::array<std::uint8_t, 32> sha256_portable(std::span<const std::byte> bytes) {
-  return digest(bytes, rounds);
+void Sha256::take(std::span<const std::byte> bytes) {
+  taken_ += bytes.size();
+  if (waits_ > 0) {
+    const std::size_t some = std::min(block - waits_, bytes.size());
+    std::copy_n(bytes.begin(), some, waiting_.begin() + static_cast<std::ptrdiff_t>(waits_));
+    waits_ += some;
+    bytes = bytes.subspan(some);
+    if (waits_ < block) return;
+    rounds_(state_, waiting_.data(), 1);
+    waits_ = 0;
+  }
+  const std::size_t whole = bytes.size() / block;
+  rounds_(state_, bytes.data(), whole);
+  const auto rest = bytes.subspan(whole * block);
+  std::copy(rest.begin(), rest.end(), waiting_.begin());
+  waits_ = rest.size();
+}
+
+std::string Sha256::hex() {
+  // What is left, a one bit, zeros, and the length in bits.
+  std::array<std::byte, 2 * block> tail{};
+  std::copy_n(waiting_.begin(), waits_, tail.begin());
+  tail[waits_] = std::byte{0x80};
+  const std::size_t blocks = waits_ + 9 > block ? 2 : 1;
+  const std::uint64_t bits = taken_ * 8;
+  for (std::size_t i = 0; i < 8; ++i)
+    tail[blocks * block - 1 - i] = static_cast<std::byte>(bits >> (8 * i) & 0xFFU);
+  rounds_(state_, tail.data(), blocks);
+  constexpr std::string_view digits = "0123456789abcdef";
+  std::string text;
+  for (const std::uint32_t word : state_)
+    for (int shift = 28; shift >= 0; shift -= 4) text += digits[word >> shift & 15U];
+  return text;
 }
 
 }  // namespace mamelon::detail

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
+#include <string_view>
 #include <memory>
 #include <utility>
 
@@ -31,15 +33,15 @@ void add(std::vector<std::string>& to, const std::vector<std::string>& from) {
 
 // Repeats of one place (equal label and zone) become one reading, at the place of the first.
 std::vector<Reading> combined(const std::vector<Reading>& readings) {
-  std::vector<std::vector<Reading>> places;
+  std::map<std::pair<std::string_view, std::string_view>, std::size_t> places;
+  std::vector<std::vector<Reading>> repeats;
   for (const Reading& reading : readings) {
-    const auto place = std::find_if(places.begin(), places.end(), [&](const auto& repeats) {
-      return repeats.front().label == reading.label && repeats.front().zone == reading.zone;
-    });
-    (place == places.end() ? places.emplace_back() : *place).push_back(reading);
+    const auto [place, fresh] = places.try_emplace({reading.label, reading.zone}, repeats.size());
+    if (fresh) repeats.emplace_back();
+    repeats[place->second].push_back(reading);
   }
   std::vector<Reading> out;
-  for (const auto& repeats : places) out.push_back(combine(repeats));
+  for (const auto& of_one : repeats) out.push_back(combine(of_one));
   return out;
 }
 

@@ -4,6 +4,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/listing.h"
 #include "case/decide.h"
 #include "case/measure.h"
 #include "case/teeth.h"
@@ -29,13 +30,13 @@ void rank(const Case& given, Report& report) {
 
 // The reading of a tooth that is planned for.
 std::size_t planned_reading(const ToothReport& tooth, const std::string& zone) {
-  std::string known;
+  std::vector<std::string> known;
   for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
     const Reading& reading = tooth.readings[i];
     const bool wanted = zone.empty() ? tooth.readings.size() == 1 || reading.zone == "occlusal"
                                      : reading.zone == zone || reading.label == zone;
     if (wanted) return i;
-    known += (known.empty() ? "" : ", ") + zone_name(reading);
+    known.push_back(zone_name(reading));
   }
   if (zone.empty()) {
     for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
@@ -44,7 +45,7 @@ std::size_t planned_reading(const ToothReport& tooth, const std::string& zone) {
   }
   throw ArgumentError(
       (zone.empty() ? "say which zone is planned for" : "no reading is named \"" + zone + "\"") +
-      "; there are " + known);
+      "; there are " + detail::listing(known));
 }
 
 void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& tooth, Report& report,

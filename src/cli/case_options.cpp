@@ -270,8 +270,11 @@ Case case_of(const CaseOptions& options) {
     if (!options.label.empty()) colour->label = options.label;
     given.teeth = {{.readings = {*std::move(colour)}}};
   } else if (!is_photo(options.input)) {
-    given.teeth = teeth_of(
-        read_measurements(options.input, given.viewing, table_options(options.photo.viewing)));
+    const std::vector<Reading> readings =
+        read_measurements(options.input, given_viewing(options.photo.viewing),
+                          table_options(options.photo.viewing));
+    given.viewing = readings.front().viewing;
+    given.teeth = teeth_of(readings);
   } else {
     read_photo_options(options, given);
   }

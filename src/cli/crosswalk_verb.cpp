@@ -23,6 +23,7 @@ struct Options {
   RestorationOptions restoration;
   std::string weights = "1:1:1";
   std::string csv;
+  bool plain_csv = false;
   bool json = false;
 };
 
@@ -68,7 +69,7 @@ int run(const Options& options) {
   given.restoration = restoration_of(options.restoration, photo);
   given.tabs = std::move(tabs);
   const CrosswalkReport report = solve_crosswalk(given);
-  if (!options.csv.empty()) write_file_atomically(options.csv, to_csv(report));
+  if (!options.csv.empty()) write_file_atomically(options.csv, to_csv(report, !options.plain_csv));
   print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));
@@ -91,6 +92,7 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   add_restoration_options(*verb, options->restoration, false);
   add_weights_option(*verb, options->weights);
   verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
+  add_plain_csv_flag(*verb, options->plain_csv);
   add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon tabs crosswalk data/tabs/orchard16.json --pastes "

@@ -32,11 +32,9 @@ void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset) {
                              : "Illuminant and observer (2 or 10 degrees); what the file states, "
                                "or else D65/2 for a CSV or spectra, when not given")
           ->type_name("ILL/OBS");
-  if (preset) {
-    viewing->capture_default_str();
-  } else {
-    options.viewing.clear();
-  }
+  // Left empty where it is not given, so that a file's own statement can be told from the user's.
+  options.viewing.clear();
+  if (preset) viewing->default_str("D65/2");
   verb.add_option(
           "--light", options.light,
           "Your own light in place of the illuminant: CSV wavelength_nm,power (relative), or "
@@ -76,6 +74,11 @@ void add_sheet_option(CLI::App& verb, std::string& sheet) {
 
 void add_label_option(CLI::App& verb, std::string& label, const std::string& description) {
   verb.add_option("--label", label, description)->type_name("TEXT");
+}
+
+void add_plain_csv_flag(CLI::App& verb, bool& plain) {
+  verb.add_flag("--plain-csv", plain,
+                "No apostrophe before cells of the CSV that a spreadsheet would run as formulas");
 }
 
 void add_json_flag(CLI::App& verb, bool& json) {

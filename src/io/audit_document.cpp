@@ -30,7 +30,7 @@ std::string to_json(const AuditReport& report) {
   if (report.choice != nullptr) root["choice"] = written(*report.choice);
   if (report.drift != nullptr) root["drift"] = written(*report.drift);
   root["warnings"] = audit.warnings;
-  return detail::dump(root);
+  return detail::dump_results(std::move(root));
 }
 
 }  // namespace mamelon

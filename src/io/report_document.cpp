@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <string>
+#include <utility>
 
 #include "mamelon/files.h"
 
@@ -113,7 +114,7 @@ std::string to_json(const Report& report) {
     add_plans(report.first(), root);
     root["cautions"] = cautions();
   }
-  return detail::dump(root);
+  return detail::dump_results(std::move(root));
 }
 
 }  // namespace mamelon
