@@ -22,6 +22,9 @@ struct Population {
 
 /// The user's own teeth. Throws ArgumentError for no reading or mixed viewings.
 [[nodiscard]] Population population_of(std::string name, std::span<const Reading> readings);
+/// The same of colours alone, all under `viewing`.
+[[nodiscard]] Population population_of(std::string name, std::vector<Lab> teeth,
+                                       const Viewing& viewing);
 
 /// A generated sample: natural anterior teeth by thirds, normal about published means, cut at the
 /// published clinical envelope. It is a stand-in for readings of one's own: absolute tooth colours

@@ -171,9 +171,52 @@ std::size_t Numbers::size() const {
   return product(shape);
 }
 
-Numbers numbers(py::handle object, const std::string& where) {
+namespace {
+
+// The name of a column without its star, in small letters.
+std::string plain_name(py::handle name) {
+  std::string text;
+  for (const char c : py::cast<std::string>(py::str(name))) {
+    if (c != '*' && c != ' ') text += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+  }
+  return text;
+}
+
+// A DataFrame is read by the names of its columns, never by their order: L, a, b, or X, Y, Z, or
+// R, G, B, among others or not; or wavelengths, brought to rising order.
+py::object by_column_name(py::handle frame, const std::string& where) {
+  const py::list names(frame.attr("columns"));
+  for (const char* wanted : {"lab", "xyz", "rgb"}) {
+    py::list found;
+    for (std::size_t i = 0; i < 3; ++i) {
+      for (const py::handle name : names) {
+        if (plain_name(name) == std::string(1, wanted[i])) found.append(name);
+      }
+    }
+    if (found.size() == 3) return frame.attr("__getitem__")(found);
+    if (found.size() > 3) throw ArgumentError(where + " has two columns of one name");
+  }
+  try {
+    const py::object to_number = py::module_::import("builtins").attr("float");
+    const py::object rising =
+        py::module_::import("builtins").attr("sorted")(names, py::arg("key") = to_number);
+    return frame.attr("__getitem__")(rising);
+  } catch (const py::error_already_set&) {
+    throw ArgumentError(
+        where +
+        " is a DataFrame and is read by the names of its columns, which must be L, a, "
+        "b, or X, Y, Z, or R, G, B, or wavelengths");
+  }
+}
+
+}  // namespace
+
+Numbers numbers(py::handle given, const std::string& where) {
   Numbers result;
   py::object array;
+  const py::object object = py::hasattr(given, "columns") && py::hasattr(given, "iloc")
+                                ? by_column_name(given, where)
+                                : py::reinterpret_borrow<py::object>(given);
   if (PyUnicode_Check(object.ptr()) || PyBytes_Check(object.ptr()))
     throw ArgumentError(where + " must be numbers, not " +
                         py::cast<std::string>(py::type::of(object).attr("__name__")));

@@ -1,5 +1,6 @@
 // Documents and tables in and out, reports and sheets.
 
+#include "mamelon/exchange.h"
 #include "mamelon/files.h"
 
 #include <pybind11/stl/filesystem.h>
@@ -175,6 +176,21 @@ The same of a file's content; `source` names it in messages.
 >>> parse_measurements("label,L,a,b\ndisc,70,1,15\n", "memory", "D65/2")[0].label
 'disc'
 )");
+  m.def(
+      "read_colours",
+      [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
+        const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm);
+        const ColourTable table = interruptibly([=] { return read_colours(file, under, options); });
+        static_assert(sizeof(Lab) == 3 * sizeof(double));
+        return py::make_tuple(Convert<std::vector<std::string>>::to_python(table.labels),
+                              copied_array(&table.lab.front().l, {table.lab.size(), 3}));
+      },
+      py::arg("file"), py::arg("viewing") = py::none(), py::kw_only(),
+      py::arg("resample_nm") = py::none(),
+      R"(read_colours(file: str | PathLike[str], viewing: Viewing | str | None = ..., *, resample_nm: float | None = ...) -> tuple[tuple[str, ...], NDArray[np.float64]]
+
+Labels and CIELAB (n, 3) of a file as `read_measurements` reads it, for tables of millions of rows.)");
   const auto writer = [&m](const char* name, std::string (*write)(std::span<const Reading>),
                            const char* doc) {
     m.def(

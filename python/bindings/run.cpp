@@ -1,8 +1,11 @@
 #include "run.h"
 
+#include <atomic>
 #include <chrono>
 #include <thread>
 #include <vector>
+
+#include "base/stop.h"
 
 namespace mamelon::python {
 
@@ -15,6 +18,7 @@ struct Job {
   std::condition_variable ended;
   bool done = false;
   std::exception_ptr error;
+  std::atomic<bool> stop{false};
 };
 
 // Threads whose caller was interrupted.
@@ -44,8 +48,7 @@ bool on_main_thread() {
 
 }  // namespace
 
-void run_watched(std::function<void()> work,
-                 const std::shared_ptr<std::atomic<bool>>& stopped) {
+void run_watched(std::function<void()> work, const std::shared_ptr<std::atomic<bool>>& stopped) {
   if (!on_main_thread()) {
     const py::gil_scoped_release release;
     work();
@@ -55,6 +58,7 @@ void run_watched(std::function<void()> work,
   std::thread thread([job, work = std::move(work)]() mutable {
     std::exception_ptr error;
     try {
+      const detail::StopScope scope(&job->stop);
       work();
     } catch (...) {
       error = std::current_exception();
@@ -69,10 +73,11 @@ void run_watched(std::function<void()> work,
     {
       const py::gil_scoped_release release;
       std::unique_lock lock(job->mutex);
-      done = job->ended.wait_for(lock, std::chrono::milliseconds(50), [&] { return job->done; });
+      done = job->ended.wait_for(lock, std::chrono::milliseconds(20), [&] { return job->done; });
     }
     if (!done && PyErr_CheckSignals() != 0) {
       if (stopped) *stopped = true;
+      job->stop = true;
       const std::lock_guard lock(leftovers().mutex);
       leftovers().threads.push_back(std::move(thread));
       throw py::error_already_set();

@@ -1,6 +1,6 @@
 #include "mamelon/error.h"
 
-#include <array>
+#include <algorithm>
 #include <cstddef>
 
 namespace mamelon {
@@ -33,6 +33,17 @@ std::size_t sequence_length(std::string_view text) {
   return 0;
 }
 
+// Whether a well-formed sequence changes how a terminal shows what follows it: the C1 controls
+// (U+0080–U+009F) and the marks that turn the direction of text (U+202A–U+202E, U+2066–U+2069).
+bool is_control(std::string_view sequence) {
+  const auto byte = [sequence](std::size_t i) { return static_cast<unsigned char>(sequence[i]); };
+  if (sequence.size() == 1) return byte(0) < 0x20 || byte(0) == 0x7f;
+  if (sequence.size() == 2) return byte(0) == 0xc2 && byte(1) < 0xa0;
+  return sequence.size() == 3 && byte(0) == 0xe2 &&
+         ((byte(1) == 0x80 && byte(2) >= 0xaa && byte(2) <= 0xae) ||
+          (byte(1) == 0x81 && byte(2) >= 0xa6 && byte(2) <= 0xa9));
+}
+
 }  // namespace
 
 std::string printable(std::string_view text) {
@@ -40,16 +51,17 @@ std::string printable(std::string_view text) {
   std::string result;
   result.reserve(text.size());
   while (!text.empty()) {
-    const auto byte = static_cast<unsigned char>(text.front());
     const std::size_t length = sequence_length(text);
-    const bool control = byte < 0x20 || byte == 0x7f;
-    if (length == 0 || control) {
-      result.append("\\x").append({digits[byte >> 4], digits[byte & 15U]});
-      text.remove_prefix(1);
+    const std::string_view sequence = text.substr(0, std::max<std::size_t>(length, 1));
+    if (length == 0 || is_control(sequence)) {
+      for (const char c : sequence) {
+        const auto byte = static_cast<unsigned char>(c);
+        result.append("\\x").append({digits[byte >> 4], digits[byte & 15U]});
+      }
     } else {
-      result.append(text.substr(0, length));
-      text.remove_prefix(length);
+      result.append(sequence);
     }
+    text.remove_prefix(sequence.size());
   }
   return result;
 }

@@ -32,6 +32,14 @@ std::string format_fixed(double value, int decimals) {
   return text;
 }
 
+double rounded(double value, int significant_digits) {
+  if (!std::isfinite(value)) return value;
+  const std::string text = format_short(value, significant_digits);
+  double out = value;
+  std::from_chars(text.data(), text.data() + text.size(), out);
+  return out;
+}
+
 std::string format_short(double value, int digits) {
   std::array<char, 64> buffer{};
   const auto result = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value,

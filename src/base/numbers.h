@@ -20,4 +20,7 @@ std::string format_fixed(double value, int decimals);
 // With one step of `%g`-like rounding to `digits` significant digits, for messages.
 std::string format_short(double value, int digits = 4);
 
+// The number nearest to `value` that has so many significant digits; not a number stays what it is.
+double rounded(double value, int significant_digits);
+
 }  // namespace mamelon::detail

@@ -13,6 +13,8 @@
 
 #include "mamelon/error.h"
 
+#include "base/stop.h"
+
 namespace mamelon::detail {
 
 std::size_t default_threads() {
@@ -39,9 +41,12 @@ void parallel_for(std::size_t count, std::size_t chunk,
   std::atomic<std::size_t> next{0};
   std::exception_ptr failure;
   std::mutex failure_guard;
+  const std::atomic<bool>* const stop = stop_flag();
   const auto work = [&] {
+    const StopScope scope(stop);
     for (std::size_t i = next++; i < chunks; i = next++) {
       try {
+        stop_if_asked();
         body(i * chunk, std::min(count, (i + 1) * chunk));
       } catch (...) {
         const std::scoped_lock lock(failure_guard);

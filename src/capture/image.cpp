@@ -2,12 +2,13 @@
 
 #include <algorithm>
 #include <array>
-#include <fstream>
 #include <future>
+#include <optional>
 
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
+#include "base/input_file.h"
 #include "capture/lineariser.h"
 #include "capture/photo_writer.h"
 #include "capture/raw.h"
@@ -26,6 +27,20 @@ void check_photo_size(std::size_t width, std::size_t height, const std::string& 
                        std::to_string(limits::photo_pixels / 1000000) +
                        " megapixels; scale the photo down");
   }
+}
+
+void check_photo_memory(std::size_t width, std::size_t height, std::size_t bytes_a_pixel,
+                        std::size_t beside_bytes, const std::string& source) {
+  constexpr std::size_t mib = std::size_t{1} << 20U;
+  const std::size_t picture = width * height * bytes_a_pixel;
+  if (picture <= limits::memory_bytes && beside_bytes <= limits::memory_bytes) return;
+  const bool itself = picture > limits::memory_bytes;
+  throw CaptureError(source + ": " + std::to_string(width) + "×" + std::to_string(height) +
+                     " pixels of this kind of file need " +
+                     std::to_string((itself ? picture : beside_bytes) / mib) + " MiB " +
+                     (itself ? "of memory" : "of memory while they are read") + ", more than the " +
+                     std::to_string(limits::memory_bytes / mib) +
+                     " MiB that a photo may; scale it down or crop it");
 }
 
 namespace {
@@ -70,6 +85,20 @@ void check_coloured(const PhotoWriter& writer, const std::string& source) {
   }
 }
 
+// Every format but JPEG.
+void decode_rows(std::span<const std::byte> bytes, const std::string& source,
+                 const RasterSink& sink) {
+  if (starts_with(bytes, {0x89, 'P', 'N', 'G', 0x0D, 0x0A, 0x1A, 0x0A})) {
+    return decode_png(bytes, source, sink);
+  }
+  if (is_camera_raw(bytes)) return decode_raw(bytes, source, sink);
+  if (starts_with(bytes, {'I', 'I', 42, 0}) || starts_with(bytes, {'M', 'M', 0, 42}) ||
+      starts_with(bytes, {'I', 'I', 43, 0}) || starts_with(bytes, {'M', 'M', 0, 43})) {
+    return decode_tiff(bytes, source, sink);
+  }
+  throw DataError(source + ": not a JPEG, PNG, TIFF or camera raw file");
+}
+
 Photo decode(std::span<const std::byte> bytes, const PhotoOptions& options,
              const std::string& source) {
   Photo photo;
@@ -80,14 +109,13 @@ Photo decode(std::span<const std::byte> bytes, const PhotoOptions& options,
     check_coloured(writer, source);
     return photo;
   }
-  const Raster raster = decode_raster(bytes, source);
-  PhotoWriter writer(raster, options, source, photo);
-  if (raster.bits == 16) {
-    writer.put(raster.codes16.data(), raster.height);
-  } else {
-    writer.put(raster.codes8.data(), raster.height);
-  }
-  check_coloured(writer, source);
+  std::optional<PhotoWriter> writer;
+  decode_rows(
+      bytes, source,
+      {.begin = [&](const RasterFacts& facts) { writer.emplace(facts, options, source, photo); },
+       .put8 = [&](const std::uint8_t* codes, std::size_t rows) { writer->put(codes, rows); },
+       .put16 = [&](const std::uint16_t* codes, std::size_t rows) { writer->put(codes, rows); }});
+  check_coloured(*writer, source);
   return photo;
 }
 
@@ -95,15 +123,26 @@ Photo decode(std::span<const std::byte> bytes, const PhotoOptions& options,
 
 Raster decode_raster(std::span<const std::byte> bytes, const std::string& source) {
   if (is_jpeg(bytes)) return decode_jpeg(bytes, source);
-  if (starts_with(bytes, {0x89, 'P', 'N', 'G', 0x0D, 0x0A, 0x1A, 0x0A})) {
-    return decode_png(bytes, source);
-  }
-  if (is_camera_raw(bytes)) return decode_raw(bytes, source);
-  if (starts_with(bytes, {'I', 'I', 42, 0}) || starts_with(bytes, {'M', 'M', 0, 42}) ||
-      starts_with(bytes, {'I', 'I', 43, 0}) || starts_with(bytes, {'M', 'M', 0, 43})) {
-    return decode_tiff(bytes, source);
-  }
-  throw DataError(source + ": not a JPEG, PNG, TIFF or camera raw file");
+  Raster raster;
+  const auto append = [&raster](auto& to, const auto* codes, std::size_t rows) {
+    to.insert(to.end(), codes, codes + 3 * raster.width * rows);
+  };
+  decode_rows(bytes, source,
+              {.begin =
+                   [&](const RasterFacts& facts) {
+                     static_cast<RasterFacts&>(raster) = facts;
+                     const std::size_t count = 3 * facts.width * facts.height;
+                     if (facts.bits == 16) {
+                       raster.codes16.reserve(count);
+                     } else {
+                       raster.codes8.reserve(count);
+                     }
+                   },
+               .put8 = [&](const std::uint8_t* codes,
+                           std::size_t rows) { append(raster.codes8, codes, rows); },
+               .put16 = [&](const std::uint16_t* codes,
+                            std::size_t rows) { append(raster.codes16, codes, rows); }});
+  return raster;
 }
 
 }  // namespace detail
@@ -143,16 +182,8 @@ Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,
 }
 
 Photo read_photo(const std::filesystem::path& file, const PhotoOptions& options) {
-  std::ifstream in(file, std::ios::binary | std::ios::ate);
-  if (!in) throw IoError(file.string() + ": cannot be opened for reading");
-  const std::streamoff size = in.tellg();
-  if (size < 0 || static_cast<std::size_t>(size) > limits::photo_bytes)
-    throw IoError(file.string() + ": not a file of at most 2 GiB");
-  std::vector<std::byte> bytes(static_cast<std::size_t>(size));
-  in.seekg(0);
-  if (!in.read(reinterpret_cast<char*>(bytes.data()), size)) {
-    throw IoError(file.string() + ": cannot be read");
-  }
+  const std::string content = detail::InputFile(file, limits::photo_bytes).rest();
+  const auto bytes = std::as_bytes(std::span(content));
   return decode_photo(bytes, file.filename().string(), options);
 }
 

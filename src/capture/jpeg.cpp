@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 #include "capture/exif.h"
 #include "capture/raster.h"
@@ -27,6 +28,7 @@ struct ErrorState {
 struct JpegDecoder {
   jpeg_decompress_struct info;
   ErrorState errors;
+  jpeg_progress_mgr progress;
   JOCTET* icc;
   unsigned icc_size;
 };
@@ -49,6 +51,25 @@ void on_message(j_common_ptr info, int level) {
 
 void no_output(j_common_ptr) {}
 
+// Bytes of the markers that libjpeg is asked to keep (ISO/IEC 10918-1, B.1.1), up to the first
+// scan.
+std::size_t kept_bytes(std::span<const std::byte> bytes) {
+  const auto byte = [&](std::size_t at) { return std::to_integer<std::size_t>(bytes[at]); };
+  std::size_t kept = 0;
+  for (std::size_t at = 2; at + 4 <= bytes.size() && byte(at) == 0xFF;) {
+    const std::size_t kind = byte(at + 1);
+    if (kind == 0xFF) {
+      ++at;
+      continue;
+    }
+    if (kind == 0xDA) break;
+    const std::size_t length = byte(at + 2) << 8U | byte(at + 3);
+    if (kind == JPEG_APP0 + 1 || kind == JPEG_APP0 + 2) kept += length;
+    at += 2 + length;
+  }
+  return kept;
+}
+
 bool open(JpegDecoder& d, std::span<const std::byte> bytes) {
   if (setjmp(d.errors.leave) != 0) return false;  // NOLINT(cert-err52-cpp): see ErrorState
   jpeg_create_decompress(&d.info);
@@ -60,8 +81,30 @@ bool open(JpegDecoder& d, std::span<const std::byte> bytes) {
   return true;
 }
 
+// A scan may say next to nothing and still costs a walk over the whole picture.
+void look_at_scan(j_common_ptr info) {
+  auto* decoder = reinterpret_cast<j_decompress_ptr>(info);
+  if (decoder->input_scan_number <= limits::jpeg_scans) return;
+  auto* state = reinterpret_cast<ErrorState*>(info->err);
+  std::snprintf(state->text.data(), state->text.size(), "it has more than %d scans",
+                limits::jpeg_scans);
+  std::longjmp(state->leave, 1);  // NOLINT(cert-err52-cpp): see ErrorState
+}
+
+// What libjpeg keeps of a picture in several scans: every coefficient, 2 bytes each.
+std::size_t coefficient_bytes(jpeg_decompress_struct& info) {
+  if (jpeg_has_multiple_scans(&info) == FALSE) return 0;
+  std::size_t blocks = 0;
+  for (int c = 0; c < info.num_components; ++c) {
+    blocks += std::size_t{info.comp_info[c].width_in_blocks} * info.comp_info[c].height_in_blocks;
+  }
+  return blocks * DCTSIZE2 * sizeof(JCOEF);
+}
+
 bool start(JpegDecoder& d) {
   if (setjmp(d.errors.leave) != 0) return false;  // NOLINT(cert-err52-cpp): see ErrorState
+  d.progress.progress_monitor = look_at_scan;
+  d.info.progress = &d.progress;
   d.info.out_color_space = JCS_RGB;
   // The accurate inverse transform; the fast one shifts flat patches by up to a code value.
   d.info.dct_method = JDCT_ISLOW;
@@ -111,6 +154,11 @@ JpegReader::JpegReader(std::span<const std::byte> bytes, const std::string& sour
   d.errors.base.error_exit = on_error;
   d.errors.base.emit_message = on_message;
   d.errors.base.output_message = no_output;
+  if (kept_bytes(bytes) > 2 * limits::profile_bytes) {
+    throw DataError(source + ": carries more than " +
+                    std::to_string(2 * limits::profile_bytes >> 20U) +
+                    " MiB of EXIF data and profile; export the photo without them");
+  }
   if (!open(d, bytes)) {
     throw DataError(source + ": not a usable JPEG file: " + d.errors.text.data());
   }
@@ -122,6 +170,8 @@ JpegReader::JpegReader(std::span<const std::byte> bytes, const std::string& sour
     throw CaptureError(source + ": a CMYK JPEG is made for printing; an RGB photo is needed");
   }
   check_photo_size(d.info.image_width, d.info.image_height, source);
+  check_photo_memory(d.info.image_width, d.info.image_height, 3,
+                     bytes.size() + coefficient_bytes(d.info), source);
   facts_.width = d.info.image_width;
   facts_.height = d.info.image_height;
   facts_.lossy = true;

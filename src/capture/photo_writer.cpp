@@ -50,6 +50,8 @@ PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
       photo.clip_level[c] = lineariser_.curves[c][clipped_from];
     }
   }
+  constexpr std::size_t light = 3 * sizeof(std::uint16_t);
+  check_photo_memory(photo.width, photo.height, keeps_codes() ? 3 : light, 0, source);
   set_placement(facts.orientation);
   grows_ = !transposed && placement_.step_y > 0;
   if (keeps_codes()) {

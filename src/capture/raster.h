@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -32,6 +33,18 @@ struct Raster : RasterFacts {
 
 // Throws CaptureError naming the limit when the size cannot be measured.
 void check_photo_size(std::size_t width, std::size_t height, const std::string& source);
+// Throws CaptureError when a picture of so many bytes a pixel, or what is needed beside it while it
+// is read, takes more than limits::memory_bytes. Told from the header, before anything is decoded.
+void check_photo_memory(std::size_t width, std::size_t height, std::size_t bytes_a_pixel,
+                        std::size_t beside_bytes, const std::string& source);
+
+// Takes the rows of a picture band by band from the top; codes are interleaved R, G, B.
+struct RasterSink {
+  // Called once, before the first band.
+  std::function<void(const RasterFacts& facts)> begin;
+  std::function<void(const std::uint8_t* codes, std::size_t rows)> put8;
+  std::function<void(const std::uint16_t* codes, std::size_t rows)> put16;
+};
 
 struct JpegDecoder;
 
@@ -58,7 +71,9 @@ class JpegReader {
 };
 
 Raster decode_jpeg(std::span<const std::byte> bytes, const std::string& source);
-Raster decode_png(std::span<const std::byte> bytes, const std::string& source);
-Raster decode_tiff(std::span<const std::byte> bytes, const std::string& source);
+void decode_png(std::span<const std::byte> bytes, const std::string& source,
+                const RasterSink& sink);
+void decode_tiff(std::span<const std::byte> bytes, const std::string& source,
+                 const RasterSink& sink);
 
 }  // namespace mamelon::detail

@@ -102,38 +102,45 @@ int orientation_of(int flip) {
   }
 }
 
-// Camera RGB of the processed picture, with every pixel at the top whose neighbourhood (that of
-// the interpolation) has a full photosite.
-void fill_codes(const libraw_data_t& d, const std::vector<std::uint8_t>& full, int reach,
-                Raster& raster) {
-  const auto width = static_cast<std::ptrdiff_t>(raster.width);
-  const auto height = static_cast<std::ptrdiff_t>(raster.height);
-  raster.codes16.resize(3 * raster.width * raster.height);
-  parallel_for(raster.height, 64, [&](std::size_t begin, std::size_t end) {
-    for (auto y = static_cast<std::ptrdiff_t>(begin); y < static_cast<std::ptrdiff_t>(end); ++y) {
-      for (std::ptrdiff_t x = 0; x < width; ++x) {
-        bool clipped = false;
-        for (std::ptrdiff_t v = std::max<std::ptrdiff_t>(0, y - reach);
-             v <= std::min(height - 1, y + reach); ++v) {
-          for (std::ptrdiff_t u = std::max<std::ptrdiff_t>(0, x - reach);
-               u <= std::min(width - 1, x + reach); ++u) {
-            clipped = clipped || full[static_cast<std::size_t>(v * width + u)] != 0;
+// Camera RGB of the processed picture in bands, with every pixel at the top whose neighbourhood
+// (that of the interpolation) has a full photosite.
+void put_codes(const libraw_data_t& d, const std::vector<std::uint8_t>& full, int reach,
+               const RasterFacts& facts, const RasterSink& sink) {
+  const auto width = static_cast<std::ptrdiff_t>(facts.width);
+  const auto height = static_cast<std::ptrdiff_t>(facts.height);
+  constexpr std::size_t band = 256;
+  std::vector<std::uint16_t> codes(3 * facts.width * std::min(band, facts.height));
+  for (std::size_t first = 0; first < facts.height; first += band) {
+    const std::size_t rows = std::min(band, facts.height - first);
+    parallel_for(rows, 64, [&](std::size_t begin, std::size_t end) {
+      for (auto y = static_cast<std::ptrdiff_t>(first + begin);
+           y < static_cast<std::ptrdiff_t>(first + end); ++y) {
+        for (std::ptrdiff_t x = 0; x < width; ++x) {
+          bool clipped = false;
+          for (std::ptrdiff_t v = std::max<std::ptrdiff_t>(0, y - reach);
+               v <= std::min(height - 1, y + reach); ++v) {
+            for (std::ptrdiff_t u = std::max<std::ptrdiff_t>(0, x - reach);
+                 u <= std::min(width - 1, x + reach); ++u) {
+              clipped = clipped || full[static_cast<std::size_t>(v * width + u)] != 0;
+            }
+          }
+          const auto at = static_cast<std::size_t>(y * width + x);
+          for (std::size_t c = 0; c < 3; ++c) {
+            codes[3 * (at - first * facts.width) + c] =
+                clipped ? full_scale
+                        : std::min(d.image[at][c], static_cast<std::uint16_t>(full_scale - 1));
           }
         }
-        const auto at = static_cast<std::size_t>(y * width + x);
-        for (std::size_t c = 0; c < 3; ++c) {
-          raster.codes16[3 * at + c] =
-              clipped ? full_scale
-                      : std::min(d.image[at][c], static_cast<std::uint16_t>(full_scale - 1));
-        }
       }
-    }
-  });
+    });
+    sink.put16(codes.data(), rows);
+  }
 }
 
 }  // namespace
 
-Raster decode_raw(std::span<const std::byte> bytes, const std::string& source) {
+void decode_raw(std::span<const std::byte> bytes, const std::string& source,
+                const RasterSink& sink) {
   const auto reader = std::make_unique<LibRaw>();
   libraw_data_t& d = reader->imgdata;
   set_parameters(d.params);
@@ -148,13 +155,20 @@ Raster decode_raw(std::span<const std::byte> bytes, const std::string& source) {
             bytes.size()),
         source);
   check_photo_size(d.sizes.width, d.sizes.height, source);
+  // The sensor's codes with their margins, four channels of the picture and the full photosites.
+  constexpr std::size_t sensor = sizeof(std::uint16_t);
+  constexpr std::size_t processed = 4 * sizeof(std::uint16_t) + 1;
+  check_photo_memory(d.sizes.width, d.sizes.height, 3 * sizeof(std::uint16_t),
+                     bytes.size() + sensor * d.sizes.raw_width * d.sizes.raw_height +
+                         processed * d.sizes.width * d.sizes.height,
+                     source);
   check(reader->unpack(), source);
   if (damaged) throw DataError(source + ": the raw file is truncated or damaged");
   check_sensor(d, source);
   const std::vector<std::uint8_t> full = full_photosites(*reader);
   const int flip = d.sizes.flip;
   const bool mosaic = d.rawdata.raw_image != nullptr;
-  Raster raster;
+  RasterFacts raster;
   raster.bits = 16;
   raster.width = d.sizes.width;
   raster.height = d.sizes.height;
@@ -164,10 +178,10 @@ Raster decode_raw(std::span<const std::byte> bytes, const std::string& source) {
                        ": photosites on a turned or stretched grid cannot be read; export "
                        "the photo as a linear 16-bit TIFF");
   }
-  fill_codes(d, full, mosaic ? 1 : 0, raster);
   raster.orientation = orientation_of(flip);
   raster.file_gamma = 1;
-  return raster;
+  sink.begin(raster);
+  put_codes(d, full, mosaic ? 1 : 0, raster, sink);
 }
 
 }  // namespace mamelon::detail

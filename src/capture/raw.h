@@ -19,6 +19,7 @@ bool is_camera_raw(std::span<const std::byte> bytes);
 // made of was at its saturation, and nowhere else. Throws DataError for a file that cannot be
 // unpacked, CaptureError for a sensor that sees no three colours, or where mamelon was built
 // without a raw reader.
-Raster decode_raw(std::span<const std::byte> bytes, const std::string& source);
+void decode_raw(std::span<const std::byte> bytes, const std::string& source,
+                const RasterSink& sink);
 
 }  // namespace mamelon::detail

@@ -66,6 +66,9 @@ int on_warning(TIFF*, void*, const char*, const char*, va_list) {
   return 1;
 }
 
+// Bytes of a tile, and of anything else that libtiff asks for in one piece.
+constexpr std::size_t most_at_once = std::size_t{64} << 20U;
+
 struct Close {
   void operator()(TIFF* tiff) const { TIFFClose(tiff); }
 };
@@ -75,6 +78,7 @@ TiffHandle open(Source& source) {
   TIFFOpenOptions* options = TIFFOpenOptionsAlloc();
   TIFFOpenOptionsSetErrorHandlerExtR(options, on_error, &source);
   TIFFOpenOptionsSetWarningHandlerExtR(options, on_warning, &source);
+  TIFFOpenOptionsSetMaxSingleMemAlloc(options, most_at_once);
   TIFF* tiff = TIFFClientOpenExt("photo", "r", &source, read_bytes, write_nothing, seek,
                                  close_nothing, size_of, map_bytes, unmap_nothing, options);
   TIFFOpenOptionsFree(options);
@@ -107,97 +111,120 @@ void check_colour_kind(TIFF* tiff, const std::string& name) {
   }
 }
 
-// One strip or tile row after another, each copied to its place.
+// The rows of a picture, band after band. Where each channel stands in a plane of its own the band
+// is the whole picture.
 class Reader {
  public:
-  Reader(TIFF* tiff, Raster& raster)
+  Reader(TIFF* tiff, const RasterFacts& facts)
       : tiff_(tiff),
-        raster_(raster),
+        width_(facts.width),
+        height_(facts.height),
+        sample_bytes_(static_cast<std::size_t>(facts.bits / 8)),
         samples_(field16(tiff, TIFFTAG_SAMPLESPERPIXEL, 3)),
         separate_(field16(tiff, TIFFTAG_PLANARCONFIG, PLANARCONFIG_CONTIG) ==
-                  PLANARCONFIG_SEPARATE) {}
+                  PLANARCONFIG_SEPARATE) {
+    if (TIFFIsTiled(tiff) != 0) {
+      TIFFGetField(tiff, TIFFTAG_TILEWIDTH, &tile_width_);
+      TIFFGetField(tiff, TIFFTAG_TILELENGTH, &tile_height_);
+      tile_bytes_ = static_cast<std::size_t>(TIFFTileSize64(tiff));
+    }
+    const std::size_t rows = tile_height_ > 0 ? tile_height_ : 64;
+    band_ = separate_ ? height_ : std::min(height_, rows);
+  }
 
-  bool read() {
-    const std::uint16_t planes = separate_ ? 3 : 1;
-    for (std::uint16_t plane = 0; plane < planes; ++plane) {
-      if (!(TIFFIsTiled(tiff_) != 0 ? read_tiles(plane) : read_lines(plane))) return false;
+  // What is needed for it beside the picture.
+  [[nodiscard]] std::size_t bytes() const {
+    return 3 * width_ * band_ * sample_bytes_ + std::min(tile_bytes_, most_at_once);
+  }
+
+  // False where something is missing or damaged.
+  bool read(const RasterSink& sink) {
+    // Of 16 bits, so that either kind of code is aligned in it.
+    std::vector<std::uint16_t> codes((3 * width_ * band_ * sample_bytes_ + 1) / 2);
+    for (std::size_t y = 0; y < height_; y += band_) {
+      const std::size_t rows = std::min(band_, height_ - y);
+      if (!read_band(reinterpret_cast<std::uint8_t*>(codes.data()), y, rows)) return false;
+      if (sample_bytes_ == 2) {
+        sink.put16(codes.data(), rows);
+      } else {
+        sink.put8(reinterpret_cast<const std::uint8_t*>(codes.data()), rows);
+      }
     }
     return true;
   }
 
  private:
-  bool read_lines(std::uint16_t plane) {
-    std::vector<std::uint8_t> line(static_cast<std::size_t>(TIFFScanlineSize(tiff_)));
-    const std::size_t needed =
-        raster_.width * (separate_ ? 1U : samples_) * static_cast<std::size_t>(raster_.bits / 8);
-    if (line.size() < needed) return false;
-    for (std::size_t y = 0; y < raster_.height; ++y) {
-      if (TIFFReadScanline(tiff_, line.data(), static_cast<std::uint32_t>(y), plane) != 1) {
+  bool read_band(std::uint8_t* out, std::size_t first, std::size_t rows) {
+    const std::uint16_t planes = separate_ ? 3 : 1;
+    for (std::uint16_t plane = 0; plane < planes; ++plane) {
+      if (!(TIFFIsTiled(tiff_) != 0 ? read_tiles(out, first, rows, plane)
+                                    : read_lines(out, first, rows, plane))) {
         return false;
       }
-      place(line.data(), 0, y, raster_.width, plane);
     }
     return true;
   }
 
-  bool read_tiles(std::uint16_t plane) {
-    std::uint32_t tile_width = 0;
-    std::uint32_t tile_height = 0;
-    TIFFGetField(tiff_, TIFFTAG_TILEWIDTH, &tile_width);
-    TIFFGetField(tiff_, TIFFTAG_TILELENGTH, &tile_height);
-    const auto size = static_cast<std::size_t>(TIFFTileSize(tiff_));
-    const std::size_t row = std::size_t{tile_width} * (separate_ ? 1U : samples_) *
-                            static_cast<std::size_t>(raster_.bits / 8);
-    if (tile_width == 0 || tile_height == 0 || size < row * tile_height) return false;
-    if (size > limits::photo_pixels * 8) return false;
-    std::vector<std::uint8_t> tile(size);
-    for (std::size_t y = 0; y < raster_.height; y += tile_height) {
-      for (std::size_t x = 0; x < raster_.width; x += tile_width) {
+  bool read_lines(std::uint8_t* out, std::size_t first, std::size_t rows, std::uint16_t plane) {
+    std::vector<std::uint8_t> line(static_cast<std::size_t>(TIFFScanlineSize64(tiff_)));
+    if (line.size() < width_ * (separate_ ? 1U : samples_) * sample_bytes_) return false;
+    for (std::size_t y = 0; y < rows; ++y) {
+      if (TIFFReadScanline(tiff_, line.data(), static_cast<std::uint32_t>(first + y), plane) != 1) {
+        return false;
+      }
+      place(line.data(), out, y * width_, width_, plane);
+    }
+    return true;
+  }
+
+  bool read_tiles(std::uint8_t* out, std::size_t first, std::size_t rows, std::uint16_t plane) {
+    const std::size_t row = std::size_t{tile_width_} * (separate_ ? 1U : samples_) * sample_bytes_;
+    if (tile_width_ == 0 || tile_height_ == 0 || tile_bytes_ < row * tile_height_) return false;
+    if (tile_bytes_ > most_at_once) return false;
+    std::vector<std::uint8_t> tile(tile_bytes_);
+    for (std::size_t y = first; y < first + rows; y += tile_height_) {
+      for (std::size_t x = 0; x < width_; x += tile_width_) {
         if (TIFFReadTile(tiff_, tile.data(), static_cast<std::uint32_t>(x),
                          static_cast<std::uint32_t>(y), 0, plane) < 0) {
           return false;
         }
-        const std::size_t rows = std::min<std::size_t>(tile_height, raster_.height - y);
-        const std::size_t columns = std::min<std::size_t>(tile_width, raster_.width - x);
-        for (std::size_t i = 0; i < rows; ++i) {
-          place(tile.data() + i * row, x, y + i, columns, plane);
+        const std::size_t lines = std::min<std::size_t>(tile_height_, first + rows - y);
+        const std::size_t columns = std::min<std::size_t>(tile_width_, width_ - x);
+        for (std::size_t i = 0; i < lines; ++i) {
+          place(tile.data() + i * row, out, (y - first + i) * width_ + x, columns, plane);
         }
       }
     }
     return true;
   }
 
-  void place(const std::uint8_t* line, std::size_t x, std::size_t y, std::size_t count,
-             std::uint16_t plane) {
-    const std::size_t start = 3 * (y * raster_.width + x);
-    if (raster_.bits == 16) {
-      place_samples(line, raster_.codes16.data() + start, count, plane);
-    } else {
-      place_samples(line, raster_.codes8.data() + start, count, plane);
-    }
-  }
-
-  template <class Code>
-  void place_samples(const std::uint8_t* line, Code* out, std::size_t count,
-                     std::uint16_t plane) const {
+  // Puts `count` pixels of a line, of one plane or of all channels, from pixel `at` of the band on.
+  void place(const std::uint8_t* line, std::uint8_t* out, std::size_t at, std::size_t count,
+             std::uint16_t plane) const {
     const std::size_t step = separate_ ? 1U : samples_;
     const std::size_t channels = separate_ ? 1U : 3U;
     for (std::size_t i = 0; i < count; ++i) {
-      for (std::size_t c = 0; c < channels; ++c) {
-        std::memcpy(out + 3 * i + plane + c, line + (i * step + c) * sizeof(Code), sizeof(Code));
-      }
+      std::memcpy(out + (3 * (at + i) + plane) * sample_bytes_, line + i * step * sample_bytes_,
+                  channels * sample_bytes_);
     }
   }
 
   TIFF* tiff_;
-  Raster& raster_;
+  std::size_t width_;
+  std::size_t height_;
+  std::size_t sample_bytes_;
   std::size_t samples_;
   bool separate_;
+  std::uint32_t tile_width_ = 0;
+  std::uint32_t tile_height_ = 0;
+  std::size_t tile_bytes_ = 0;
+  std::size_t band_ = 0;
 };
 
 }  // namespace
 
-Raster decode_tiff(std::span<const std::byte> bytes, const std::string& name) {
+void decode_tiff(std::span<const std::byte> bytes, const std::string& name,
+                 const RasterSink& sink) {
   Source source{bytes};
   const TiffHandle tiff = open(source);
   if (!tiff) throw DataError(name + ": not a usable TIFF file: " + source.text.data());
@@ -209,7 +236,7 @@ Raster decode_tiff(std::span<const std::byte> bytes, const std::string& name) {
   }
   check_colour_kind(tiff.get(), name);
   check_photo_size(width, height, name);
-  Raster raster;
+  RasterFacts raster;
   raster.width = width;
   raster.height = height;
   raster.bits = field16(tiff.get(), TIFFTAG_BITSPERSAMPLE, 8);
@@ -232,19 +259,20 @@ Raster decode_tiff(std::span<const std::byte> bytes, const std::string& name) {
   std::uint32_t icc_size = 0;
   void* icc = nullptr;
   if (TIFFGetField(tiff.get(), TIFFTAG_ICCPROFILE, &icc_size, &icc) == 1) {
+    if (icc_size > limits::profile_bytes) {
+      throw DataError(name + ": the embedded ICC profile is larger than " +
+                      std::to_string(limits::profile_bytes >> 20U) + " MiB");
+    }
     const auto* first = static_cast<const std::uint8_t*>(icc);
     raster.icc.assign(first, first + icc_size);
   }
-  const std::size_t count = raster.width * raster.height * 3;
-  if (raster.bits == 16) {
-    raster.codes16.resize(count);
-  } else {
-    raster.codes8.resize(count);
-  }
-  if (!Reader(tiff.get(), raster).read() || source.text[0] != '\0') {
+  Reader reader(tiff.get(), raster);
+  check_photo_memory(width, height, 3 * static_cast<std::size_t>(raster.bits / 8),
+                     bytes.size() + reader.bytes(), name);
+  sink.begin(raster);
+  if (!reader.read(sink) || source.text[0] != '\0') {
     throw DataError(name + ": the TIFF file is truncated or damaged: " + source.text.data());
   }
-  return raster;
 }
 
 }  // namespace mamelon::detail

@@ -85,13 +85,20 @@ std::optional<Reading> colour_argument(const std::string& option, const std::str
     throw ArgumentError(option + ": expected L* from 0 to 100, got " +
                         detail::format_short(values[0], 6));
   }
+  constexpr double most_chroma = 200;
+  for (const std::size_t i : {1U, 2U}) {
+    if (std::abs(values[i]) > most_chroma) {
+      throw ArgumentError(option + ": expected a* and b* from -200 to 200, got " +
+                          detail::format_short(values[i], 6));
+    }
+  }
   Reading reading = {text, "", {{values[0], values[1], values[2]}, {}, {}}, {}, viewing, 1, {}, {}};
   if (parts.size() == 6) {
     Vec3 variance{};
     for (std::size_t i = 0; i < 3; ++i) {
-      if (values[3 + i] < 0) {
+      if (values[3 + i] < 0 || values[3 + i] > 100) {
         throw ArgumentError(option + ": a standard deviation is " +
-                            detail::format_short(values[3 + i], 6) + "; give 0 or more");
+                            detail::format_short(values[3 + i], 6) + "; give 0 to 100");
       }
       variance[i] = values[3 + i] * values[3 + i];
     }
@@ -120,7 +127,7 @@ Reflectance floor_argument(const std::string& text, const Viewing& viewing, cons
 }
 
 Mask mask_argument(const std::string& file, const Photo& photo) {
-  const detail::GreyPicture picture = detail::decode_png_grey(read_file(file), file);
+  const detail::GreyPicture picture = detail::decode_png_grey(read_file(file, limits::document_bytes), file);
   if (picture.width != photo.width || picture.height != photo.height) {
     throw ArgumentError("--mask: " + file + " is " + std::to_string(picture.width) + " × " +
                         std::to_string(picture.height) + " pixels, the photo " +

@@ -91,7 +91,8 @@ int run_design(const Options& options) {
   document["version"] = "1.1";
   document["design"] = design_json(design);
   write_file_atomically(options.design, detail::dump(document));
-  print(options.json ? detail::dump(Json{{"design", design_json(design)}}) : design_text(design));
+  print(options.json ? detail::dump_results(Json{{"design", design_json(design)}})
+                     : design_text(design));
   return exit_code::done;
 }
 
@@ -169,7 +170,7 @@ int run_fit(const Options& options) {
   }
   Json patches = Json::array();
   for (const PatchFit& patch : fit.patches) patches.push_back(json_of(patch));
-  print(detail::dump(
+  print(detail::dump_results(
       Json{{"mamelon", {{"version", library_version()}, {"provenance", fit.provenance.digest}}},
            {"card",
             {{"name", card.name},

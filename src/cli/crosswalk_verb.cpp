@@ -1,5 +1,7 @@
 // `mamelon tabs crosswalk`: the best recipe of pastes for every tab of a set.
 
+#include "mamelon/exchange.h"
+
 #include "cli/crosswalk_verb.h"
 
 #include <memory>
@@ -21,6 +23,7 @@ struct Options {
   PreparedOptions prepared;
   std::string weights = "1:1:1";
   std::string csv;
+  bool plain_csv = false;
   bool json = false;
 };
 
@@ -66,7 +69,7 @@ int run(const Options& options) {
   request.weights = weights_argument(options.weights);
   const std::vector<CrosswalkRow> rows = crosswalk(tabs, request);
   const CrosswalkReport report{&tabs, &request, &rows, warnings};
-  if (!options.csv.empty()) write_file_atomically(options.csv, to_csv(report));
+  if (!options.csv.empty()) write_file_atomically(options.csv, options.plain_csv ? to_csv(report) : to_spreadsheet(report));
   print_warnings(warnings);
   if (options.json) {
     print(to_json(report));
@@ -89,6 +92,7 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   add_prepared_options(*verb, options->prepared);
   add_weights_option(*verb, options->weights);
   verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
+  add_plain_csv_flag(*verb, options->plain_csv);
   add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon tabs crosswalk data/tabs/orchard16.json --pastes "

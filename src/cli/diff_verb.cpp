@@ -1,5 +1,6 @@
 // `mamelon diff`: colour differences of two lists, row by row, in little memory.
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
@@ -12,6 +13,7 @@
 
 #include "mamelon/difference.h"
 
+#include "base/input_file.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
@@ -32,13 +34,13 @@ struct Options {
 };
 
 std::ifstream opened(const std::string& file) {
-  std::ifstream in(file, std::ios::binary);
-  if (!in || in.peek() == std::ifstream::traits_type::eof()) {
-    // Reads nothing that can be used: the sentence of the whole-file reader says why.
-    (void)read_file(file);
-    in.clear();
+  std::error_code unused;
+  // A list that another program writes while it is compared comes through a pipe; of anything else
+  // this says why it cannot be read.
+  if (!std::filesystem::is_fifo(std::filesystem::status(file, unused))) {
+    const detail::InputFile can_be_read(file, limits::table_bytes);
   }
-  return in;
+  return std::ifstream(file, std::ios::binary);
 }
 
 double size_of(const std::string& file) {
@@ -85,6 +87,12 @@ class List {
   std::size_t bad_ = 0;
 };
 
+// A label as one cell of the printed list.
+std::string cell(std::string label) {
+  std::replace(label.begin(), label.end(), '\t', ' ');
+  return printable(label);
+}
+
 class Output {
  public:
   explicit Output(bool json) : json_(json) {
@@ -100,8 +108,8 @@ class Output {
                                 {"de76", total76}}
                        .dump(-1, ' ', false, detail::Json::error_handler_t::replace);
     } else {
-      std::cout << a.label << '\t' << b.label << '\t' << format_fixed(parts.de, 4) << '\t'
-                << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
+      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4)
+                << '\t' << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
                 << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4) << '\n';
     }
     first_ = false;

@@ -1,12 +1,17 @@
 // `mamelon lab`: readings or spectra to CIELAB.
 
 #include <filesystem>
+#include <fstream>
+#include <iostream>
 #include <memory>
 #include <optional>
-#include <sstream>
 #include <string>
 #include <vector>
 
+#include "mamelon/exchange.h"
+#include "mamelon/limits.h"
+
+#include "base/input_file.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
@@ -40,58 +45,77 @@ void write_readings(const std::string& file, const std::vector<Reading>& reading
 }
 
 int explain(const Options& options) {
-  std::istringstream in(read_file(options.input));
-  const detail::TableReader reader(in, options.input, viewing_of(options.viewing),
+  const detail::InputFile can_be_read(options.input, limits::table_bytes);
+  std::ifstream in(options.input, std::ios::binary);
+  const detail::TableReader reader(in, options.input, given_viewing(options.viewing),
                                    table_options(options.viewing));
   print(detail::explain(reader));
   return exit_code::done;
 }
 
+// Both outputs go out row by row: the text of a million rows would need more memory than they do.
+void write(const std::string& text) {
+  std::cout << shown(text);
+}
+
+void write_json(const ColourTable& table) {
+  const Xyz white = white_point(table.viewing);
+  write("{\n  \"readings\": [\n");
+  for (std::size_t i = 0; i < table.lab.size(); ++i) {
+    const detail::Json item{{"label", table.labels[i]},
+                            {"xyz", detail::json_of(to_xyz(table.lab[i], white))},
+                            {"lab", detail::json_of(table.lab[i])}};
+    write("    " + detail::dump_item(item, 4) + (i + 1 < table.lab.size() ? ",\n" : "\n"));
+  }
+  write("  ]\n}\n");
+}
+
+void write_text(const ColourTable& table) {
+  const Terminal terminal = Terminal::of_stdout();
+  const auto row = [&](std::size_t i) -> std::vector<std::string> {
+    const Lab& lab = table.lab[i];
+    const Lch lch = to_lch(lab);
+    const std::string zone =
+        table.zones.empty() || table.zones[i].empty() ? "" : ", " + table.zones[i];
+    return {table.labels[i] + zone,
+            swatch(terminal, lab, table.viewing),
+            detail::format_fixed(lab.l, 2),
+            detail::format_fixed(lab.a, 2),
+            detail::format_fixed(lab.b, 2),
+            detail::format_fixed(lch.c, 2),
+            detail::format_fixed(lch.h_deg, 1)};
+  };
+  write(wrapped("CIELAB under " + to_string(table.viewing) + "; hue angle h in degrees",
+                terminal.width, 2) +
+        "\n");
+  write_table(terminal,
+              {.columns = {{"", Align::left},
+                           {"", Align::left},
+                           {"L*", Align::right},
+                           {"a*", Align::right},
+                           {"b*", Align::right},
+                           {"C*", Align::right},
+                           {"h", Align::right}},
+               .count = table.lab.size(),
+               .row = row},
+              write);
+}
+
 int run(const Options& options) {
   if (options.explain) return explain(options);
   const std::optional<Viewing> given = given_viewing(options.viewing);
-  const std::vector<Reading> readings =
-      read_measurements(options.input, given, table_options(options.viewing));
-  for (const Reading& reading : readings) {
-    check_same_viewing(readings.front().viewing, reading.viewing, options.input);
+  if (!options.out.empty()) {
+    write_readings(options.out,
+                   read_measurements(options.input, given, table_options(options.viewing)));
   }
-  const Viewing& viewing = readings.front().viewing;
-  const Xyz white = white_point(viewing);
-  if (!options.out.empty()) write_readings(options.out, readings);
+  const ColourTable table = read_colours(options.input, given, table_options(options.viewing));
+  print_warnings(table.warnings);
   if (options.json) {
-    detail::Json items = detail::Json::array();
-    for (const Reading& reading : readings) {
-      const Xyz xyz =
-          reading.curve ? to_xyz(*reading.curve, viewing) : to_xyz(reading.lab.value, white);
-      items.push_back(detail::Json{{"label", reading.label},
-                                   {"xyz", detail::json_of(xyz)},
-                                   {"lab", detail::json_of(reading.lab.value)}});
-    }
-    print(detail::dump(detail::Json{{"readings", std::move(items)}}));
-    return exit_code::done;
+    write_json(table);
+  } else {
+    write_text(table);
   }
-  const Terminal terminal = Terminal::of_stdout();
-  std::vector<std::vector<std::string>> rows;
-  for (const Reading& reading : readings) {
-    const Lab& lab = reading.lab.value;
-    const Lch lch = to_lch(lab);
-    rows.push_back({name_of(reading), swatch(terminal, lab, viewing),
-                    detail::format_fixed(lab.l, 2), detail::format_fixed(lab.a, 2),
-                    detail::format_fixed(lab.b, 2), detail::format_fixed(lch.c, 2),
-                    detail::format_fixed(lch.h_deg, 1)});
-  }
-  print(wrapped("CIELAB under " + to_string(viewing) + "; hue angle h in degrees", terminal.width,
-                2) +
-        "\n" +
-        table(terminal,
-              {{"", Align::left},
-               {"", Align::left},
-               {"L*", Align::right},
-               {"a*", Align::right},
-               {"b*", Align::right},
-               {"C*", Align::right},
-               {"h", Align::right}},
-              rows));
+  print("");
   return exit_code::done;
 }
 

@@ -37,7 +37,7 @@ int fail(int code, const std::string& sentence) {
   for (char& c : line) {
     if (c == '\n' || c == '\r') c = ' ';
   }
-  std::cerr << "mamelon: " << line << '\n';
+  std::cerr << "mamelon: " << printable(line) << '\n';
   return code;
 }
 

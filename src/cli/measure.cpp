@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <string_view>
 #include <utility>
@@ -12,19 +13,17 @@
 namespace mamelon::cli {
 namespace {
 
-std::vector<Reading> combined(std::vector<Reading> readings) {
-  std::vector<Reading> out;
-  std::vector<bool> taken(readings.size());
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    if (taken[i]) continue;
-    std::vector<Reading> repeats;
-    for (std::size_t k = i; k < readings.size(); ++k) {
-      if (readings[k].label != readings[i].label || readings[k].zone != readings[i].zone) continue;
-      taken[k] = true;
-      repeats.push_back(readings[k]);
-    }
-    out.push_back(combine(repeats));
+std::vector<Reading> combined(const std::vector<Reading>& readings) {
+  std::map<std::pair<std::string_view, std::string_view>, std::size_t> places;
+  std::vector<std::vector<Reading>> repeats;
+  for (const Reading& reading : readings) {
+    const auto [place, fresh] = places.try_emplace({reading.label, reading.zone}, repeats.size());
+    if (fresh) repeats.emplace_back();
+    repeats[place->second].push_back(reading);
   }
+  std::vector<Reading> out;
+  out.reserve(repeats.size());
+  for (const std::vector<Reading>& of_one : repeats) out.push_back(combine(of_one));
   return out;
 }
 
@@ -233,8 +232,9 @@ Measurement measure(const MeasureOptions& options, const TabSet& tabs, Progress&
     return result;
   }
   if (!is_photo(options.input)) {
-    result.readings =
-        combined(read_measurements(options.input, result.viewing, table_options(options.viewing)));
+    result.readings = combined(read_measurements(options.input, given_viewing(options.viewing),
+                                                 table_options(options.viewing)));
+    result.viewing = result.readings.front().viewing;
     return result;
   }
   const auto grid = grid_argument(options.grid);

@@ -8,6 +8,7 @@
 
 #include "mamelon/mamelon.h"
 
+#include "base/listing.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/paste_fit_verb.h"
@@ -58,11 +59,12 @@ std::vector<Layer> layers_argument(const std::string& text, const PasteSet& set)
     const auto paste = std::find_if(set.pastes.begin(), set.pastes.end(),
                                     [&](const Paste& candidate) { return candidate.name == name; });
     if (paste == set.pastes.end()) {
-      std::string known;
+      std::vector<std::string> known;
       for (const Paste& candidate : set.pastes) {
-        known += (known.empty() ? "" : ", ") + candidate.name;
+        known.push_back(candidate.name);
       }
-      throw ArgumentError("--layers: no paste is named \"" + name + "\"; there are " + known);
+      throw ArgumentError("--layers: no paste is named \"" + name + "\"; there are " +
+                          detail::listing(known));
     }
     layers.push_back({*paste, number_argument("--layers", part.substr(colon + 1), 0.001, 30)});
   }
@@ -110,7 +112,7 @@ int predict_colour(const PredictOptions& options) {
   }
   print_warnings(warnings);
   if (options.json) {
-    print(detail::dump(
+    print(detail::dump_results(
         detail::Json{{"reflectance", detail::json_of(seen)},
                      {"lab", detail::json_of(lab)},
                      {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},

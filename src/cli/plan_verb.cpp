@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "base/listing.h"
 #include "cli/prepared.h"
 #include "cli/print.h"
 #include "cli/rank.h"
@@ -21,17 +22,17 @@ struct Options {
 };
 
 const Reading& planned_reading(const std::vector<Reading>& readings, const std::string& zone) {
-  std::string known;
+  std::vector<std::string> known;
   for (const Reading& reading : readings) {
     const bool wanted = zone.empty() ? readings.size() == 1 || reading.zone == "middle"
                                      : reading.zone == zone || reading.label == zone;
     if (wanted) return reading;
-    known += (known.empty() ? "" : ", ") + (reading.zone.empty() ? reading.label : reading.zone);
+    known.push_back(reading.zone.empty() ? reading.label : reading.zone);
   }
   throw ArgumentError(
       "--zone: " +
       (zone.empty() ? "say which is planned for" : "no reading is named \"" + zone + "\"") +
-      "; there are " + known);
+      "; there are " + detail::listing(known));
 }
 
 std::vector<Plan> plans_of_zones(const PlanRequest& request, const PlanSet& plans,

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <iostream>
+#include <set>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -266,15 +268,15 @@ void print_warnings(const Report& report) {
 }
 
 void print_warnings(const std::vector<std::string>& warnings) {
-  for (auto warning = warnings.begin(); warning != warnings.end(); ++warning) {
-    if (std::find(warnings.begin(), warning, *warning) == warning) {
-      std::cerr << "mamelon: warning: " << *warning << '\n';
-    }
+  std::set<std::string_view> told;
+  for (const std::string& warning : warnings) {
+    if (told.insert(warning).second)
+      std::cerr << "mamelon: warning: " << printable(warning) << '\n';
   }
 }
 
 void print(const std::string& text) {
-  std::cout << text << std::flush;
+  std::cout << shown(text) << std::flush;
   if (!std::cout) throw IoError("standard output cannot be written to");
 }
 

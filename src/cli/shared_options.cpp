@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 #include "mamelon/provenance.h"
 
 #include "cli/arguments.h"
@@ -16,7 +17,7 @@ namespace {
 // A light's name is its file's with the start of its digest, so that two lights of one name can be
 // told apart wherever the name is printed.
 Illuminant light_of(const std::string& file, const TableOptions& options) {
-  const std::string text = read_file(file);
+  const std::string text = read_file(file, limits::document_bytes);
   constexpr std::size_t digits = 8;
   return Illuminant(
       std::filesystem::path(file).stem().string() + "@" + sha256_hex(text).substr(0, digits),
@@ -32,11 +33,9 @@ void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset) {
                              : "Illuminant and observer (2 or 10 degrees); what the file states, "
                                "or else D65/2 for a CSV or spectra, when not given")
           ->type_name("ILL/OBS");
-  if (preset) {
-    viewing->capture_default_str();
-  } else {
-    options.viewing.clear();
-  }
+  // Left empty where it is not given, so that a file's own statement can be told from the user's.
+  options.viewing.clear();
+  if (preset) viewing->default_str("D65/2");
   verb.add_option(
           "--light", options.light,
           "Your own light in place of the illuminant: CSV wavelength_nm,power (relative), or "
@@ -76,6 +75,11 @@ void add_sheet_option(CLI::App& verb, std::string& sheet) {
 
 void add_label_option(CLI::App& verb, std::string& label, const std::string& description) {
   verb.add_option("--label", label, description)->type_name("TEXT");
+}
+
+void add_plain_csv_flag(CLI::App& verb, bool& plain) {
+  verb.add_flag("--plain-csv", plain,
+                "No apostrophe before cells of the CSV that a spreadsheet would run as formulas");
 }
 
 void add_json_flag(CLI::App& verb, bool& json) {

@@ -29,6 +29,8 @@ std::optional<Viewing> given_viewing(const ViewingOptions& options);
 void add_weights_option(CLI::App& verb, std::string& weights);
 void add_sheet_option(CLI::App& verb, std::string& sheet);
 void add_label_option(CLI::App& verb, std::string& label, const std::string& description);
+// For verbs that write a CSV for spreadsheets.
+void add_plain_csv_flag(CLI::App& verb, bool& plain);
 void add_json_flag(CLI::App& verb, bool& json);
 
 // Throws IoError when a file that is to be written at the end of the work cannot be: said before

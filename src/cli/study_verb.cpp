@@ -36,6 +36,7 @@ struct Options {
   bool camera_rendering = false;
   bool fresh = false;
   bool quiet = false;
+  bool plain_csv = false;
   bool json = false;
 };
 
@@ -89,6 +90,7 @@ std::vector<std::string> words_of(const Options& options) {
   if (!options.processes.empty()) words.push_back("--processes=" + options.processes);
   if (options.camera_rendering) words.emplace_back("--camera-rendering");
   if (options.fresh) words.emplace_back("--fresh");
+  if (options.plain_csv) words.emplace_back("--plain-csv");
   if (options.quiet) words.emplace_back("--quiet");
   if (options.json) words.emplace_back("--json");
   return words;
@@ -151,6 +153,7 @@ void add_study(CLI::App& app, Action& chosen) {
                    "Worker processes; all processors when not given")
       ->type_name("N");
   verb->add_flag("--fresh", options->fresh, "Start again; do not go on where a study was stopped");
+  add_plain_csv_flag(*verb, options->plain_csv);
   verb->add_flag("--quiet", options->quiet, "No progress bar");
   verb->add_flag("--json", options->json, "The record of the study on standard output");
   verb->footer(

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/exchange.h"
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/sheet.h"
@@ -191,10 +192,13 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
 int audit_tabs(const AuditCommand& options) {
   const DifferenceWeights weights = weights_argument(options.weights);
   const TabSet tabs = read_tab_set(options.tabs);
+  const auto own_teeth = [&] {
+    ColourTable table = read_colours(options.teeth, tabs.viewing);
+    print_warnings(table.warnings);
+    return population_of("your teeth", std::move(table.lab), table.viewing);
+  };
   const Population population =
-      options.teeth.empty()
-          ? generated_population(tabs.viewing)
-          : population_of("your teeth", read_measurements(options.teeth, tabs.viewing));
+      options.teeth.empty() ? generated_population(tabs.viewing) : own_teeth();
   std::optional<Progress> progress(std::in_place);
   progress->at(0, "auditing the tabs");
   check_output(options.sheet);

@@ -8,6 +8,8 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "mamelon/error.h"
+
 namespace mamelon::cli {
 namespace {
 
@@ -27,18 +29,34 @@ std::string without_trailing_spaces(std::string line) {
   return line;
 }
 
-std::string as_records(const Terminal& terminal, const std::vector<Column>& columns,
-                       const std::vector<std::vector<std::string>>& rows) {
+std::string as_record(const Terminal& terminal, const std::vector<Column>& columns,
+                      const std::vector<std::string>& row) {
   std::string out;
-  for (const auto& row : rows) {
-    for (std::size_t c = 0; c < columns.size() && c < row.size(); ++c) {
-      if (row[c].empty()) continue;
-      const std::string line =
-          columns[c].header.empty() ? row[c] : columns[c].header + ": " + row[c];
-      out += (c == 0 ? "  " : "    ") + wrapped(line, terminal.width - 4, 6) + "\n";
-    }
+  for (std::size_t c = 0; c < columns.size() && c < row.size(); ++c) {
+    if (row[c].empty()) continue;
+    const std::string line = columns[c].header.empty() ? row[c] : columns[c].header + ": " + row[c];
+    out += (c == 0 ? "  " : "    ") + wrapped(line, terminal.width - 4, 6) + "\n";
   }
   return out;
+}
+
+// Length of the escape sequence of a swatch at the start of `text`; 0 where there is none.
+std::size_t swatch_escape(std::string_view text) {
+  if (text.starts_with("\x1b[0m")) return 4;
+  constexpr std::string_view start = "\x1b[48;2;";
+  if (!text.starts_with(start)) return 0;
+  const std::size_t end = text.find_first_not_of("0123456789;", start.size());
+  return end != std::string_view::npos && text[end] == 'm' ? end + 1 : 0;
+}
+
+std::vector<std::string> shown_cells(std::vector<std::string> cells) {
+  for (std::string& cell : cells) {
+    // A line feed in a cell would begin a row that is none, a tab another column.
+    std::replace_if(
+        cell.begin(), cell.end(), [](char c) { return c == '\n' || c == '\t'; }, ' ');
+    cell = shown(cell);
+  }
+  return cells;
 }
 
 }  // namespace
@@ -103,13 +121,33 @@ std::string wrapped(std::string_view text, std::size_t width, std::size_t indent
   return out;
 }
 
-std::string table(const Terminal& terminal, const std::vector<Column>& columns,
-                  const std::vector<std::vector<std::string>>& rows) {
+std::string shown(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  std::size_t plain = 0;  // start of what has not been taken over yet
+  for (std::size_t i = 0; i < text.size();) {
+    const std::size_t kept = text[i] == '\n' || text[i] == '\t' ? 1 : swatch_escape(text.substr(i));
+    if (kept == 0) {
+      ++i;
+      continue;
+    }
+    out += printable(text.substr(plain, i - plain));
+    out += text.substr(i, kept);
+    i += kept;
+    plain = i;
+  }
+  return out + printable(text.substr(plain));
+}
+
+void write_table(const Terminal& terminal, const LongTable& table,
+                 const std::function<void(const std::string& text)>& write) {
   constexpr std::size_t gap = 2;
   constexpr std::size_t narrowest_text = 16;
+  const std::vector<Column>& columns = table.columns;
   std::vector<std::size_t> widths;
   for (const Column& column : columns) widths.push_back(visible_width(column.header));
-  for (const auto& row : rows) {
+  for (std::size_t i = 0; i < table.count; ++i) {
+    const std::vector<std::string> row = shown_cells(table.row(i));
     for (std::size_t c = 0; c < row.size(); ++c) {
       widths[c] = std::max(widths[c], visible_width(row[c]));
     }
@@ -118,9 +156,7 @@ std::string table(const Terminal& terminal, const std::vector<Column>& columns,
   for (std::size_t c = 0; c + 1 < widths.size(); ++c) {
     if (widths[c] > 0) before_last += widths[c] + gap;
   }
-  if (before_last + std::min(widths.back(), narrowest_text) > terminal.width) {
-    return as_records(terminal, columns, rows);
-  }
+  const bool records = before_last + std::min(widths.back(), narrowest_text) > terminal.width;
   const auto line = [&](const std::vector<std::string>& cells) {
     std::string out(gap, ' ');
     for (std::size_t c = 0; c + 1 < cells.size(); ++c) {
@@ -140,11 +176,23 @@ std::string table(const Terminal& terminal, const std::vector<Column>& columns,
     }
     return without_trailing_spaces(out) + "\n";
   };
-  std::vector<std::string> headers;
-  headers.reserve(columns.size());
-  for (const Column& column : columns) headers.push_back(column.header);
-  std::string out = line(headers);
-  for (const auto& row : rows) out += line(row);
+  if (!records) {
+    std::vector<std::string> headers;
+    headers.reserve(columns.size());
+    for (const Column& column : columns) headers.push_back(column.header);
+    write(line(headers));
+  }
+  for (std::size_t i = 0; i < table.count; ++i) {
+    const std::vector<std::string> row = shown_cells(table.row(i));
+    write(records ? as_record(terminal, columns, row) : line(row));
+  }
+}
+
+std::string table(const Terminal& terminal, const std::vector<Column>& columns,
+                  const std::vector<std::vector<std::string>>& rows) {
+  std::string out;
+  write_table(terminal, {columns, rows.size(), [&rows](std::size_t i) { return rows[i]; }},
+              [&out](const std::string& text) { out += text; });
   return out;
 }
 

@@ -2,6 +2,7 @@
 // Text for people: aligned tables that fit the terminal, and colour where it can be shown.
 
 #include <cstddef>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -35,9 +36,23 @@ struct Column {
   Align align = Align::left;
 };
 
+// `text` for a terminal: control characters, of which a label may be full, as `\xNN`; line feeds,
+// tabs and the escapes of a swatch stay.
+std::string shown(std::string_view text);
+
 // Rows under a header. Where the rows are wider than the terminal the last column is broken at
 // spaces; where even that does not fit, every row becomes lines of `header: value`.
 std::string table(const Terminal& terminal, const std::vector<Column>& columns,
                   const std::vector<std::vector<std::string>>& rows);
+
+// The same of rows that are made when they are needed, twice each, and given away piece by piece,
+// so that a million of them need no memory.
+struct LongTable {
+  std::vector<Column> columns;
+  std::size_t count = 0;
+  std::function<std::vector<std::string>(std::size_t row)> row;
+};
+void write_table(const Terminal& terminal, const LongTable& table,
+                 const std::function<void(const std::string& text)>& write);
 
 }  // namespace mamelon::cli

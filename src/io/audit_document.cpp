@@ -85,7 +85,7 @@ std::string to_json(const AuditReport& report) {
   }
   if (report.drift != nullptr) root["drift"] = json_of(*report.drift);
   root["warnings"] = audit.warnings;
-  return detail::dump(root);
+  return detail::dump_results(std::move(root));
 }
 
 }  // namespace mamelon

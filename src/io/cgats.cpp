@@ -1,15 +1,16 @@
 // ISO 28178 (CGATS.17) text: tables of keywords, a data format and data.
 
 #include <algorithm>
-#include <array>
 #include <cstddef>
-#include <set>
+#include <functional>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "mamelon/error.h"
 #include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 #include "base/numbers.h"
 #include "io/measurements.h"
@@ -33,7 +34,7 @@ struct CgatsTable {
   std::optional<double> bands, first_nm, last_nm;  // of the spectra, as keywords state them
   std::vector<std::string> fields;
   std::size_t format_line = 0;
-  std::vector<Line> rows;
+  std::size_t rows = 0;
 };
 
 std::string upper(std::string text) {
@@ -43,7 +44,8 @@ std::string upper(std::string text) {
   return text;
 }
 
-// Words apart by blanks; a word in double quotes is one word. `#` begins a comment.
+// Words apart by blanks; a word in double quotes is one word, in which two quotes stand for one.
+// `#` begins a comment.
 Line split(std::string_view text, std::size_t number, const std::string& source) {
   Line line;
   line.number = number;
@@ -55,14 +57,20 @@ Line split(std::string_view text, std::size_t number, const std::string& source)
     } else if (c == '#') {
       break;
     } else if (c == '"') {
-      const auto end = text.find('"', i + 1);
-      if (end == std::string_view::npos) {
-        throw DataError(source + ": line " + std::to_string(number) +
-                        ": a quote is opened and never closed");
+      std::string word;
+      for (;;) {
+        const auto end = text.find('"', i + 1);
+        if (end == std::string_view::npos) {
+          throw DataError(source + ": line " + std::to_string(number) +
+                          ": a quote is opened and never closed");
+        }
+        word += text.substr(i + 1, end - i - 1);
+        i = end + 1;
+        if (i == text.size() || text[i] != '"') break;
+        word += '"';
       }
-      line.words.emplace_back(text.substr(i + 1, end - i - 1));
+      line.words.push_back(std::move(word));
       line.quoted.push_back(true);
-      i = end + 1;
     } else {
       const auto end = std::min(text.find_first_of(" \t\r\"", i), text.size());
       line.words.emplace_back(text.substr(i, end - i));
@@ -71,22 +79,6 @@ Line split(std::string_view text, std::size_t number, const std::string& source)
     }
   }
   return line;
-}
-
-std::vector<Line> lines_of(std::string_view bytes, const std::string& source) {
-  const std::string text = decode_text(bytes, source);
-  std::vector<Line> lines;
-  std::size_t begin = 0;
-  std::size_t number = 0;
-  while (begin < text.size()) {
-    const std::size_t end = std::min(text.find_first_of("\r\n", begin), text.size());
-    ++number;
-    Line line = split(std::string_view(text).substr(begin, end - begin), number, source);
-    if (!line.words.empty()) lines.push_back(std::move(line));
-    begin = end + 1;
-    if (begin < text.size() && text[end] == '\r' && text[begin] == '\n') ++begin;
-  }
-  return lines;
 }
 
 // Illuminant and observer as the keywords ILLUMINANT, OBSERVER and WEIGHTING_FUNCTION give them.
@@ -117,8 +109,16 @@ void take_condition(const std::string& keyword, const std::string& value, const 
   }
 }
 
-void take_spectral(const std::string& keyword, const std::string& value, CgatsTable& table) {
-  if (keyword == "SPECTRAL_NORM") table.spectral_norm = parse_number(value);
+void take_spectral(const std::string& keyword, const std::string& value, const std::string& where,
+                   CgatsTable& table) {
+  if (keyword == "SPECTRAL_NORM") {
+    table.spectral_norm = parse_number(value);
+    if (!table.spectral_norm || *table.spectral_norm <= 0) {
+      throw DataError(where +
+                      "SPECTRAL_NORM is what a perfect diffuser reads, such as 1 or 100, not \"" +
+                      value.substr(0, 40) + "\"");
+    }
+  }
   if (keyword == "SPECTRAL_BANDS") table.bands = parse_number(value);
   if (keyword == "SPECTRAL_START_NM") table.first_nm = parse_number(value);
   if (keyword == "SPECTRAL_END_NM") table.last_nm = parse_number(value);
@@ -134,132 +134,141 @@ std::optional<Grid> stated_grid(const CgatsTable& table) {
               static_cast<std::size_t>(*table.bands)};
 }
 
+// What is done with a table before its rows and with each of them.
+struct CgatsSink {
+  std::function<void(const CgatsTable& table)> begin;
+  std::function<void(const Line& row)> row;
+};
+
 class CgatsParser {
  public:
-  CgatsParser(std::string_view bytes, std::string source)
-      : source_(std::move(source)), lines_(lines_of(bytes, source_)) {}
+  CgatsParser(ByteSource& source, CgatsSink sink)
+      : lines_(source.stream(), source.name()), source_(source.name()), sink_(std::move(sink)) {}
 
-  std::vector<CgatsTable> tables() {
-    if (lines_.empty()) throw DataError(source_ + ": is empty");
-    std::vector<CgatsTable> tables;
-    CgatsTable carried;  // what an earlier table said holds for the next where it is silent
-    while (at_ < lines_.size()) {
-      CgatsTable table = carried;
-      table.rows.clear();
-      table.line = lines_[at_].number;
-      read_table(table);
-      carried = table;
-      tables.push_back(std::move(table));
-      // What stands between a table and the end of the file need not begin another.
-      const bool more = std::any_of(
-          lines_.begin() + static_cast<std::ptrdiff_t>(at_), lines_.end(),
-          [](const Line& line) { return !line.quoted[0] && line.words[0] == "BEGIN_DATA"; });
-      if (!more) break;
+  void run() {
+    CgatsTable table;  // what an earlier table said holds for the next where it is silent
+    std::size_t tables = 0;
+    while (read_table(table)) {
+      if (++tables == limits::tables) {
+        throw DataError(source_ + ": has more than " + std::to_string(limits::tables - 1) +
+                        " tables; cut it into parts");
+      }
     }
-    return tables;
+    if (tables > 0) return;
+    throw DataError(source_ +
+                    (any_ ? ": has no BEGIN_DATA; an ISO 28178 file has a data format and data"
+                          : ": is empty"));
   }
 
  private:
-  [[nodiscard]] std::string where(const Line& line) const {
-    return source_ + ": line " + std::to_string(line.number) + ": ";
+  [[nodiscard]] std::string where() const {
+    return source_ + ": line " + std::to_string(line_.number) + ": ";
   }
 
-  [[nodiscard]] std::size_t count(const Line& line) const {
-    const auto value = line.words.size() == 2 ? parse_number(line.words[1]) : std::nullopt;
+  // The next line with a word on it; false at the end.
+  bool next() {
+    std::string text;
+    while (lines_.next(text)) {
+      line_ = split(text, lines_.number(), source_);
+      if (line_.words.empty()) continue;
+      any_ = true;
+      return true;
+    }
+    return false;
+  }
+
+  [[nodiscard]] bool is(std::string_view keyword) const {
+    return !line_.quoted[0] && line_.words[0] == keyword;
+  }
+
+  [[nodiscard]] std::size_t count() const {
+    const auto value = line_.words.size() == 2 ? parse_number(line_.words[1]) : std::nullopt;
     if (!value || *value < 1 || *value > 1e7) {
-      throw DataError(where(line) + line.words[0] + " needs a count");
+      throw DataError(where() + line_.words[0] + " needs a count");
     }
     return static_cast<std::size_t>(*value);
   }
 
-  void read_table(CgatsTable& table) {
+  // False where the file ends before another table's data: what stands there need not begin one.
+  bool read_table(CgatsTable& table) {
     std::optional<std::size_t> fields;
     std::optional<std::size_t> sets;
-    std::set<std::string> given;
-    for (; at_ < lines_.size(); ++at_) {
-      const Line& line = lines_[at_];
-      const std::string keyword = line.quoted[0] ? std::string() : line.words[0];
+    bool conditions = false;
+    while (next()) {
+      const std::string keyword = line_.quoted[0] ? std::string() : line_.words[0];
       if (keyword == "BEGIN_DATA_FORMAT") {
         read_format(table);
       } else if (keyword == "NUMBER_OF_FIELDS") {
-        fields = count(line);
+        fields = count();
       } else if (keyword == "NUMBER_OF_SETS") {
-        sets = count(line);
+        sets = count();
       } else if (keyword == "BEGIN_DATA") {
-        if (table.fields.empty())
-          throw DataError(where(line) + "the data have no BEGIN_DATA_FORMAT");
+        if (table.fields.empty()) throw DataError(where() + "the data have no BEGIN_DATA_FORMAT");
         if (fields && *fields != table.fields.size()) {
-          throw DataError(where(line) + "NUMBER_OF_FIELDS says " + std::to_string(*fields) +
+          throw DataError(where() + "NUMBER_OF_FIELDS says " + std::to_string(*fields) +
                           ", the data format has " + std::to_string(table.fields.size()));
         }
         read_data(table);
-        if (sets && *sets != table.rows.size()) {
-          throw DataError(where(line) + "NUMBER_OF_SETS says " + std::to_string(*sets) +
-                          ", there are " + std::to_string(table.rows.size()) +
+        if (sets && *sets != table.rows) {
+          throw DataError(where() + "NUMBER_OF_SETS says " + std::to_string(*sets) +
+                          ", there are " + std::to_string(table.rows) +
                           ": the file is cut off or was edited");
         }
-        return;
-      } else if (line.words.size() >= 2) {
-        take_spectral(keyword, line.words[1], table);
+        return true;
+      } else if (line_.words.size() >= 2) {
+        take_spectral(keyword, line_.words[1], where(), table);
         // A later table states its own conditions afresh.
         if ((keyword == "ILLUMINANT" || keyword == "OBSERVER" || keyword == "WEIGHTING_FUNCTION") &&
-            given.insert("conditions").second) {
+            !std::exchange(conditions, true)) {
           table.viewing = {};
         }
-        take_condition(keyword, line.words[1], where(line), table.viewing);
+        take_condition(keyword, line_.words[1], where(), table.viewing);
       }
     }
-    throw DataError(source_ + ": has no BEGIN_DATA; an ISO 28178 file has a data format and data");
+    return false;
   }
 
   void read_format(CgatsTable& table) {
     table.fields.clear();
-    table.format_line = lines_[at_].number;
-    for (++at_; at_ < lines_.size(); ++at_) {
-      const Line& line = lines_[at_];
-      if (!line.quoted[0] && line.words[0] == "END_DATA_FORMAT") return;
-      table.fields.insert(table.fields.end(), line.words.begin(), line.words.end());
+    table.format_line = line_.number;
+    while (next()) {
+      if (is("END_DATA_FORMAT")) return;
+      table.fields.insert(table.fields.end(), line_.words.begin(), line_.words.end());
+      if (table.fields.size() > limits::table_columns) {
+        throw DataError(where() + "the data format has more than " +
+                        std::to_string(limits::table_columns) + " fields");
+      }
     }
     throw DataError(source_ + ": line " + std::to_string(table.format_line) +
                     ": BEGIN_DATA_FORMAT is never ended");
   }
 
   void read_data(CgatsTable& table) {
-    const std::size_t begin = lines_[at_].number;
-    for (++at_; at_ < lines_.size(); ++at_) {
-      const Line& line = lines_[at_];
-      if (!line.quoted[0] && line.words[0] == "END_DATA") {
-        ++at_;
-        return;
-      }
-      if (line.words.size() != table.fields.size()) {
-        throw DataError(where(line) + "has " + std::to_string(line.words.size()) +
+    const std::size_t begin = line_.number;
+    table.rows = 0;
+    sink_.begin(table);
+    while (next()) {
+      if (is("END_DATA")) return;
+      if (line_.words.size() != table.fields.size()) {
+        throw DataError(where() + "has " + std::to_string(line_.words.size()) +
                         " values where the data format has " + std::to_string(table.fields.size()));
       }
-      table.rows.push_back(line);
+      if (++table.rows > limits::table_rows) {
+        throw DataError(where() + "more than " + std::to_string(limits::table_rows) +
+                        " rows; cut the table into parts");
+      }
+      sink_.row(line_);
     }
     throw DataError(source_ + ": line " + std::to_string(begin) +
                     ": BEGIN_DATA is never ended: the file is cut off");
   }
 
+  LineReader lines_;
   std::string source_;
-  std::vector<Line> lines_;
-  std::size_t at_ = 0;
+  CgatsSink sink_;
+  Line line_;
+  bool any_ = false;
 };
-
-// Fields named SPECTRAL_PCT… and a norm of 100 state percent; where nothing is stated, values above
-// what a fraction can be decide.
-bool is_percent(const CgatsTable& table, const Columns& columns) {
-  if (table.spectral_norm) return *table.spectral_norm > 2;
-  if (columns.percent || !columns.has_curve()) return columns.percent;
-  for (const Line& row : table.rows) {
-    for (const std::size_t i : columns.bands) {
-      const auto value = parse_number(row.words[i]);
-      if (value && *value > 2) return true;
-    }
-  }
-  return false;
-}
 
 Columns columns_of_table(const CgatsTable& table, const std::string& source,
                          const TableOptions& options) {
@@ -267,48 +276,82 @@ Columns columns_of_table(const CgatsTable& table, const std::string& source,
                     {.resample_nm = options.resample_nm, .stated = stated_grid(table)});
 }
 
-}  // namespace
-
-Power parse_cgats_power(std::string_view bytes, const std::string& source,
-                        const TableOptions& options) {
-  const std::vector<CgatsTable> tables = CgatsParser(bytes, source).tables();
-  const CgatsTable& table = tables.front();
-  const Columns columns = columns_of_table(table, source, options);
-  if (!columns.has_curve()) {
-    throw DataError(source + ": has no spectrum; a light needs fields such as SPEC_380, SPEC_390");
-  }
-  if (tables.size() > 1 || table.rows.size() != 1) {
-    throw DataError(source + ": has several spectra; a light is one");
-  }
-  const Line& row = table.rows.front();
-  std::vector<double> values;
-  for (const std::size_t i : columns.bands) {
-    const auto value = parse_number(row.words[i]);
-    if (!value || *value < 0) {
-      throw DataError(source + ": line " + std::to_string(row.number) + ", field " +
-                      table.fields[i] + ": expected a power of 0 or more, got \"" +
-                      row.words[i].substr(0, 40) + "\"");
-    }
-    values.push_back(*value);
-  }
-  return power_of(columns.wavelengths_nm, std::move(values), options, source);
+// For each table whether its spectra are in percent. A norm and fields named SPECTRAL_PCT… state
+// it; where nothing is stated, values above what a fraction can be decide.
+std::vector<bool> tables_in_percent(ByteSource& source, const TableOptions& options) {
+  std::vector<bool> percent;
+  std::vector<std::size_t> bands;
+  CgatsParser(source, {.begin =
+                           [&](const CgatsTable& table) {
+                             const Columns columns =
+                                 columns_of_table(table, source.name(), options);
+                             const bool open = !table.spectral_norm && !columns.percent;
+                             bands = open ? columns.bands : std::vector<std::size_t>{};
+                             percent.push_back(columns.percent);
+                           },
+                       .row =
+                           [&](const Line& row) {
+                             for (const std::size_t i : bands) {
+                               const auto value = parse_number(row.words[i]);
+                               if (value && *value > 2) percent.back() = true;
+                             }
+                           }})
+      .run();
+  return percent;
 }
 
-std::vector<Reading> parse_cgats(std::string_view bytes, const std::string& source,
-                                 const std::optional<Viewing>& given, const TableOptions& options) {
-  const std::string digest = sha256_hex(bytes);
-  std::vector<Reading> readings;
-  for (const CgatsTable& table : CgatsParser(bytes, source).tables()) {
-    Columns columns = columns_of_table(table, source, options);
-    columns.percent = is_percent(table, columns);
-    const Viewing viewing = settle_viewing(table.viewing, given, !columns.has_curve(), source);
-    const RowReader reader(std::move(columns), source, viewing, false);
-    for (const Line& row : table.rows) {
-      readings.push_back(reading_of(reader.read(row.words, row.number, readings.size() + 1),
-                                    viewing, "read_cgats", digest));
+}  // namespace
+
+Power parse_cgats_power(ByteSource& source, const TableOptions& options) {
+  std::optional<Columns> columns;
+  std::vector<std::string> fields;
+  std::vector<double> values;
+  const auto take = [&](const Line& row) {
+    if (!values.empty()) throw DataError(source.name() + ": has several spectra; a light is one");
+    for (const std::size_t i : columns->bands) {
+      const auto value = parse_number(row.words[i]);
+      if (!value || *value < 0) {
+        throw DataError(source.name() + ": line " + std::to_string(row.number) + ", field " +
+                        fields[i] + ": expected a power of 0 or more, got \"" +
+                        row.words[i].substr(0, 40) + "\"");
+      }
+      values.push_back(*value);
     }
-  }
-  return readings;
+  };
+  const auto begin = [&](const CgatsTable& table) {
+    if (columns) throw DataError(source.name() + ": has several spectra; a light is one");
+    columns = columns_of_table(table, source.name(), options);
+    fields = table.fields;
+    if (columns->has_curve()) return;
+    throw DataError(source.name() +
+                    ": has no spectrum; a light needs fields such as SPEC_380, SPEC_390");
+  };
+  CgatsParser(source, {.begin = begin, .row = take}).run();
+  if (values.empty()) throw DataError(source.name() + ": has no spectrum");
+  return power_of(columns->wavelengths_nm, std::move(values), options, source.name());
+}
+
+void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,
+                    const TableOptions& options, const RowSink& sink) {
+  const std::vector<bool> percent = tables_in_percent(source, options);
+  std::size_t tables = 0;
+  std::size_t rows = 0;
+  std::optional<RowReader> reader;
+  std::optional<Viewing> viewing;
+  const auto begin = [&](const CgatsTable& table) {
+    if (reader) reader->check_units();
+    Columns columns = columns_of_table(table, source.name(), options);
+    if (percent[tables++]) columns.set_percent();
+    if (table.spectral_norm) columns.full = *table.spectral_norm;
+    viewing = settle_viewing(table.viewing, given, !columns.has_curve(), source.name());
+    reader.emplace(std::move(columns), source.name(), *viewing, false);
+  };
+  const auto take = [&](const Line& row) {
+    sink(reader->read(row.words, row.number, ++rows), *viewing);
+  };
+  CgatsParser(source, {.begin = begin, .row = take}).run();
+  if (rows == 0) throw DataError(source.name() + ": has a data format and no row of values");
+  reader->check_units();
 }
 
 }  // namespace detail
@@ -326,13 +369,18 @@ std::string to_cgats(std::span<const Reading> readings) {
           "stand in one table");
     }
   }
-  const auto word = [](std::string text) {
-    std::replace(text.begin(), text.end(), '"', '\'');
-    std::replace(text.begin(), text.end(), '\n', ' ');
-    return "\"" + text + "\"";
+  const auto word = [](const std::string& text) {
+    std::string out = "\"";
+    for (const char c : text) {
+      // A line ends a row, and other controls are no text.
+      const bool control = static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
+      out += control ? ' ' : c;
+      if (c == '"') out += '"';
+    }
+    return out + "\"";
   };
   std::string out = "ISO28178\nORIGINATOR \"mamelon " + std::string(library_version()) + "\"\n";
-  out += "ILLUMINANT \"" + viewing.illuminant.name() + "\"\nOBSERVER \"" +
+  out += "ILLUMINANT " + word(detail::exchanged_name(viewing.illuminant)) + "\nOBSERVER \"" +
          (viewing.observer == Observer::deg2 ? "2" : "10") + "\"\n";
   std::vector<std::string> fields = {"SAMPLE_ID", "SAMPLE_NAME", "LAB_L", "LAB_A", "LAB_B"};
   if (first) {

@@ -9,6 +9,7 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
+#include "io/data_error.h"
 
 namespace mamelon::detail {
 namespace {
@@ -54,6 +55,8 @@ bool agrees(const Grid& grid, const std::vector<double>& nm) {
 }  // namespace
 
 std::optional<double> wavelength_of(std::string_view header) {
+  constexpr std::size_t longest = 64;
+  if (header.size() > longest) return {};
   std::string text = lowered(header);
   for (const std::string_view unit : {"%", "[]", "()"}) {
     for (auto at = text.find(unit); at != std::string::npos; at = text.find(unit)) {
@@ -120,6 +123,17 @@ Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std
   return {first * step_nm, step_nm, static_cast<std::size_t>(last - first) + 1};
 }
 
+void check_visible(const Grid& grid, const std::string& where) {
+  // A colour is what reaches the eye between 400 and 700 nm; what a curve leaves out is taken to go
+  // on as it ends, which holds for a little.
+  constexpr double from_nm = 430;
+  constexpr double to_nm = 670;
+  if (grid.first_nm <= from_nm && grid.last_nm() >= to_nm) return;
+  throw DataError(where + ": the wavelengths do not cover what the eye sees (" +
+                  format_short(grid.first_nm, 6) + " to " + format_short(grid.last_nm(), 6) +
+                  " nm); give 400 to 700 nm, at the least 430 to 670 nm");
+}
+
 Columns columns_of(const std::vector<std::string>& header, const std::string& where,
                    const Bands& given) {
   Columns columns;
@@ -149,8 +163,9 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
     const std::string word = lowered(header[i]);
     if (const auto nm = wavelength_of(header[i])) {
       bands.emplace_back(*nm, i);
-      columns.percent = columns.percent || header[i].find('%') != std::string::npos ||
-                        word.find("pct") != std::string::npos;
+      if (header[i].find('%') != std::string::npos || word.find("pct") != std::string::npos) {
+        columns.set_percent();
+      }
       columns.meanings.push_back({header[i], "reflectance at " + format_short(*nm, 6) + " nm"});
     } else if (is_one_of(word, label_words)) {
       take_label(i);
@@ -174,6 +189,12 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
       take(columns.day, i, "the day");
     } else if (word == "instrument") {
       take(columns.instrument, i, "the instrument");
+    } else if (word == "illuminant") {
+      take(columns.illuminant, i, "the illuminant of the colour");
+    } else if (word == "observer") {
+      take(columns.observer, i, "the observer of the colour");
+    } else if (word == "viewing") {
+      take(columns.viewing, i, "illuminant and observer of the colour");
     } else if (word == "backing") {
       take(columns.backing, i, "what lay behind the specimen");
     } else if (word == "thicknessmm" || word == "thickness(mm)" || word == "thickness[mm]") {
@@ -201,6 +222,8 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
     columns.resampled = given.resample_nm.has_value();
     columns.grid =
         columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
+    check_visible(columns.grid, where);
+    as_data_error(where, [&] { check_grid(columns.grid); });
   }
   const bool part_lab = columns.l || columns.a || columns.b;
   if (part_lab && !columns.has_lab() && !columns.has_curve()) {

@@ -23,17 +23,25 @@ struct Columns {
   std::optional<std::size_t> x, y, z;
   std::optional<std::size_t> operator_name, day, instrument;
   std::optional<std::size_t> backing, thickness_mm;
+  std::optional<std::size_t> illuminant, observer, viewing;
   std::vector<std::size_t> bands;      // in order of rising wavelength
   std::vector<double> wavelengths_nm;  // of the bands
   Grid grid;                           // of the spectra: that of the bands, or the one asked for
   bool resampled = false;              // whether the one asked for
   bool percent = false;                // values of the bands are stated as percent
+  double full = 1;                     // what the bands state for the perfect diffuser
+  double full_xyz = 100;               // what Y is for it
   std::size_t count = 0;               // of all columns
   std::vector<ColumnMeaning> meanings;
 
   [[nodiscard]] bool has_lab() const { return l && a && b; }
   [[nodiscard]] bool has_xyz() const { return x && y && z; }
   [[nodiscard]] bool has_curve() const { return !bands.empty(); }
+  [[nodiscard]] bool states_viewing() const { return viewing || illuminant || observer; }
+  void set_percent() {
+    percent = true;
+    full = 100;
+  }
 };
 
 // How the wavelengths of a header become a grid.
@@ -53,6 +61,10 @@ std::optional<double> wavelength_of(std::string_view header);
 
 // An even series of wavelengths as a grid. Throws DataError naming `where`.
 Grid grid_of(const std::vector<double>& rising_nm, const std::string& where);
+
+// Throws DataError naming `where` where the wavelengths miss too much of the visible to tell a
+// colour.
+void check_visible(const Grid& grid, const std::string& where);
 
 // The even grid of whole multiples of `step_nm` within a series of wavelengths. Throws DataError
 // naming `where` for wavelengths too far apart to tell what is between them.

@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "mamelon/files.h"
+#include "mamelon/exchange.h"
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"
@@ -12,6 +12,15 @@ namespace mamelon {
 namespace {
 
 using detail::Json;
+
+// A name with an apostrophe before what a spreadsheet takes for a formula, behind any number of
+// such apostrophes, so that it can be told what the name was.
+std::string guarded(const std::string& name) {
+  const std::size_t first = name.find_first_not_of('\'');
+  const bool formula = first != std::string::npos &&
+                       std::string_view("=+-@\t\r").find(name[first]) != std::string_view::npos;
+  return formula ? "'" + name : name;
+}
 
 std::string quoted(const std::string& text) {
   std::string out = "\"";
@@ -37,7 +46,7 @@ std::string to_json(const CrosswalkReport& report) {
     inputs.push_back(row.provenance.digest);
   }
   const Viewing& viewing = report.tabs->viewing;
-  return detail::dump(
+  return detail::dump_results(
       Json{{"mamelon",
             {{"version", library_version()},
              {"provenance", make_provenance("crosswalk", "", std::move(inputs)).digest}}},
@@ -51,7 +60,12 @@ std::string to_json(const CrosswalkReport& report) {
            {"warnings", report.warnings}});
 }
 
-std::string to_csv(const CrosswalkReport& report) {
+namespace {
+
+std::string csv_of(const CrosswalkReport& report, bool guard) {
+  const auto cell = [guard](const std::string& name) {
+    return quoted(guard ? guarded(name) : name);
+  };
   std::string out =
       "tab,layers,recommended,paste_1,mm_1,paste_2,mm_2,paste_3,mm_3,de00,de00_expected,"
       "de00_p95\n";
@@ -61,18 +75,28 @@ std::string to_csv(const CrosswalkReport& report) {
   for (const CrosswalkRow& row : *report.rows) {
     for (std::size_t i = 0; i < row.plans.size(); ++i) {
       const Plan& plan = row.plans[i];
-      out += quoted(row.tab) + "," + std::to_string(plan.layers.size()) + "," +
+      out += cell(row.tab) + "," + std::to_string(plan.layers.size()) + "," +
              (i == row.recommended ? "yes" : "no");
       for (std::size_t j = 0; j < limits::plan_layers; ++j) {
-        out += j < plan.layers.size() ? "," + quoted(plan.layers[j].paste) + "," +
-                                            number(plan.layers[j].thickness_mm, 1)
-                                      : ",,";
+        out += j < plan.layers.size()
+                   ? "," + cell(plan.layers[j].paste) + "," + number(plan.layers[j].thickness_mm, 1)
+                   : ",,";
       }
       out += "," + number(plan.de00, 3) + "," + number(plan.de00_expected, 3) + "," +
              number(plan.de00_p95, 3) + "\n";
     }
   }
   return out;
+}
+
+}  // namespace
+
+std::string to_csv(const CrosswalkReport& report) {
+  return csv_of(report, false);
+}
+
+std::string to_spreadsheet(const CrosswalkReport& report) {
+  return csv_of(report, true);
 }
 
 }  // namespace mamelon

@@ -1,64 +1,84 @@
 #include "io/csv.h"
 
 #include <algorithm>
-#include <cctype>
 #include <utility>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 namespace mamelon::detail {
 namespace {
-
-// A row longer than this is a quote that was never closed, or no table at all.
-constexpr std::size_t longest_row = std::size_t{1} << 20U;
 
 bool is_digit(char c) {
   return c >= '0' && c <= '9';
 }
 
-std::string trimmed(std::string text) {
-  const auto blank = [](char c) { return c == ' ' || c == '\t' || c == '\r'; };
-  while (!text.empty() && blank(text.back())) text.pop_back();
-  std::size_t first = 0;
-  while (first < text.size() && blank(text[first])) ++first;
-  text.erase(0, first);
-  return text;
+bool is_blank(char c) {
+  return c == ' ' || c == '\t' || c == '\r';
 }
 
-// Splits one record; false when it ends inside quotes.
-bool split(std::string_view line, char delimiter, std::vector<std::string>& cells) {
-  cells.clear();
-  std::string cell;
-  bool quoted = false;
-  bool was_quoted = false;
-  const auto finish = [&] {
-    cells.push_back(was_quoted ? cell : trimmed(cell));
-    cell.clear();
-    was_quoted = false;
-  };
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    const char c = line[i];
-    if (quoted) {
-      if (c != '"') {
-        cell += c;
-      } else if (i + 1 < line.size() && line[i + 1] == '"') {
-        cell += '"';
-        ++i;
-      } else {
-        quoted = false;
-      }
-    } else if (c == '"' && trimmed(cell).empty() && !was_quoted) {
-      cell.clear();
-      quoted = was_quoted = true;
-    } else if (c == delimiter) {
-      finish();
-    } else if (!was_quoted || (c != ' ' && c != '\r')) {
-      cell += c;
-    }
-  }
-  finish();
-  return !quoted;
+void trim(std::string& text) {
+  while (!text.empty() && is_blank(text.back())) text.pop_back();
+  std::size_t first = 0;
+  while (first < text.size() && is_blank(text[first])) ++first;
+  text.erase(0, first);
 }
+
+// Splits one record, a line at a time, so that each character is looked at once however many lines
+// a quote spans.
+class Splitter {
+ public:
+  Splitter(char delimiter, std::vector<std::string>& cells) : delimiter_(delimiter), cells_(cells) {
+    cells_.clear();
+  }
+
+  // Takes the record's next line; false while it ends inside quotes.
+  bool take(std::string_view line) {
+    for (std::size_t i = 0; i < line.size(); ++i) {
+      const char c = line[i];
+      if (quoted_) {
+        if (c != '"') {
+          cell_ += c;
+        } else if (i + 1 < line.size() && line[i + 1] == '"') {
+          cell_ += '"';
+          ++i;
+        } else {
+          quoted_ = false;
+        }
+      } else if (c == '"' && blank_ && !was_quoted_) {
+        cell_.clear();
+        quoted_ = was_quoted_ = true;
+      } else if (c == delimiter_) {
+        finish();
+      } else if (!was_quoted_ || (c != ' ' && c != '\r')) {
+        cell_ += c;
+        blank_ = blank_ && is_blank(c);
+      }
+    }
+    if (quoted_) {
+      cell_ += '\n';
+      return false;
+    }
+    finish();
+    return true;
+  }
+
+ private:
+  void finish() {
+    if (!was_quoted_) trim(cell_);
+    cells_.push_back(std::move(cell_));
+    cell_.clear();
+    was_quoted_ = false;
+    blank_ = true;
+  }
+
+  char delimiter_;
+  std::vector<std::string>& cells_;
+  std::string cell_;
+  bool quoted_ = false;
+  bool was_quoted_ = false;
+  bool blank_ = true;  // the cell so far is spaces
+};
 
 char delimiter_of(std::string_view line) {
   bool quoted = false;
@@ -82,23 +102,15 @@ bool has_decimal(std::string_view cell, char mark) {
 
 }  // namespace
 
-CsvReader::CsvReader(std::istream& in, std::string source)
-    : source_(std::move(source)), text_(in, source_) {
-  fill();
+CsvReader::CsvReader(std::istream& in, std::string source) : lines_(in, std::move(source)) {
   sniff();
 }
 
-bool CsvReader::fill() {
-  buffer_.erase(0, at_);
-  at_ = 0;
-  if (!ended_ && !text_.read(buffer_)) ended_ = true;
-  return !ended_;
-}
-
 void CsvReader::sniff() {
-  const std::string_view head(buffer_);
+  const std::string_view head = lines_.ahead();
   std::size_t begin = 0;
   bool first = true;
+  bool stated = false;
   bool points = false;
   bool commas = false;
   std::vector<std::string> cells;
@@ -109,71 +121,48 @@ void CsvReader::sniff() {
     if (line.empty() || line.front() == '#') continue;
     if (first && line.size() == 5 && line.starts_with("sep=")) {
       delimiter_ = line[4];
-      at_ = begin;
-      ++line_;
-      if (at_ < head.size() && head[end] == '\r' && head[at_] == '\n') ++at_;
+      stated = true;
       first = false;
       continue;
     }
     if (first) delimiter_ = delimiter_of(line);
     first = false;
-    split(line, delimiter_, cells);
+    Splitter(delimiter_, cells).take(line);
     for (const std::string& cell : cells) {
       points = points || has_decimal(cell, '.');
       commas = commas || has_decimal(cell, ',');
     }
   }
   decimal_comma_ = delimiter_ != ',' && commas && !points;
+  if (stated) {
+    std::string passed_over;
+    while (lines_.next(passed_over) && !passed_over.starts_with("sep=")) {
+    }
+  }
 }
 
-bool CsvReader::take_line(std::string& line) {
-  std::size_t searched = at_;
-  for (;;) {
-    const std::size_t end = buffer_.find_first_of("\r\n", searched);
-    // A carriage return at the very end of the buffer may have its line feed in the next piece.
-    const bool whole = end != std::string::npos && (end + 1 < buffer_.size() || ended_);
-    if (whole) {
-      line.append(buffer_, at_, end - at_);
-      at_ = end + 1;
-      if (buffer_[end] == '\r' && at_ < buffer_.size() && buffer_[at_] == '\n') ++at_;
-      ++line_;
-      return true;
-    }
-    if (buffer_.size() - at_ > longest_row) {
-      throw DataError(source_ + ": line " + std::to_string(line_ + 1) +
-                      ": is longer than a row of a table can be");
-    }
-    if (!ended_) {
-      fill();
-      searched = 0;
-      continue;
-    }
-    if (at_ >= buffer_.size()) return false;
-    line.append(buffer_, at_);
-    at_ = buffer_.size();
-    ++line_;
-    return true;
-  }
+void CsvReader::refuse(std::size_t line, const std::string& why) {
+  lines_.end();
+  throw DataError(source() + ": line " + std::to_string(line) + ": " + why);
 }
 
 bool CsvReader::next(CsvRow& row) {
   std::string line;
-  while (take_line(line)) {
-    row.line = line_;
-    if (line.empty() || line.front() == '#') {
-      line.clear();
-      continue;
-    }
-    while (!split(line, delimiter_, row.cells)) {
-      line += '\n';
-      if (line.size() > longest_row || !take_line(line)) {
-        at_ = buffer_.size();
-        ended_ = true;
-        throw DataError(source_ + ": line " + std::to_string(row.line) +
-                        ": a quote is opened and never closed");
+  while (lines_.next(line)) {
+    row.line = lines_.number();
+    if (line.empty() || line.front() == '#') continue;
+    Splitter splitter(delimiter_, row.cells);
+    for (std::size_t taken = line.size(); !splitter.take(line); taken += line.size()) {
+      visited_ += line.size();
+      if (taken > limits::table_row_bytes || !lines_.next(line)) {
+        refuse(row.line, "a quote is opened and never closed");
       }
     }
-    line.clear();
+    visited_ += line.size();
+    if (row.cells.size() > limits::table_columns) {
+      refuse(row.line, "has " + std::to_string(row.cells.size()) + " cells; at most " +
+                           std::to_string(limits::table_columns) + " are read");
+    }
     const bool blank = std::all_of(row.cells.begin(), row.cells.end(),
                                    [](const std::string& cell) { return cell.empty(); });
     if (!blank) return true;

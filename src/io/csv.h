@@ -22,25 +22,25 @@ class CsvReader {
   CsvReader(std::istream& in, std::string source);
 
   // The next row that is not empty and not a comment (`#`); cells without the spaces around them.
-  // Throws DataError for a quote that is never closed.
+  // Throws DataError for a quote that is never closed and for a row that is too long.
   bool next(CsvRow& row);
+
+  // How many characters have been looked at: what reading costs, which grows as the file does.
+  [[nodiscard]] std::size_t characters_visited() const {
+    return lines_.characters_visited() + visited_;
+  }
 
   [[nodiscard]] char delimiter() const { return delimiter_; }
   [[nodiscard]] bool decimal_comma() const { return decimal_comma_; }
-  [[nodiscard]] std::string_view encoding() const { return text_.encoding(); }
-  [[nodiscard]] const std::string& source() const { return source_; }
+  [[nodiscard]] std::string_view encoding() const { return lines_.encoding(); }
+  [[nodiscard]] const std::string& source() const { return lines_.source(); }
 
  private:
   void sniff();
-  bool fill();
-  bool take_line(std::string& line);
+  [[noreturn]] void refuse(std::size_t line, const std::string& why);
 
-  std::string source_;
-  TextStream text_;
-  std::string buffer_;
-  std::size_t at_ = 0;
-  std::size_t line_ = 0;
-  bool ended_ = false;
+  LineReader lines_;
+  std::size_t visited_ = 0;
   char delimiter_ = ',';
   bool decimal_comma_ = false;
 };

@@ -1,7 +1,6 @@
 // One curve as a table of two columns.
 
 #include <algorithm>
-#include <sstream>
 #include <utility>
 
 #include "mamelon/error.h"
@@ -11,6 +10,7 @@
 #include "base/numbers.h"
 #include "io/columns.h"
 #include "io/csv.h"
+#include "io/data_error.h"
 #include "io/measurements.h"
 #include "io/row_reader.h"
 
@@ -34,8 +34,8 @@ bool names_percent(const std::string& header) {
 }
 
 Curve parse_curve(std::string_view csv, const std::string& source, const Quantity& quantity) {
-  std::istringstream in{std::string(csv)};
-  detail::CsvReader reader(in, source);
+  detail::ByteSource bytes = detail::ByteSource::of_bytes(csv, source);
+  detail::CsvReader reader(bytes.stream(), source);
   detail::CsvRow row;
   const auto where = [&] { return source + ": line " + std::to_string(row.line); };
   const std::string header = "header row wavelength_nm," + quantity.name;
@@ -70,8 +70,19 @@ Curve parse_curve(std::string_view csv, const std::string& source, const Quantit
                            ? "; name the column " + quantity.name + "_percent for values in percent"
                            : ""));
     }
+    if (nm.size() == limits::spectrum_bands) {
+      throw DataError(where() + ": a curve has at most " + std::to_string(limits::spectrum_bands) +
+                      " wavelengths");
+    }
     nm.push_back(*wavelength);
     values.push_back(*value / unit);
+  }
+  if (unit != 1 && std::all_of(values.begin(), values.end(),
+                               [unit](double value) { return value <= 1 / unit; })) {
+    throw DataError(source +
+                    ": is stated in percent and no value is above 1: these look like fractions; "
+                    "name the column " +
+                    quantity.name);
   }
   return {std::move(nm), std::move(values)};
 }
@@ -85,8 +96,11 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
   if (std::all_of(values.begin(), values.end(), [](double v) { return v == 0; })) {
     throw DataError(source + ": the light has no power at any wavelength");
   }
-  if (!options.resample_nm) return Power(grid_of(wavelengths_nm, source), std::move(values));
-  const Grid grid = grid_within(wavelengths_nm, *options.resample_nm, source);
+  const Grid grid = options.resample_nm ? grid_within(wavelengths_nm, *options.resample_nm, source)
+                                        : grid_of(wavelengths_nm, source);
+  check_visible(grid, source);
+  as_data_error(source, [&] { check_grid(grid); });
+  if (!options.resample_nm) return Power(grid, std::move(values));
   // A lamp's lines are too narrow for a spline, which would swing below zero beside them.
   return resample_irregular<unit::Power>(wavelengths_nm, values, grid, Interpolation::linear,
                                          Extrapolation::error);
@@ -97,19 +111,24 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
 Reflectance parse_reflectance(std::string_view csv, const std::string& source,
                               const TableOptions& options) {
   Curve curve = parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
-  if (options.resample_nm) {
-    const Grid grid = detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source);
-    return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
-  }
-  return Reflectance(detail::grid_of(curve.wavelengths_nm, source), std::move(curve.values));
+  const Grid grid = options.resample_nm
+                        ? detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source)
+                        : detail::grid_of(curve.wavelengths_nm, source);
+  detail::check_visible(grid, source);
+  detail::as_data_error(source, [&] { check_grid(grid); });
+  if (!options.resample_nm) return Reflectance(grid, std::move(curve.values));
+  return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
 }
 
 Reflectance read_reflectance(const std::filesystem::path& file, const TableOptions& options) {
-  return parse_reflectance(read_file(file, limits::table_bytes), file.string(), options);
+  return parse_reflectance(read_file(file, limits::document_bytes), file.string(), options);
 }
 
 Power parse_power(std::string_view text, const std::string& source, const TableOptions& options) {
-  if (detail::is_cgats(text)) return detail::parse_cgats_power(text, source, options);
+  if (detail::is_cgats(text)) {
+    detail::ByteSource bytes = detail::ByteSource::of_bytes(text, source);
+    return detail::parse_cgats_power(bytes, options);
+  }
   Curve curve = parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
   return detail::power_of(curve.wavelengths_nm, std::move(curve.values), options, source);
 }

@@ -6,13 +6,16 @@
 #include <set>
 #include <sstream>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
 #include <pugixml.hpp>
 
+#include "mamelon/difference.h"
 #include "mamelon/error.h"
 #include "mamelon/files.h"
+#include "mamelon/limits.h"
 
 #include "base/numbers.h"
 #include "io/columns.h"
@@ -39,6 +42,20 @@ pugi::xml_node child(const pugi::xml_node& node, std::string_view name) {
   return {};
 }
 
+// What the tree of an XML document takes is told by its elements, texts and attributes, before it
+// is built.
+[[noreturn]] void refuse_size(const std::string& source) {
+  throw DataError(source + ": has more than " + std::to_string(limits::cxf_bytes >> 20U) +
+                  " MiB or " + std::to_string(limits::cxf_parts / 1'000'000) +
+                  " million elements and attributes; write several files");
+}
+
+void check_parts(std::string_view bytes, const std::string& source) {
+  const auto parts = static_cast<std::size_t>(
+      std::count_if(bytes.begin(), bytes.end(), [](char c) { return c == '<' || c == '='; }));
+  if (parts > limits::cxf_parts) refuse_size(source);
+}
+
 struct Specification {
   StatedViewing viewing;
   std::optional<double> start_nm;
@@ -53,6 +70,7 @@ class CxfReader {
         bytes.find("<!ENTITY") != std::string_view::npos) {
       throw DataError(source_ + ": declares a document type, which a CxF file does not need");
     }
+    check_parts(bytes, source_);
     const auto result = document_.load_buffer(bytes.data(), bytes.size(),
                                               pugi::parse_default | pugi::parse_trim_pcdata);
     if (!result) {
@@ -66,26 +84,22 @@ class CxfReader {
     read_specifications();
   }
 
-  [[nodiscard]] std::vector<Reading> readings(const std::optional<Viewing>& given,
-                                              const std::string& digest) const {
+  void each_row(const std::optional<Viewing>& given, const RowSink& sink) const {
     const pugi::xml_node objects = child(resources_, "ObjectCollection");
     if (!objects) throw DataError(source_ + ": has no ObjectCollection");
-    std::vector<Reading> out;
-    std::set<std::string> ids;
+    std::set<std::string_view> ids;
+    std::size_t rows = 0;
     for (const pugi::xml_node object : objects.children()) {
       if (local(object.name()) != "Object") continue;
-      const std::string id = object.attribute("Id").value();
+      const std::string_view id = object.attribute("Id").value();
       if (!id.empty() && !ids.insert(id).second) {
-        throw DataError(source_ + ": the object Id \"" + id + "\" is used twice");
+        throw DataError(source_ + ": the object Id \"" + std::string(id) + "\" is used twice");
       }
-      if (auto reading = read_object(object, given, digest, out.size() + 1)) {
-        out.push_back(*std::move(reading));
-      }
+      if (read_object(object, given, rows + 1, sink)) ++rows;
     }
-    if (out.empty()) {
+    if (rows == 0) {
       throw DataError(source_ + ": has no object with a ReflectanceSpectrum or a ColorCIELab");
     }
-    return out;
   }
 
  private:
@@ -163,10 +177,15 @@ class CxfReader {
         throw DataError(where + "expected a reflectance factor from 0 to 3, got \"" +
                         word.substr(0, 40) + "\"");
       }
+      if (values.size() == limits::spectrum_bands) {
+        throw DataError(where + "a spectrum has at most " + std::to_string(limits::spectrum_bands) +
+                        " bands");
+      }
       nm.push_back(*start + *specification.increment_nm * static_cast<double>(values.size()));
       values.push_back(std::max(*value, 0.0));
     }
     Reflectance curve(grid_of(nm, where + "ReflectanceSpectrum"), std::move(values));
+    check_visible(curve.grid(), where + "ReflectanceSpectrum");
     as_data_error(source_, [&] {
       check_grid(curve.grid());
       check_reflectance(curve, "a ReflectanceSpectrum");
@@ -174,10 +193,8 @@ class CxfReader {
     return curve;
   }
 
-  [[nodiscard]] std::optional<Reading> read_object(const pugi::xml_node& object,
-                                                   const std::optional<Viewing>& given,
-                                                   const std::string& digest,
-                                                   std::size_t row) const {
+  bool read_object(const pugi::xml_node& object, const std::optional<Viewing>& given,
+                   std::size_t row, const RowSink& sink) const {
     const std::string name = object.attribute("Name").value();
     const std::string id = object.attribute("Id").value();
     const std::string where = source_ + ": object \"" + (name.empty() ? id : name) + "\": ";
@@ -185,24 +202,43 @@ class CxfReader {
     TableRow found;
     found.line = row;
     found.label = !name.empty() ? name : !id.empty() ? id : "reading " + std::to_string(row);
+    const pugi::xml_node lab = child(values, "ColorCIELab");
     if (const auto node = child(values, "ReflectanceSpectrum")) {
       const Viewing viewing = settle_viewing(
           given ? StatedViewing{} : specification_of(node, where).viewing, given, false, source_);
       found.curve = spectrum(node, where);
       found.lab = to_lab(*found.curve, viewing);
-      return reading_of(found, viewing, "read_cxf", digest);
+      if (lab && same_viewing(lab, viewing))
+        found.unused_lab_de = de76(lab_of(lab, where), found.lab);
+      sink(std::move(found), viewing);
+      return true;
     }
-    if (const auto node = child(values, "ColorCIELab")) {
+    if (lab) {
       const Viewing viewing =
-          settle_viewing(specification_of(node, where).viewing, given, true, source_);
-      found.lab = {number(child(node, "L"), where), number(child(node, "A"), where),
-                   number(child(node, "B"), where)};
-      if (found.lab.l < 0 || found.lab.l > 150) {
-        throw DataError(where + "expected L from 0 to 150, got " + format_short(found.lab.l, 6));
-      }
-      return reading_of(found, viewing, "read_cxf", digest);
+          settle_viewing(specification_of(lab, where).viewing, given, true, source_);
+      found.lab = lab_of(lab, where);
+      sink(std::move(found), viewing);
+      return true;
     }
-    return {};
+    return false;
+  }
+
+  // Whether a colour is stated under this very viewing.
+  [[nodiscard]] bool same_viewing(const pugi::xml_node& value, const Viewing& viewing) const {
+    const auto found = specifications_.find(value.attribute("ColorSpecification").value());
+    return found != specifications_.end() &&
+           found->second.viewing.illuminant == viewing.illuminant.name() &&
+           found->second.viewing.observer == viewing.observer;
+  }
+
+  [[nodiscard]] Lab lab_of(const pugi::xml_node& node, const std::string& where) const {
+    const auto within = [&](const char* axis, double least, double most) {
+      const double value = number(child(node, axis), where);
+      if (value >= least && value <= most) return value;
+      throw DataError(where + "expected " + axis + " from " + format_short(least, 5) + " to " +
+                      format_short(most, 5) + ", got " + format_short(value, 6));
+    };
+    return {within("L", 0, 150), within("A", -200, 200), within("B", -200, 200)};
   }
 
   std::string source_;
@@ -220,7 +256,7 @@ void add_specification(pugi::xml_node list, const Viewing& viewing,
   pugi::xml_node node = list.append_child("cc:ColorSpecification");
   node.append_attribute("Id") = grid ? "spectra" : "colours";
   pugi::xml_node tristimulus = node.append_child("cc:TristimulusSpec");
-  add_text(tristimulus, "cc:Illuminant", viewing.illuminant.name());
+  add_text(tristimulus, "cc:Illuminant", exchanged_name(viewing.illuminant));
   add_text(tristimulus, "cc:Observer",
            viewing.observer == Observer::deg2 ? "2_Degree" : "10_Degree");
   add_text(tristimulus, "cc:Method", "E308_1nm");
@@ -236,12 +272,25 @@ void add_specification(pugi::xml_node list, const Viewing& viewing,
 
 }  // namespace
 
-std::vector<Reading> parse_cxf(std::string_view bytes, const std::string& source,
-                               const std::optional<Viewing>& given) {
-  return CxfReader(bytes, source).readings(given, sha256_hex(bytes));
+void each_cxf_row(ByteSource& source, const std::optional<Viewing>& given, const RowSink& sink) {
+  if (source.size() > limits::cxf_bytes) refuse_size(source.name());
+  std::string bytes(source.size(), '\0');
+  source.stream().read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  CxfReader(bytes, source.name()).each_row(given, sink);
 }
 
 }  // namespace detail
+
+namespace {
+
+// Controls are no characters of XML 1.0.
+std::string as_xml(std::string text) {
+  std::replace_if(
+      text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
+  return text;
+}
+
+}  // namespace
 
 std::string to_cxf(std::span<const Reading> readings) {
   using detail::format_number;
@@ -273,7 +322,7 @@ std::string to_cxf(std::span<const Reading> readings) {
     const Reading& reading = readings[i];
     pugi::xml_node object = objects.append_child("cc:Object");
     object.append_attribute("ObjectType") = "Target";
-    object.append_attribute("Name") = reading.label.c_str();
+    object.append_attribute("Name") = as_xml(reading.label).c_str();
     object.append_attribute("Id") = std::to_string(i + 1).c_str();
     detail::add_text(object, "cc:CreationDate", date);
     pugi::xml_node values = object.append_child("cc:ColorValues");

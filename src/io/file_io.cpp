@@ -15,6 +15,8 @@
 #include "mamelon/error.h"
 #include "mamelon/files.h"
 
+#include "base/input_file.h"
+
 namespace mamelon {
 namespace {
 
@@ -64,42 +66,14 @@ void write_all(int fd, std::string_view content, const std::string& name) {
 }  // namespace
 
 std::string read_file(const std::filesystem::path& file, std::size_t max_bytes) {
-  const std::string name = file.string();
-  const Descriptor in(::open(file.c_str(), O_RDONLY | O_CLOEXEC));
-  if (in.get() < 0) {
-    throw IoError(name + ": cannot be opened: " + reason(errno) +
-                  "; give the path of a file that can be read");
-  }
-  struct stat facts {};
-  if (::fstat(in.get(), &facts) != 0) {
-    throw IoError(name + ": cannot be read: " + reason(errno));
-  }
-  if (S_ISDIR(facts.st_mode)) throw IoError(name + ": is a folder; give a file");
-  const auto too_large = [&] {
-    return IoError(name + ": is larger than the " + std::to_string(max_bytes >> 20U) +
-                   " MiB that are read of such a file");
-  };
-  std::string content;
-  if (S_ISREG(facts.st_mode)) {
-    if (static_cast<std::size_t>(facts.st_size) > max_bytes) throw too_large();
-    content.reserve(static_cast<std::size_t>(facts.st_size));
-  }
-  constexpr std::size_t block = std::size_t{1} << 16U;
-  for (;;) {
-    const std::size_t before = content.size();
-    content.resize(before + block);
-    const ssize_t got = ::read(in.get(), content.data() + before, block);
-    const int error = errno;
-    content.resize(before + static_cast<std::size_t>(got > 0 ? got : 0));
-    if (got < 0 && error == EINTR) continue;
-    if (got < 0) throw IoError(name + ": cannot be read: " + reason(error));
-    if (content.size() > max_bytes) throw too_large();
-    if (got == 0) return content;
-  }
+  return detail::InputFile(file, max_bytes).rest();
 }
 
 void write_file_atomically(const std::filesystem::path& file, std::string_view content) {
   const std::string name = file.string();
+  if (name.find('\0') != std::string::npos) {
+    throw IoError(name + ": the name has a zero byte in it");
+  }
   std::error_code ignored;
   // A link keeps pointing where it did: what it points to is replaced.
   const std::filesystem::path target = std::filesystem::is_symlink(file, ignored)

@@ -78,7 +78,7 @@ Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
 
 std::string to_json(const FitReport& report) {
   const Opacity& opacity = report.opacity;
-  return detail::dump(
+  return detail::dump_results(
       Json{{"mamelon",
             {{"version", library_version()}, {"provenance", report.transport.provenance.digest}}},
            {"paste", report.paste.name},

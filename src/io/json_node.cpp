@@ -38,6 +38,11 @@ class KeyWatch {
   KeyWatch(const std::string& source) : source_(source) {}
 
   bool operator()(int depth, json::parse_event_t event, const json& parsed) {
+    if (++parts_ > limits::document_values) {
+      throw DataError(source_ + ": has more than " +
+                      std::to_string(limits::document_values / 1'000'000) +
+                      " million values, which no document of ours has");
+    }
     if (depth > limits::document_depth) {
       throw DataError(source_ + ": is nested more than " + std::to_string(limits::document_depth) +
                       " levels deep, which no document of ours is");
@@ -65,6 +70,7 @@ class KeyWatch {
 
  private:
   const std::string& source_;
+  std::size_t parts_ = 0;
   std::vector<std::set<std::string>> keys_;
 };
 

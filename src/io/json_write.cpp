@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <string>
 
+#include "base/numbers.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -11,8 +13,38 @@ bool is_flat(const Json& value) {
          std::none_of(value.begin(), value.end(), [](const Json& v) { return v.is_structured(); });
 }
 
+// Control characters that JSON allows as they are, and a terminal obeys: DEL, C1 (U+0080–U+009F)
+// and the marks that turn the direction of text (U+202A–U+202E, U+2066–U+2069), written as escapes.
+std::string with_escapes(const std::string& text) {
+  std::string out;
+  out.reserve(text.size());
+  const auto byte = [&](std::size_t i) {
+    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+  };
+  for (std::size_t i = 0; i < text.size();) {
+    if (byte(i) == 0x7f) {
+      out += "\\u007f";
+      i += 1;
+    } else if (byte(i) == 0xc2 && byte(i + 1) < 0xa0) {
+      out += byte(i + 1) < 0x90 ? "\\u008" : "\\u009";
+      out += "0123456789abcdef"[byte(i + 1) & 15U];
+      i += 2;
+    } else if (byte(i) == 0xe2 &&
+               ((byte(i + 1) == 0x80 && byte(i + 2) >= 0xaa && byte(i + 2) <= 0xae) ||
+                (byte(i + 1) == 0x81 && byte(i + 2) >= 0xa6 && byte(i + 2) <= 0xa9))) {
+      out += byte(i + 1) == 0x80 ? "\\u202" : "\\u206";
+      out += "0123456789abcdef"[byte(i + 2) & 15U];
+      i += 3;
+    } else {
+      out += text[i];
+      i += 1;
+    }
+  }
+  return out;
+}
+
 std::string plain(const Json& value) {
-  return value.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return with_escapes(value.dump(-1, ' ', false, Json::error_handler_t::replace));
 }
 
 void write(const Json& value, std::size_t indent, std::string& out) {
@@ -36,6 +68,30 @@ void write(const Json& value, std::size_t indent, std::string& out) {
 }
 
 }  // namespace
+
+namespace {
+
+void round_numbers(Json& value) {
+  if (value.is_structured()) {
+    for (Json& item : value) round_numbers(item);
+  } else if (value.is_number_float()) {
+    value = rounded(value.get<double>(), result_digits);
+  }
+}
+
+}  // namespace
+
+std::string dump_item(Json item, std::size_t indent) {
+  round_numbers(item);
+  std::string out;
+  write(item, indent, out);
+  return out;
+}
+
+std::string dump_results(Json document) {
+  round_numbers(document);
+  return dump(document);
+}
 
 std::string dump(const Json& document) {
   std::string out;

@@ -34,5 +34,11 @@ inline bool is_zero(const Mat3& matrix) {
 // Indented, lists of numbers on one line, with a final newline. Text that is not UTF-8 gets
 // replacement characters rather than an error after the work is done.
 std::string dump(const Json& document);
+// The same of results, which are computed: every number rounded to result_digits significant
+// digits, so that the last bits of a computation are no part of what is said.
+inline constexpr int result_digits = 12;
+std::string dump_results(Json document);
+// One item of such results, to be written piece by piece; its inner lines stand `indent` deep.
+std::string dump_item(Json item, std::size_t indent);
 
 }  // namespace mamelon::detail

@@ -1,9 +1,13 @@
 #include "io/measurements.h"
 
 #include <algorithm>
+#include <utility>
 
+#include "mamelon/exchange.h"
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
+
+#include "base/numbers.h"
 
 namespace mamelon {
 namespace detail {
@@ -11,7 +15,7 @@ namespace {
 
 enum class Format { csv, cgats, cxf };
 
-// Told from the first thing in the file, not from its name.
+// Told from the first bytes of the file, not from its name.
 Format format_of(std::string_view bytes) {
   const auto first = bytes.find_first_not_of("\xEF\xBB\xBF \t\r\n");
   const std::string_view head = bytes.substr(std::min(first, bytes.size()), 64);
@@ -23,10 +27,30 @@ Format format_of(std::string_view bytes) {
   return bytes.find("BEGIN_DATA_FORMAT") != std::string_view::npos ? Format::cgats : Format::csv;
 }
 
+// Names of illuminants are written in either case.
+std::string in_capitals(std::string text) {
+  for (char& c : text) {
+    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
+  }
+  return text;
+}
+
 }  // namespace
 
 bool is_cgats(std::string_view bytes) {
   return format_of(bytes) == Format::cgats;
+}
+
+std::string exchanged_name(const Illuminant& illuminant) {
+  try {
+    if (viewing_from_string(illuminant.name() + "/2").illuminant == illuminant) {
+      return illuminant.name();
+    }
+  } catch (const ArgumentError&) {
+    // Not one of the standard.
+  }
+  const std::size_t at = illuminant.name().rfind('@');
+  return "custom" + (at == std::string::npos ? std::string() : illuminant.name().substr(at));
 }
 
 Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>& given,
@@ -40,6 +64,10 @@ Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>
   }
   const std::string name = *stated.illuminant + (*stated.observer == Observer::deg2 ? "/2" : "/10");
   if (given && !needed) return *given;
+  if (given && *stated.observer == given->observer &&
+      in_capitals(*stated.illuminant) == in_capitals(exchanged_name(given->illuminant))) {
+    return *given;
+  }
   Viewing viewing = given ? *given : viewing_from_string("D65/2");
   try {
     viewing = viewing_from_string(name);
@@ -53,26 +81,105 @@ Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>
   return viewing;
 }
 
+void each_row(ByteSource& source, const std::optional<Viewing>& given, const TableOptions& options,
+              const std::function<void(TableRow&& row, const Viewing& viewing,
+                                       std::string_view step)>& sink) {
+  const auto named = [&sink](std::string_view step) {
+    return [&sink, step](TableRow&& row, const Viewing& viewing) {
+      sink(std::move(row), viewing, step);
+    };
+  };
+  switch (format_of(source.head())) {
+    case Format::cgats:
+      return each_cgats_row(source, given, options, named("read_cgats"));
+    case Format::cxf:
+      return each_cxf_row(source, given, named("read_cxf"));
+    case Format::csv:
+      break;
+  }
+  each_csv_row(source, given, options, named("read_table"));
+}
+
+ReadingList::ReadingList(const ByteSource& source) : name_(source.name()) {}
+
+void ReadingList::make_room(const TableRow& row) {
+  // A reading with its texts and digests; a list that grows is for a moment there twice.
+  constexpr std::size_t texts = 300;
+  bytes_ += 2 * sizeof(Reading) + texts + row.label.size();
+  if (row.curve) bytes_ += row.curve->size() * sizeof(double);
+  if (bytes_ > limits::memory_bytes) {
+    throw DataError(name_ + ": line " + std::to_string(row.line) + ": the " +
+                    std::to_string(rows_) + " readings before take all of the " +
+                    std::to_string(limits::memory_bytes >> 20U) +
+                    " MiB that one file's may; cut the table into parts, or read its colours "
+                    "alone");
+  }
+  ++rows_;
+}
+
+namespace {
+
+std::vector<Reading> readings_of(ByteSource source, const std::optional<Viewing>& given,
+                                 const TableOptions& options) {
+  ReadingList list(source);
+  std::vector<Reading> readings;
+  each_row(source, given, options,
+           [&](const TableRow& row, const Viewing& viewing, std::string_view step) {
+             list.make_room(row);
+             readings.push_back(reading_of(row, viewing, step, source.digest()));
+           });
+  return readings;
+}
+
+}  // namespace
 }  // namespace detail
 
 std::vector<Reading> parse_measurements(std::string_view bytes, const std::string& source,
                                         const std::optional<Viewing>& viewing,
                                         const TableOptions& options) {
-  switch (detail::format_of(bytes)) {
-    case detail::Format::cgats:
-      return detail::parse_cgats(bytes, source, viewing, options);
-    case detail::Format::cxf:
-      return detail::parse_cxf(bytes, source, viewing);
-    case detail::Format::csv:
-      break;
-  }
-  return parse_table(bytes, source, viewing ? *viewing : viewing_from_string("D65/2"), options);
+  return detail::readings_of(detail::ByteSource::of_bytes(bytes, source), viewing, options);
 }
 
 std::vector<Reading> read_measurements(const std::filesystem::path& file,
                                        const std::optional<Viewing>& viewing,
                                        const TableOptions& options) {
-  return parse_measurements(read_file(file, limits::table_bytes), file.string(), viewing, options);
+  return detail::readings_of(detail::ByteSource::of_file(file, limits::table_bytes), viewing,
+                             options);
+}
+
+ColourTable read_colours(const std::filesystem::path& file, const std::optional<Viewing>& viewing,
+                         const TableOptions& options) {
+  detail::ByteSource source = detail::ByteSource::of_file(file, limits::table_bytes);
+  std::optional<ColourTable> table;
+  std::size_t bytes = 0;
+  double unused_lab_de = 0;
+  detail::each_row(source, viewing, options,
+                   [&](detail::TableRow&& row, const Viewing& under, std::string_view) {
+                     if (!table)
+                       table = ColourTable{.labels = {}, .zones = {}, .lab = {}, .viewing = under};
+                     check_same_viewing(table->viewing, under, source.name());
+                     // Lists that grow are for a moment there one and a half times.
+                     bytes += 3 * (sizeof(std::string) + sizeof(Lab)) / 2 + row.label.size();
+                     if (bytes > limits::memory_bytes) {
+                       throw DataError(source.name() + ": line " + std::to_string(row.line) +
+                                       ": its colours take more than " +
+                                       std::to_string(limits::memory_bytes >> 20U) +
+                                       " MiB; cut the table into parts");
+                     }
+                     table->lab.push_back(row.lab);
+                     unused_lab_de = std::max(unused_lab_de, row.unused_lab_de.value_or(0));
+                     if (!row.zone.empty() || !table->zones.empty()) {
+                       table->zones.resize(table->labels.size());
+                       table->zones.push_back(std::move(row.zone));
+                     }
+                     table->labels.push_back(std::move(row.label));
+                   });
+  if (unused_lab_de > 0) {
+    table->warnings.push_back(
+        "colours are computed from the spectra; the L*, a*, b* beside them, up to ΔE*ab " +
+        detail::format_fixed(unused_lab_de, 1) + " away, were not used");
+  }
+  return *std::move(table);
 }
 
 }  // namespace mamelon

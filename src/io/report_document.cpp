@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <string>
+#include <utility>
 
 #include "mamelon/files.h"
 
@@ -96,7 +97,7 @@ std::string to_json(const Report& report) {
   }
   root["warnings"] = report.warnings;
   if (report.plans != nullptr) add_plans(report, root);
-  return detail::dump(root);
+  return detail::dump_results(std::move(root));
 }
 
 }  // namespace mamelon

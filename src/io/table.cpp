@@ -1,13 +1,13 @@
 #include "io/table.h"
 
 #include <algorithm>
-#include <sstream>
 #include <utility>
 
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"
+#include "io/measurements.h"
 
 namespace mamelon {
 namespace detail {
@@ -25,37 +25,57 @@ std::string_view name_of(char delimiter) {
 
 }  // namespace
 
-TableReader::TableReader(std::istream& in, std::string source, const Viewing& viewing,
+TableReader::TableReader(std::istream& in, std::string source, const std::optional<Viewing>& given,
                          const TableOptions& options)
-    : csv_(in, std::move(source)) {
+    : csv_(in, std::move(source)), viewing_(given ? *given : viewing_from_string("D65/2")) {
   if (!csv_.next(row_)) {
     throw DataError(csv_.source() + ": is empty; give a header row label,L,a,b or label,380,390,…");
   }
-  reader_.emplace(columns_of(row_.cells, csv_.source() + ": line " + std::to_string(row_.line),
-                             {.resample_nm = options.resample_nm, .stated = {}}),
-                  csv_.source(), viewing, csv_.decimal_comma());
-  read_units_row();
+  Columns columns = columns_of(row_.cells, csv_.source() + ": line " + std::to_string(row_.line),
+                               {.resample_nm = options.resample_nm, .stated = {}});
+  read_units_row(columns);
+  if (pending_ && columns.states_viewing()) {
+    const std::string where = csv_.source() + ": line " + std::to_string(row_.line);
+    StatedViewing stated = stated_viewing(columns, row_.cells, where);
+    if (stated.illuminant && !stated.observer && given) stated.observer = given->observer;
+    if (stated.illuminant || stated.observer) {
+      if (!stated.illuminant && given) stated.illuminant = given->illuminant.name();
+      viewing_ = settle_viewing(stated, given, !columns.has_curve(), where);
+    }
+  }
+  reader_.emplace(std::move(columns), csv_.source(), viewing_, csv_.decimal_comma());
 }
 
-void TableReader::read_units_row() {
+void TableReader::read_units_row(Columns& columns) {
   pending_ = csv_.next(row_);
-  if (!pending_ || row_.cells.size() != columns().count ||
+  if (!pending_ || row_.cells.size() != columns.count ||
       !std::all_of(row_.cells.begin(), row_.cells.end(), is_units_word)) {
     return;
   }
-  const bool percent =
-      std::any_of(columns().bands.begin(), columns().bands.end(), [&](std::size_t i) {
+  if (std::any_of(columns.bands.begin(), columns.bands.end(), [&](std::size_t i) {
         return row_.cells[i].find('%') != std::string::npos || row_.cells[i] == "percent";
-      });
-  if (percent) reader_->set_percent();
-  pending_ = false;
+      })) {
+    columns.set_percent();
+  }
+  if (columns.has_xyz() &&
+      (row_.cells[*columns.y] == "1" || row_.cells[*columns.y] == "fraction")) {
+    columns.full_xyz = 1;
+  }
+  pending_ = csv_.next(row_);
 }
 
 bool TableReader::next(TableRow& row) {
-  if (!pending_ && !csv_.next(row_)) return false;
+  if (!pending_ && !csv_.next(row_)) {
+    if (good_ > 0) reader_->check_units();
+    return false;
+  }
   pending_ = false;
-  ++given_;
+  if (++given_ > limits::table_rows) {
+    throw DataError(csv_.source() + ", line " + std::to_string(row_.line) + ": more than " +
+                    std::to_string(limits::table_rows) + " rows; cut the table into parts");
+  }
   row = reader_->read(row_.cells, row_.line, given_);
+  ++good_;
   return true;
 }
 
@@ -70,7 +90,8 @@ std::string explain(const TableReader& reader) {
   }
   if (columns.has_curve()) {
     out += std::string("reflectance values are ") + (columns.percent ? "percent" : "fractions") +
-           "; the colour is computed from them\n";
+           "; the colour is computed from them" +
+           (columns.has_lab() ? ", not from the L*, a*, b* beside them\n" : "\n");
     if (columns.resampled) {
       out += "spectra are resampled to " + format_short(columns.grid.first_nm, 6) + "–" +
              format_short(columns.grid.last_nm(), 6) + " nm in steps of " +
@@ -79,66 +100,73 @@ std::string explain(const TableReader& reader) {
   } else if (columns.has_lab()) {
     out += "the colour is the CIELAB as given\n";
   } else {
-    out += "the colour is computed from tristimulus values, 100 for the perfect diffuser\n";
+    out += "the colour is computed from tristimulus values, " + format_short(columns.full_xyz, 4) +
+           " for the perfect diffuser\n";
   }
+  out += "colours are under " + to_string(reader.viewing()) + "\n";
   return out;
 }
 
-}  // namespace detail
+void each_csv_row(ByteSource& source, const std::optional<Viewing>& given,
+                  const TableOptions& options, const RowSink& sink) {
+  TableReader reader(source.stream(), source.name(), given, options);
+  TableRow row;
+  std::size_t rows = 0;
+  while (reader.next(row)) {
+    sink(std::move(row), reader.viewing());
+    ++rows;
+  }
+  if (rows == 0) throw DataError(source.name() + ": has a header and no row of values");
+}
 
 namespace {
 
-// Reads on as long as the table stays within the limit.
-bool next_within_limit(detail::TableReader& reader, detail::TableRow& row, std::size_t rows,
-                       const std::string& source) {
-  if (!reader.next(row)) return false;
-  if (rows < limits::table_rows) return true;
-  throw DataError(source + ", line " + std::to_string(row.line) + ": more than " +
-                  std::to_string(limits::table_rows) + " rows; cut the table into parts");
+std::vector<Reading> readings_of_csv(ByteSource source, const Viewing& viewing,
+                                     const TableOptions& options) {
+  ReadingList list(source);
+  std::vector<Reading> readings;
+  each_csv_row(source, viewing, options, [&](TableRow&& row, const Viewing& under) {
+    list.make_room(row);
+    readings.push_back(reading_of(row, under, "read_table", source.digest()));
+  });
+  return readings;
 }
 
 }  // namespace
+}  // namespace detail
 
 std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
                                  const Viewing& viewing, const TableOptions& options) {
-  std::istringstream in{std::string(csv)};
-  detail::TableReader reader(in, source, viewing, options);
-  const std::string digest = sha256_hex(csv);
-  std::vector<Reading> readings;
-  detail::TableRow row;
-  while (next_within_limit(reader, row, readings.size(), source)) {
-    readings.push_back(detail::reading_of(row, viewing, "read_table", digest));
-  }
-  if (readings.empty()) throw DataError(source + ": has a header and no row of values");
-  return readings;
+  return detail::readings_of_csv(detail::ByteSource::of_bytes(csv, source), viewing, options);
 }
 
 std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing,
                                         const TableOptions& options) {
-  const std::string csv = read_file(file, limits::table_bytes);
-  std::istringstream in{csv};
-  detail::TableReader reader(in, file.string(), viewing, options);
+  detail::ByteSource source = detail::ByteSource::of_file(file, limits::table_bytes);
+  detail::TableReader reader(source.stream(), source.name(), viewing, options);
   if (!reader.columns().label) {
-    throw DataError(file.string() +
+    throw DataError(source.name() +
                     ": line 1: no column names the tab that was read; call it label or tab");
   }
-  const std::string digest = sha256_hex(csv);
+  detail::ReadingList list(source);
   std::vector<RepeatReading> repeats;
   detail::TableRow row;
-  while (next_within_limit(reader, row, repeats.size(), file.string())) {
-    repeats.push_back({.reading = detail::reading_of(row, viewing, "read_table", digest),
+  while (reader.next(row)) {
+    list.make_room(row);
+    repeats.push_back({.reading = detail::reading_of(row, viewing, "read_table", source.digest()),
                        .operator_name = row.operator_name,
                        .day = row.day,
                        .instrument = row.instrument,
                        .row = row.line});
   }
-  if (repeats.empty()) throw DataError(file.string() + ": has a header and no row of values");
+  if (repeats.empty()) throw DataError(source.name() + ": has a header and no row of values");
   return repeats;
 }
 
 std::vector<Reading> read_table(const std::filesystem::path& file, const Viewing& viewing,
                                 const TableOptions& options) {
-  return parse_table(read_file(file, limits::table_bytes), file.string(), viewing, options);
+  return detail::readings_of_csv(detail::ByteSource::of_file(file, limits::table_bytes), viewing,
+                                 options);
 }
 
 }  // namespace mamelon

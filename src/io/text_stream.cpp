@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
-#include <sstream>
 #include <utility>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 namespace mamelon::detail {
 namespace {
@@ -136,13 +136,54 @@ std::string to_utf8(std::string text) {
   return out;
 }
 
-std::string decode_text(std::string_view bytes, const std::string& source) {
-  std::istringstream in{std::string(bytes)};
-  TextStream stream(in, source);
-  std::string out;
-  while (stream.read(out)) {
+LineReader::LineReader(std::istream& in, std::string source)
+    : source_(std::move(source)), text_(in, source_) {
+  fill();
+}
+
+void LineReader::fill() {
+  buffer_.erase(0, at_);
+  at_ = 0;
+  if (!ended_ && !text_.read(buffer_)) ended_ = true;
+}
+
+void LineReader::end() {
+  at_ = buffer_.size();
+  ended_ = true;
+}
+
+bool LineReader::next(std::string& line) {
+  std::size_t searched = at_;
+  for (;;) {
+    const std::size_t end = buffer_.find_first_of("\r\n", searched);
+    visited_ += std::min(end, buffer_.size()) - searched;
+    // A carriage return at the very end of the buffer may have its line feed in the next piece.
+    const bool whole = end != std::string::npos && (end + 1 < buffer_.size() || ended_);
+    if (whole) {
+      line.assign(buffer_, at_, end - at_);
+      at_ = end + 1;
+      if (buffer_[end] == '\r' && at_ < buffer_.size() && buffer_[at_] == '\n') ++at_;
+      ++number_;
+      return true;
+    }
+    if (buffer_.size() - at_ > limits::table_row_bytes) {
+      const std::size_t number = number_ + 1;
+      this->end();
+      throw DataError(source_ + ": line " + std::to_string(number) +
+                      ": is longer than the 1 MiB that a row of a table can be");
+    }
+    if (!ended_) {
+      const std::size_t known = buffer_.size() - at_;
+      fill();
+      searched = known > 0 ? known - 1 : 0;
+      continue;
+    }
+    if (at_ >= buffer_.size()) return false;
+    line.assign(buffer_, at_);
+    at_ = buffer_.size();
+    ++number_;
+    return true;
   }
-  return out;
 }
 
 }  // namespace mamelon::detail

@@ -2,6 +2,7 @@
 // Text as spreadsheets save it, decoded to UTF-8 in pieces, so that a long file needs little
 // memory.
 
+#include <cstddef>
 #include <cstdint>
 #include <istream>
 #include <string>
@@ -31,10 +32,39 @@ class TextStream {
   std::uint32_t high_surrogate_ = 0;
 };
 
+// The lines of a text, one at a time; each character is looked for an end of line once.
+class LineReader {
+ public:
+  LineReader(std::istream& in, std::string source);
+
+  // Puts the next line, without its end, into `line`; false at the end. Throws DataError for one
+  // that is longer than a row of a table can be.
+  bool next(std::string& line);
+  // Of the line that `next` gave last, counted from 1.
+  [[nodiscard]] std::size_t number() const { return number_; }
+
+  // The text that stands next, as far as it has been read.
+  [[nodiscard]] std::string_view ahead() const { return std::string_view(buffer_).substr(at_); }
+  // Drops what is left.
+  void end();
+
+  [[nodiscard]] std::string_view encoding() const { return text_.encoding(); }
+  [[nodiscard]] const std::string& source() const { return source_; }
+  [[nodiscard]] std::size_t characters_visited() const { return visited_; }
+
+ private:
+  void fill();
+
+  std::string source_;
+  TextStream text_;
+  std::string buffer_;
+  std::size_t at_ = 0;
+  std::size_t number_ = 0;
+  std::size_t visited_ = 0;
+  bool ended_ = false;
+};
+
 // `text` when it is UTF-8; otherwise its bytes read as Latin-1.
 std::string to_utf8(std::string text);
-
-// The whole of `bytes` as UTF-8.
-std::string decode_text(std::string_view bytes, const std::string& source);
 
 }  // namespace mamelon::detail

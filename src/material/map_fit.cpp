@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/stop.h"
 #include "material/fitted_colour.h"
 
 namespace mamelon::detail {
@@ -259,6 +260,7 @@ void MapFit::descend() {
   double damping = 1e-2;
   VectorXd residual = residuals(unknown_);
   for (int i = 0; i < 300; ++i) {
+    stop_if_asked();
     const MatrixXd j = jacobian(unknown_);
     MatrixXd damped = j.transpose() * j;
     VectorXd downhill = -(j.transpose() * residual);

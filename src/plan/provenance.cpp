@@ -10,8 +10,12 @@
 namespace mamelon::detail {
 namespace {
 
+// Rounded, since some of the values are computed: of a floor from its colour, of resampled curves.
 std::string digest(std::span<const double> values) {
-  return sha256_hex(std::as_bytes(values));
+  constexpr int digits = 9;
+  std::string text;
+  for (const double value : values) text += format_short(value, digits) + " ";
+  return sha256_hex(text);
 }
 
 std::string modes_digest(const std::vector<ConstantsMode>& modes) {

@@ -5,6 +5,7 @@
 
 #include "mamelon/audit.h"
 
+#include "base/stop.h"
 #include "shade/tooth_distances.h"
 
 namespace mamelon {
@@ -34,6 +35,9 @@ struct Table {
     return sum / static_cast<double>(teeth);
   }
 };
+
+// Distances that are kept at once, 128 MB; of a larger population as many teeth are evenly taken.
+constexpr std::size_t most_distances = 16'000'000;
 
 double choices(std::size_t n, std::size_t k) {
   double count = 1;
@@ -68,6 +72,7 @@ class Enumeration {
       for (std::size_t i = 0; i < table_.teeth; ++i)
         least_[depth + 1][i] = std::min(least_[depth][i], row[i]);
       current_[depth] = t;
+      detail::stop_if_asked();
       visit(depth + 1, t + 1);
     }
   }
@@ -111,6 +116,7 @@ Choice exchanged(const Table& table, Choice choice) {
     Choice best;
     double best_error = error * (1 - equal);
     for (std::size_t out = 0; out < choice.size(); ++out) {
+      detail::stop_if_asked();
       std::vector<double> rest(table.teeth, std::numeric_limits<double>::infinity());
       for (std::size_t k = 0; k < choice.size(); ++k)
         if (k != out)
@@ -149,6 +155,7 @@ double lagrangian_bound(const Table& table, const Choice& choice, double error) 
   std::vector<double> gain(table.tabs);
   std::vector<std::size_t> order(table.tabs);
   for (int round = 0; round < rounds; ++round) {
+    detail::stop_if_asked();
     for (std::size_t t = 0; t < table.tabs; ++t) {
       gain[t] = 0;
       for (std::size_t i = 0; i < table.teeth; ++i)
@@ -194,8 +201,13 @@ TabChoice best_tabs(const TabSet& tabs, const Population& population, std::size_
                         std::to_string(tabs.tabs.size()) + ", not " + std::to_string(count));
   std::vector<Lab> colours;
   for (const Tab& tab : tabs.tabs) colours.push_back(tab.lab.value);
-  const Table table{tabs.tabs.size(), population.teeth.size(),
-                    detail::tooth_distances(colours, population.teeth, weights)};
+  std::vector<Lab> teeth;
+  const std::size_t most_teeth = std::max<std::size_t>(1, most_distances / tabs.tabs.size());
+  for (const std::size_t i : detail::evenly_taken(population.teeth.size(), most_teeth)) {
+    teeth.push_back(population.teeth[i]);
+  }
+  const Table table{tabs.tabs.size(), teeth.size(),
+                    detail::tooth_distances(colours, teeth, weights)};
 
   Choice choice;
   TabChoice result;

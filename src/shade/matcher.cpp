@@ -11,6 +11,7 @@
 #include "mamelon/batch.h"
 
 #include "base/numbers.h"
+#include "base/stop.h"
 #include "shade/content.h"
 #include "shade/distributions.h"
 #include "shade/draw_loops.h"
@@ -259,6 +260,7 @@ void Matcher::fill_distances(const Reading& reading, const Order& order, const E
   const Draws of_reading = errors.of_reading(reading.lab);
   const bool exact = needs_exact(reading.lab, order);
   for (std::size_t k = 0; k < count; ++k) {
+    stop_if_asked();
     const std::size_t tab = order.nearest[k];
     const Lab& centre = tabs_.tabs[tab].lab.value;
     const Draws& of_tab = errors.of_tab(tab);

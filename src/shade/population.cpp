@@ -9,20 +9,31 @@ namespace mamelon {
 
 Population population_of(std::string name, std::span<const Reading> readings) {
   if (readings.empty()) throw ArgumentError("a population needs at least one reading");
-  Population population{.name = std::move(name),
-                        .teeth = {},
-                        .viewing = readings.front().viewing,
-                        .generated = false,
-                        .note = {}};
+  std::vector<Lab> teeth;
+  teeth.reserve(readings.size());
   for (const Reading& reading : readings) {
-    check_same_viewing(reading.viewing, population.viewing, "reading '" + reading.label + "'");
-    const Lab& lab = reading.lab.value;
-    if (!std::isfinite(lab.l) || !std::isfinite(lab.a) || !std::isfinite(lab.b))
-      throw ArgumentError("reading '" + reading.label + "' has a colour that is not finite");
-    population.teeth.push_back(lab);
+    check_same_viewing(reading.viewing, readings.front().viewing,
+                       "reading '" + reading.label + "'");
+    teeth.push_back(reading.lab.value);
   }
-  population.note = std::to_string(readings.size()) + " readings of the user's own";
-  return population;
+  return population_of(std::move(name), std::move(teeth), readings.front().viewing);
+}
+
+Population population_of(std::string name, std::vector<Lab> teeth, const Viewing& viewing) {
+  if (teeth.empty()) throw ArgumentError("a population needs at least one reading");
+  for (std::size_t i = 0; i < teeth.size(); ++i) {
+    const Lab& lab = teeth[i];
+    if (!std::isfinite(lab.l) || !std::isfinite(lab.a) || !std::isfinite(lab.b)) {
+      throw ArgumentError("reading " + std::to_string(i + 1) +
+                          " of the population has a colour that is not finite");
+    }
+  }
+  const std::string note = std::to_string(teeth.size()) + " readings of the user's own";
+  return {.name = std::move(name),
+          .teeth = std::move(teeth),
+          .viewing = viewing,
+          .generated = false,
+          .note = note};
 }
 
 Population generated_population(const Viewing& viewing, std::size_t count, std::uint64_t seed) {

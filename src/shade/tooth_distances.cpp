@@ -15,4 +15,11 @@ std::vector<double> tooth_distances(const std::vector<Lab>& colours, const std::
   return de;
 }
 
+std::vector<std::size_t> evenly_taken(std::size_t count, std::size_t most) {
+  const std::size_t step = (count + most - 1) / most;
+  std::vector<std::size_t> taken;
+  for (std::size_t i = 0; i < count; i += step) taken.push_back(i);
+  return taken;
+}
+
 }  // namespace mamelon::detail

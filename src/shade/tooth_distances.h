@@ -11,4 +11,7 @@ namespace mamelon::detail {
 std::vector<double> tooth_distances(const std::vector<Lab>& colours, const std::vector<Lab>& teeth,
                                     const DifferenceWeights& weights);
 
+// Places of at most `most` of `count` items, evenly taken.
+std::vector<std::size_t> evenly_taken(std::size_t count, std::size_t most);
+
 }  // namespace mamelon::detail

@@ -186,7 +186,10 @@ bool outside(const Transfer& transfer, const Lab& lab) {
   return false;
 }
 
-std::string numbers_of(const Transfer& transfer) {
+// What a transfer is told by: where it was fitted, what it was fitted to, and not the numbers that
+// came out.
+std::string stated_by(const Transfer& transfer) {
+  if (!transfer.provenance.digest.empty()) return {};
   std::string text = std::string(to_string(transfer.form));
   for (const auto& row : transfer.matrix)
     for (const double v : row) text += " " + detail::format_number(v);
@@ -291,8 +294,7 @@ Transfer fit_transfer(const TabSet& from, const TabSet& to) {
   const auto digest = [](const TabSet& set) {
     return set.provenance.digest.empty() ? detail::digest_of(set) : set.provenance.digest;
   };
-  transfer.provenance =
-      make_provenance("fit_transfer", numbers_of(transfer), {digest(from), digest(to)});
+  transfer.provenance = make_provenance("fit_transfer", "", {digest(from), digest(to)});
   return transfer;
 }
 
@@ -304,7 +306,7 @@ Reading apply(const Transfer& transfer, const Reading& reading) {
   out.curve.reset();
   if (outside(transfer, reading.lab.value)) out.warnings.emplace_back(outside_warning);
   out.provenance = make_provenance(
-      "apply_transfer", numbers_of(transfer),
+      "apply_transfer", stated_by(transfer),
       {reading.provenance.digest.empty() ? detail::digest_of(reading) : reading.provenance.digest,
        transfer.provenance.digest});
   return out;
@@ -319,7 +321,7 @@ TabSet apply(const Transfer& transfer, const TabSet& tabs) {
     tab.curve.reset();
   }
   out.provenance = make_provenance(
-      "apply_transfer", numbers_of(transfer),
+      "apply_transfer", stated_by(transfer),
       {tabs.provenance.digest.empty() ? detail::digest_of(tabs) : tabs.provenance.digest,
        transfer.provenance.digest});
   return out;

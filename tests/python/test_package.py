@@ -194,6 +194,61 @@ def test_ctrl_c_returns_within_half_a_second(work: str) -> None:
     assert interrupted_after(work, 1.0) < 0.5
 
 
+MANY_PASTES = """
+request = mm.PlanRequest(
+    mm.Reading("t", mm.Measured([74, 2, 18], [[0.4, 0, 0], [0, 0.1, 0], [0, 0, 0.3]]), "D65/2"),
+    pastes, mm.Reflectance(pastes.pastes[0].absorption.grid, [0.3] * 31), 3.0, max_layers=3)
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "work"),
+    [
+        ("readings = [mm.Reading(str(i), mm.Measured([70, 1, 15 + i / 1e4]), 'D65/2')\n"
+         "            for i in range(60_000)]", "mm.match_all(readings, tabs)"),
+        (MANY_PASTES, "mm.plan(request)"),
+        (MANY_PASTES, "mm.crosswalk(tabs, request)"),
+    ],
+)  # fmt: skip
+def test_ctrl_c_stops_the_work_and_leaves_the_machine_idle(before: str, work: str) -> None:
+    code = f"""
+import os, resource, signal, threading, time
+import mamelon as mm
+tabs = mm.read_tab_set({str(DATA / "tabs/orchard16.json")!r})
+some = mm.read_paste_set({str(DATA / "pastes/orchard10.json")!r})
+pastes = mm.PasteSet("many", [
+    mm.Paste(f"{{p.name}} {{i}}", p.role,
+             mm.PerMm(p.absorption.grid, [k * (1 + i / 9) for k in p.absorption.values]),
+             p.scattering)
+    for i in range(8) for p in some.pastes])
+{before}
+def used():
+    now = resource.getrusage(resource.RUSAGE_SELF)
+    return now.ru_utime + now.ru_stime
+sent = []
+def send():
+    sent.append(time.monotonic())
+    os.kill(os.getpid(), signal.SIGINT)
+threading.Timer(0.6, send).start()
+try:
+    for _ in range(1000):
+        {work}
+except KeyboardInterrupt:
+    back = time.monotonic() - sent[0]
+time.sleep(0.2)
+before = used()
+time.sleep(0.5)
+print(back, used() - before)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    back, busy = map(float, done.stdout.split())
+    assert back < 0.2
+    assert busy < 0.05
+
+
 def test_work_left_behind_by_ctrl_c_does_not_harm_the_exit() -> None:
     done = run_python("""
         import os, signal, threading

@@ -10,9 +10,11 @@ for compiler in g++ clang++; do
   command -v "$compiler" >/dev/null || continue
   for level in -O0 -O3; do
     program=$work/same_bits$compiler$level
+    (cd "$work" && "$compiler" -x c -std=c99 "$level" -ffp-contract=off -w \
+      -include "$source_dir/src/base/musl/libm.h" -c "$source_dir"/src/base/musl/*.c)
     "$compiler" -std=c++20 "$level" -ffp-contract=off -I"$source_dir/include" -I"$source_dir/src" \
       "$source_dir"/tests/rules/same_bits.cpp "$source_dir"/src/colour/{colour,difference}.cpp \
-      "$source_dir"/src/base/{error,measured}.cpp -o "$program"
+      "$source_dir"/src/base/{error,measured}.cpp "$work"/*.o -o "$program"
     digest=$("$program")
     echo "$compiler $level $digest"
     first=${first:-$digest}

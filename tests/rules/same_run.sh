@@ -1,15 +1,21 @@
 #!/usr/bin/env bash
-# The same output of the main job from several builds, such as of g++ and of clang. What the sets of
+# The same output of the main job from several builds, such as of g++ and of clang, each under two
+# settings of the C library. What the sets of
 # instructions are called is left out: Highway's one-lane set has another name under each compiler.
 #   same_run.sh GOLDEN_RUN GOLDEN_RUN …
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 first=
+# The C library's own functions with and without fused multiply-adds, where it is glibc.
+without_fma=glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4,-AVX2_Usable,-FMA_Usable
 for program in "$@"; do
-  digest=$("$program" plan data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json \
-    --tabs data/tabs/orchard16.json --pastes data/pastes/orchard10.json \
-    --floor data/floors/dark_dentine.csv --depth 3 --json 2>/dev/null | sed 's/^== .*/==/' | sha256sum)
-  echo "$program ${digest%% *}"
-  first=${first:-$digest}
-  [ "$digest" = "$first" ] || { echo "the outputs differ" >&2; exit 1; }
+  for tunables in "" "$without_fma"; do
+    digest=$(GLIBC_TUNABLES=$tunables "$program" plan data/photos/front_teeth.jpg \
+      --card data/cards/tooth20_frame.json --tabs data/tabs/orchard16.json \
+      --pastes data/pastes/orchard10.json --floor data/floors/dark_dentine.csv --depth 3 --json \
+      2>/dev/null | sed 's/^== .*/==/' | sha256sum)
+    echo "$program ${tunables:-as it is} ${digest%% *}"
+    first=${first:-$digest}
+    [ "$digest" = "$first" ] || { echo "the outputs differ" >&2; exit 1; }
+  done
 done

@@ -49,6 +49,8 @@ def parser(prog: str = "mamelon study") -> argparse.ArgumentParser:
         help="photos carry a camera's own tone curve")  # fmt: skip
     add("--processes", type=int, metavar="N", help="worker processes; all processors unless given")
     add("--fresh", action="store_true", help="start again, do not resume")
+    add("--plain-csv", action="store_true",
+        help="no apostrophe before cells that a spreadsheet would run as formulas")  # fmt: skip
     add("--quiet", action="store_true", help="no progress bar")
     add("--json", action="store_true", help="print the record as JSON")
     return made
@@ -83,6 +85,7 @@ def work(arguments: argparse.Namespace) -> int:
         resume=not arguments.fresh,
         processes=arguments.processes,
         progress=False if arguments.quiet else None,
+        guard=not arguments.plain_csv,
     )
     if arguments.json:
         print(json.dumps(record.document(), ensure_ascii=False))

@@ -47,7 +47,8 @@ def run(
     where tqdm is installed (None: when standard error is a terminal). The table does not depend on
     any of these. Needs pandas.
 
-    An item that fails is a row with `error_kind` and `error`. Raises ArgumentError, DataError or
+    An item that fails is a row with `error_kind` and `error`; a study that is resumed tries it again.
+    Raises ArgumentError, DataError or
     IoError when the study itself cannot run.
     """
     items = _manifest(manifest)
@@ -75,8 +76,12 @@ def run_to_file(
     processes: int | None = None,
     client: Any = None,
     progress: bool | None = None,
+    guard: bool = True,
 ) -> table.Record:
-    """The same without pandas for a CSV table; returns the record that stands beside it."""
+    """The same without pandas for a CSV table; returns the record that stands beside it.
+
+    `guard` puts an apostrophe before cells of a CSV that a spreadsheet would run as a formula.
+    """
     items = _manifest(manifest)
     path = Path(output)
     table.check_output(path)
@@ -91,14 +96,14 @@ def run_to_file(
         left = [
             (index, item)
             for index, (item, key) in enumerate(zip(items.items, keys, strict=True))
-            if key not in journal.done
+            if key not in journal.done or table.failed(journal.done[key])
         ]
         for index, rows in _bar(
             _work(left, settings, processes, client), len(keys), left, progress
         ):
             journal.add(keys[index], rows)
         rows_in_order = [row for key in keys for row in journal.done[key]]
-    return table.write(path, items, settings, rows_in_order)
+    return table.write(path, items, settings, rows_in_order, guard=guard)
 
 
 def _work(

@@ -87,7 +87,7 @@ class Journal:
         self._append({"key": key, "rows": rows})
 
     def _append(self, entry: dict[str, object]) -> None:
-        line = (json.dumps(entry, ensure_ascii=False) + "\n").encode()
+        line = (json.dumps(entry) + "\n").encode()
         try:
             written = os.write(self._handle, line)
         except OSError as error:

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import hashlib
 import io
 import json
 import math
+import os
+import re
+import stat
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from mamelon._core import ArgumentError, DataError, IoError
+
+# A number as spreadsheets and scripts write it: Python's own reading also takes 7_4 and nan.
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+LONGEST_NAME = 200
 
 # Columns with a meaning; every other column is a covariate or, if it is a number, a wavelength.
 FILES = ("photo", "card", "curve", "tooth_mask")
@@ -24,13 +32,18 @@ KNOWN = (
 
 @dataclass(frozen=True)
 class Item:
-    """One row of a manifest, all of it text, with the folder its files are relative to."""
+    """One row of a manifest, all of it text, with the folder its files are relative to.
+
+    `fault` says what is wrong with the row itself; such an item becomes a row of the table that
+    says so.
+    """
 
     name: str
     cells: tuple[tuple[str, str], ...]
     covariates: tuple[str, ...]
     folder: str
     where: str
+    fault: str = ""
 
     def get(self, column: str) -> str:
         """The cell of a column, empty where the manifest has none."""
@@ -39,6 +52,8 @@ class Item:
     def path(self, column: str) -> Path | None:
         """The file named in a column."""
         text = self.get(column)
+        if "\0" in text:
+            raise DataError(f"{self.where}: {column} has a zero byte in its name")
         return Path(self.folder) / text if text else None
 
     def numbers(self, column: str, count: int) -> tuple[float, ...] | None:
@@ -46,23 +61,23 @@ class Item:
         text = self.get(column)
         if not text:
             return None
-        try:
-            values = tuple(float(part) for part in text.replace(",", " ").split())
-        except ValueError:
-            values = ()
-        if len(values) != count or not all(map(math.isfinite, values)):
-            raise DataError(f"{self.where}: {column} must be {count} numbers, not {text!r}")
-        return values
+        values = tuple(number(part) for part in text.replace(",", " ").split())
+        if len(values) != count or None in values:
+            what = "a number" if count == 1 else f"{count} numbers"
+            raise DataError(f"{self.where}: {column} must be {what}, not {shortened(text)}")
+        return tuple(value for value in values if value is not None)
 
     def key(self) -> str:
         """Digest of the row and of the size and time of its files: changes when either does."""
         stamps = []
         for column in FILES:
-            path = self.path(column)
-            if path is not None and path.exists():
-                status = path.stat()
-                stamps.append((column, status.st_size, status.st_mtime_ns))
-        text = json.dumps([self.name, self.cells, stamps])
+            # What cannot be looked at is told when the item is measured.
+            with contextlib.suppress(OSError, ValueError, DataError):
+                path = self.path(column)
+                if path is not None:
+                    status = path.stat()
+                    stamps.append((column, status.st_size, status.st_mtime_ns))
+        text = json.dumps([self.name, self.cells, stamps, self.where if self.fault else ""])
         return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -86,11 +101,16 @@ class Manifest:
         """From a CSV file (UTF-8, header row). Raises IoError, or DataError naming the line."""
         path = Path(file)
         try:
+            # Opening a pipe that nobody writes to would wait for ever.
+            if not stat.S_ISREG(os.stat(path).st_mode):
+                raise IoError(f"{path}: is not a regular file")
             text = path.read_text(encoding="utf-8-sig")
         except OSError as error:
-            raise IoError(f"{path}: cannot read: {error.strerror}") from None
-        except UnicodeDecodeError:
-            raise DataError(f"{path}: is not UTF-8 text") from None
+            raise IoError(f"{path}: cannot read: {error.strerror or error}") from None
+        except ValueError as error:
+            if isinstance(error, UnicodeDecodeError):
+                raise DataError(f"{path}: is not UTF-8 text") from None
+            raise IoError(f"{str(path)!r}: cannot read: {error}") from None
         reader = csv.reader(io.StringIO(text), strict=True)
         rows = []
         try:
@@ -98,11 +118,6 @@ class Manifest:
             for cells in reader:
                 if not cells:
                     continue
-                if len(cells) != len(head):
-                    raise DataError(
-                        f"{path}, line {reader.line_num}: {len(cells)} cells where the header "
-                        f"has {len(head)}"
-                    )
                 rows.append((f"{path.name}, line {reader.line_num}", cells))
         except csv.Error as error:
             raise DataError(f"{path}, line {reader.line_num}: {error}") from None
@@ -137,27 +152,42 @@ class Manifest:
         seen: dict[str, str] = {}
         digest = hashlib.sha256(json.dumps(list(head)).encode())
         for where, cells in rows:
-            texts = [cell.strip() for cell in cells]
+            fault = ""
+            if len(cells) != len(head):
+                fault = f"{where}: {len(cells)} cells where the header has {len(head)}"
+            texts = [cell.strip() for cell in cells][: len(head)]
+            texts += [""] * (len(head) - len(texts))
             digest.update(json.dumps(texts).encode())
             row: Mapping[str, str] = dict(zip(head, texts, strict=True))
             name = row["item"]
-            if not name:
-                raise DataError(f"{where}: `item` is empty")
-            if name in seen:
-                raise DataError(f"{where}: item {name!r} stands already at {seen[name]}")
-            seen[name] = where
-            items.append(Item(name, tuple(row.items()), covariates, str(folder), where))
+            if not name and not fault:
+                fault = f"{where}: `item` is empty"
+            elif name in seen and not fault:
+                fault = f"{where}: item {shortened(name)} stands already at {seen[name]}"
+            seen.setdefault(name, where)
+            items.append(Item(name, tuple(row.items()), covariates, str(folder), where, fault))
         if not items:
             raise DataError(f"{source}: has no items")
         return cls(tuple(items), covariates, digest.hexdigest())
 
 
+def number(text: str) -> float | None:
+    """A finite number written with digits, point and exponent; None for anything else."""
+    if NUMBER.fullmatch(text) is None:
+        return None
+    value = float(text)
+    return value if math.isfinite(value) else None
+
+
+def shortened(text: str) -> str:
+    """A cell for a message."""
+    return repr(text if len(text) <= 60 else text[:57] + "…")
+
+
 def is_wavelength(name: str) -> bool:
     """True for a column name that is a number of nanometres."""
-    try:
-        return 200 <= float(name) <= 2500
-    except ValueError:
-        return False
+    value = number(name)
+    return value is not None and 200 <= value <= 2500
 
 
 def _text(value: Any, where: str) -> str:

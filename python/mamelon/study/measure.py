@@ -6,12 +6,20 @@ import functools
 import itertools
 import math
 import os
+import stat
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
 from mamelon import _core
-from mamelon.study.manifest import FILES, Item, is_wavelength
+from mamelon.study.manifest import (
+    FILES,
+    LONGEST_NAME,
+    Item,
+    is_wavelength,
+    number,
+    shortened,
+)
 from mamelon.study.settings import Settings
 
 # Columns of the table after `item` and the covariates.
@@ -27,12 +35,17 @@ Row = tuple[str, ...]
 def rows_of(item: Item, settings: Settings) -> list[Row]:
     """Rows of one item; a failure is a row that says what went wrong."""
     try:
+        if item.fault:
+            raise _core.DataError(item.fault)
+        if len(item.name) > LONGEST_NAME:
+            raise _core.DataError(
+                f"{item.where}: the item's name has {len(item.name)} characters; "
+                f"at most {LONGEST_NAME}"
+            )
         return _measured(item, settings)
-    except _core.Error as error:
-        message = str(error)
-        kind = type(error).__name__
-    except (OSError, ValueError, MemoryError) as error:
-        message = str(error) or "out of memory"
+    # Whatever is wrong with one item, the study goes on; only Ctrl-C and the like end it.
+    except Exception as error:
+        message = str(error) or ("out of memory" if isinstance(error, MemoryError) else "no reason")
         kind = type(error).__name__
     return [failure(item, kind, _without_names(message, item, settings))]
 
@@ -44,13 +57,17 @@ def rows_of_chunk(items: Sequence[Item], settings: Settings) -> list[list[Row]]:
 
 def failure(item: Item, kind: str, message: str) -> Row:
     """The row of an item that could not be measured."""
-    return _row(item, {"error_kind": kind, "error": message.replace("\n", " ")})
+    words = " ".join(message.split())
+    return _row(item, {"error_kind": kind, "error": words if len(words) <= 500 else words[:499] + "…"})
 
 
 def _without_names(message: str, item: Item, settings: Settings) -> str:
     """A message that tells a file by its column: a photo's name or folder may be a patient's."""
     for column in FILES:
-        path = item.path(column) or (settings.card if column == "card" else None)
+        try:
+            path = item.path(column) or (settings.card if column == "card" else None)
+        except _core.DataError:
+            continue
         if path is not None:
             told = f"the {column.replace('_', ' ')}"
             message = message.replace(str(path), told)
@@ -67,7 +84,9 @@ def _row(item: Item, values: dict[str, str]) -> Row:
 
 
 def _number(value: float) -> str:
-    return "" if math.isnan(value) else repr(float(value))
+    # Twelve significant digits, as in the JSON of the command: the last bits of a computation are no
+    # part of what is said.
+    return "" if math.isnan(value) else repr(float(f"{float(value):.12g}"))
 
 
 def _measured(item: Item, settings: Settings) -> list[Row]:
@@ -142,14 +161,24 @@ def _readings(item: Item, settings: Settings) -> tuple[str, Sequence[_core.Readi
 def _lab_reading(item: Item, settings: Settings) -> _core.Reading:
     lab = []
     sd = []
-    for axis in ("L", "a", "b"):
-        value = item.numbers(axis, 1)
-        if value is None:
-            raise _core.DataError(f"{item.where}: {axis} is empty")
-        lab.append(value[0])
-        sd.append((item.numbers(f"sd_{axis}", 1) or (0.0,))[0])
+    for axis, least, most in (("L", 0, 150), ("a", -200, 200), ("b", -200, 200)):
+        lab.append(_within(item, axis, least, most))
+        name = f"sd_{axis}"
+        sd.append(_within(item, name, 0, 100) if item.get(name) else 0.0)
     random = [[sd[i] ** 2 if i == j else 0.0 for j in range(3)] for i in range(3)]
     return _core.Reading(item.name, _core.Measured(lab, random), settings.viewing)
+
+
+def _within(item: Item, column: str, least: float, most: float) -> float:
+    """The number in a cell, in its range: those of tables of readings."""
+    values = item.numbers(column, 1)
+    if values is None:
+        raise _core.DataError(f"{item.where}: {column} is empty")
+    if not least <= values[0] <= most:
+        raise _core.DataError(
+            f"{item.where}: {column} must be {least:g} to {most:g}, not {shortened(item.get(column))}"
+        )
+    return values[0]
 
 
 def _curve_of_bands(item: Item, bands: Sequence[float]) -> _core.Reflectance:
@@ -162,10 +191,20 @@ def _curve_of_bands(item: Item, bands: Sequence[float]) -> _core.Reflectance:
                 f"{item.where}: bands must be equally spaced; after {before:g} nm comes {after:g}"
             )
     cells = {float(name): cell for name, cell in item.cells if is_wavelength(name) and cell}
-    try:
-        values = [float(cells[band]) for band in bands]
-    except ValueError:
-        raise _core.DataError(f"{item.where}: a reflectance is not a number") from None
+    if bands[0] > 430 or bands[-1] < 670:
+        raise _core.DataError(
+            f"{item.where}: the bands do not cover what the eye sees ({bands[0]:g} to {bands[-1]:g} "
+            "nm); give 400 to 700 nm, at the least 430 to 670 nm"
+        )
+    values = []
+    for band in bands:
+        value = number(cells[band])
+        if value is None:
+            raise _core.DataError(
+                f"{item.where}: the reflectance at {band:g} nm is not a number: "
+                f"{shortened(cells[band])}"
+            )
+        values.append(value)
     return _core.Reflectance(_core.Grid(bands[0], step, len(bands)), values)
 
 
@@ -215,4 +254,19 @@ def _mask(item: Item) -> _core.Mask | None:
         return None
     import numpy as np
 
-    return _core.Mask(np.load(path, allow_pickle=False))
+    told = f"{path}: is not a .npy file of booleans, a row of the photo a row"
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise _core.IoError(f"{path}: is not a regular file")
+        # Mapped, so that a header that states more than the file holds costs nothing.
+        made = np.load(path, mmap_mode="r", allow_pickle=False)
+    except OSError as error:
+        raise _core.IoError(f"{path}: cannot read: {error.strerror or error}") from None
+    except (ValueError, EOFError) as error:
+        raise _core.DataError(f"{told}: {error}") from None
+    if not isinstance(made, np.ndarray):
+        made.close()
+        raise _core.DataError(f"{told}: it is an archive")
+    if made.dtype != np.bool_ or made.ndim != 2:
+        raise _core.DataError(f"{told}: it holds {made.ndim} dimensions of {made.dtype}")
+    return _core.Mask(np.array(made))

@@ -21,7 +21,7 @@ from mamelon._core import (
     write_file_atomically,
 )
 from mamelon.study.journal import Row
-from mamelon.study.manifest import Manifest
+from mamelon.study.manifest import Manifest, number
 from mamelon.study.measure import COLUMNS
 from mamelon.study.settings import Settings
 
@@ -57,6 +57,20 @@ class Record:
         return {"format": FORMAT, "version": "1.0", **asdict(self)}
 
 
+# What a spreadsheet takes for a formula or a command, behind any number of guards of ours.
+FORMULA = re.compile(r"'*[=+\-@\t\r]")
+
+
+def guarded(cell: str) -> str:
+    """A cell with an apostrophe before what a spreadsheet would run; numbers stay as they are."""
+    return "'" + cell if FORMULA.match(cell) and number(cell) is None else cell
+
+
+def unguarded(cell: str) -> str:
+    """The cell that `guarded` was given."""
+    return cell[1:] if cell.startswith("'") and FORMULA.match(cell) else cell
+
+
 def check_output(path: Path) -> None:
     """Raises ArgumentError for a format that is not written or that lacks its package."""
     if path.suffix not in (".csv", ".parquet"):
@@ -71,18 +85,26 @@ def check_output(path: Path) -> None:
         raise IoError(f"{path.parent}: no such folder")
 
 
-def write(path: Path, items: Manifest, settings: Settings, rows: Sequence[Row]) -> Record:
-    """Writes table and record, each whole or not at all."""
+def failed(rows: Sequence[Row]) -> bool:
+    """Whether an item's rows say that it could not be measured."""
+    return any(row[len(row) - len(COLUMNS) + COLUMNS.index("error")] for row in rows)
+
+
+def write(
+    path: Path, items: Manifest, settings: Settings, rows: Sequence[Row], *, guard: bool = True
+) -> Record:
+    """Writes table and record, each whole or not at all; `guard` is of a CSV's cells."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["item", *items.covariates, *COLUMNS])
-    writer.writerows(rows)
-    content = text.getvalue().encode()
+    head = ["item", *items.covariates, *COLUMNS]
+    own = guarded if guard else str
+    writer.writerow(map(own, head))
+    writer.writerows([own(cell) for cell in row] for row in rows)
+    content = text.getvalue().encode(errors="backslashreplace")
     if path.suffix == ".parquet":
         buffer = io.BytesIO()
         _frame(text.getvalue()).to_parquet(buffer, index=False)
         content = buffer.getvalue()
-    error = 1 + len(items.covariates) + COLUMNS.index("error")
     record = Record(
         library_version(),
         platform.python_version(),
@@ -91,7 +113,7 @@ def write(path: Path, items: Manifest, settings: Settings, rows: Sequence[Row]) 
         sha256_hex(content),
         len(items.items),
         len(rows),
-        sum(1 for row in rows if row[error]),
+        sum(1 for row in rows if failed([row])),
     )
     write_file_atomically(path, content)
     write_file_atomically(
@@ -149,6 +171,8 @@ def _frame(content: str) -> pd.DataFrame:
     import pandas as pd
 
     head, *rows = csv.reader(io.StringIO(content))
+    head = [unguarded(name) for name in head]
+    rows = [[unguarded(cell) for cell in row] for row in rows]
     cells = dict(zip(head, zip(*rows, strict=True), strict=True))
     return pd.DataFrame({name: _column(name, texts) for name, texts in cells.items()})
 

@@ -1,11 +1,16 @@
 #include "base/parallel.h"
 
 #include <algorithm>
+#include <atomic>
 #include <numeric>
 #include <stdexcept>
 #include <vector>
 
 #include <gtest/gtest.h>
+
+#include "mamelon/error.h"
+
+#include "base/stop.h"
 
 namespace mamelon::detail {
 namespace {
@@ -32,6 +37,34 @@ TEST(ParallelFor, ThrowsWhatABodyThrew) {
                    },
                    3),
                std::runtime_error);
+}
+
+// Counted work, not seconds: once asked, no thread begins another chunk.
+TEST(ParallelFor, EndsBetweenTwoChunksOnceItIsAskedTo) {
+  for (const std::size_t threads : {1U, 3U}) {
+    std::atomic<bool> asked{false};
+    std::atomic<std::size_t> chunks{0};
+    const StopScope scope(&asked);
+    EXPECT_THROW(parallel_for(
+                     1000, 1,
+                     [&](std::size_t, std::size_t) {
+                       if (++chunks == 10) asked = true;
+                     },
+                     threads),
+                 StoppedError);
+    EXPECT_LE(chunks, 10 + threads);
+  }
+}
+
+TEST(ParallelFor, StopsTheWorkOfItsOwnScopeOnly) {
+  const std::atomic<bool> asked{true};
+  const StopScope outer(&asked);
+  EXPECT_THROW(stop_if_asked(), StoppedError);
+  {
+    const StopScope inner(nullptr);
+    EXPECT_NO_THROW(stop_if_asked());
+  }
+  EXPECT_THROW(stop_if_asked(), StoppedError);
 }
 
 }  // namespace

@@ -11,7 +11,7 @@ namespace {
 
 TEST(NoRaw, RefusesAndSaysWhatToDo) {
   try {
-    (void)mamelon::detail::decode_raw({}, "shot.dng");
+    mamelon::detail::decode_raw({}, "shot.dng", {});
     ADD_FAILURE() << "accepted";
   } catch (const mamelon::CaptureError& error) {
     EXPECT_THAT(error.what(), testing::StartsWith("shot.dng: "));

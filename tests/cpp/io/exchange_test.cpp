@@ -50,6 +50,12 @@ Reading reading(const std::string& label, const Lab& lab) {
   return made;
 }
 
+Reflectance visible_curve() {
+  std::vector<double> values(31, 1.0 / 3);
+  values[0] = 0.1;
+  return {Grid{400, 10, 31}, values};
+}
+
 TEST(Cgats, FieldsInAnyOrderQuotedNamesCommentsAndUnknownFields) {
   const auto readings =
       parse_measurements(cgats(under_d50 + "# a comment\nKEYWORD \"MOOD\"\nMOOD \"calm\"\n",
@@ -73,16 +79,30 @@ TEST(Cgats, SeveralTablesEachUnderItsOwnConditions) {
 }
 
 TEST(Cgats, PercentIsTakenFromTheNormTheFieldNamesOrTheValues) {
-  const std::string dec = "SAMPLE_ID SPECTRAL_NM400 SPECTRAL_NM420 SPECTRAL_NM440";
-  const std::string pct = "SAMPLE_ID SPECTRAL_PCT400 SPECTRAL_PCT420 SPECTRAL_PCT440";
+  const auto fields = [](const std::string& prefix) {
+    std::string out = "SAMPLE_ID";
+    for (int nm = 420; nm <= 680; nm += 20) out += " " + prefix + std::to_string(nm);
+    return out;
+  };
+  const auto row = [](double last) {
+    std::string out = "x";
+    for (int i = 0; i < 13; ++i) out += " " + std::to_string(last / 2);
+    return out + " " + std::to_string(last);
+  };
+  std::string falling = "SAMPLE_ID";
+  std::string falling_row = "x 0.75";
+  for (int nm = 680; nm >= 420; nm -= 20) falling += " SPEC_" + std::to_string(nm);
+  for (int i = 0; i < 13; ++i) falling_row += " 0.375";
   for (const std::string& text :
-       {cgats("", dec, "x 0.25 0.5 0.75"), cgats("SPECTRAL_NORM \"100\"\n", dec, "x 25 50 75"),
-        cgats("", pct, "x 25 50 75"), cgats("", dec, "x 25 50 75"),
-        cgats("", "SAMPLE_ID SPEC_440 SPEC_420 SPEC_400", "x 0.75 0.5 0.25")}) {
+       {cgats("", fields("SPECTRAL_NM"), row(0.75)),
+        cgats("SPECTRAL_NORM \"100\"\n", fields("SPECTRAL_NM"), row(75)),
+        cgats("", fields("SPECTRAL_PCT"), row(75)), cgats("", fields("SPECTRAL_NM"), row(75)),
+        cgats("", falling, falling_row)}) {
     const auto readings = parse_measurements(text, "m.txt", d50());
     ASSERT_TRUE(readings[0].curve);
-    EXPECT_EQ(readings[0].curve->values(), (std::vector<double>{0.25, 0.5, 0.75}));
-    EXPECT_EQ(readings[0].curve->grid(), (Grid{400, 20, 3}));
+    EXPECT_EQ(readings[0].curve->grid(), (Grid{420, 20, 14}));
+    EXPECT_EQ((*readings[0].curve)[0], 0.375);
+    EXPECT_EQ((*readings[0].curve)[13], 0.75);
   }
 }
 
@@ -120,9 +140,9 @@ TEST(Cgats, RoundTripIsExact) {
                                    reading("c", {0.1, 0.2, 0.30000000000000004})};
   const auto again = parse_measurements(to_cgats(readings), "m.txt", {});
   ASSERT_EQ(again.size(), 2U);
-  EXPECT_EQ(again[0].label, "a 'b'");
+  EXPECT_EQ(again[0].label, "a \"b\"");
   for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
-  for (Reading& r : readings) r.curve = Reflectance({400, 10, 3}, {0.1, 1.0 / 3, 0.7});
+  for (Reading& r : readings) r.curve = visible_curve();
   const auto spectra = parse_measurements(to_cgats(readings), "m.txt", {});
   ASSERT_TRUE(spectra[1].curve);
   EXPECT_EQ(*spectra[1].curve, *readings[1].curve);
@@ -157,12 +177,14 @@ TEST(Cxf, ReadsSpectraBeforeColoursAndAnyPrefix) {
   const auto colours = parse_measurements(cxf(object(lab_value)), "m.cxf", {});
   EXPECT_EQ(colours[0].lab.value, (Lab{70.5, -1, 18}));
   EXPECT_EQ(to_string(colours[0].viewing), "D50/2");
-  const std::string spectrum =
-      "<cc:ReflectanceSpectrum ColorSpecification='s'>0.25 0.5\n 0.75</cc:ReflectanceSpectrum>";
+  std::string spectrum = "<cc:ReflectanceSpectrum ColorSpecification='s'>0.25 0.5\n 0.75";
+  for (int i = 3; i < 31; ++i) spectrum += " 0.75";
+  spectrum += "</cc:ReflectanceSpectrum>";
   const auto spectra = parse_measurements(cxf(object(lab_value + spectrum)), "m.cxf", {});
   ASSERT_TRUE(spectra[0].curve);
-  EXPECT_EQ(spectra[0].curve->grid(), (Grid{400, 10, 3}));
-  EXPECT_EQ(spectra[0].curve->values(), (std::vector<double>{0.25, 0.5, 0.75}));
+  EXPECT_EQ(spectra[0].curve->grid(), (Grid{400, 10, 31}));
+  EXPECT_EQ((*spectra[0].curve)[1], 0.5);
+  EXPECT_EQ((*spectra[0].curve)[30], 0.75);
   std::string plain = cxf(object(lab_value));
   for (auto at = plain.find("cc:"); at != std::string::npos; at = plain.find("cc:")) {
     plain.erase(at, 3);
@@ -201,7 +223,7 @@ TEST(Cxf, RoundTripIsExactAndNamesStayText) {
   ASSERT_EQ(again.size(), 2U);
   EXPECT_EQ(again[0].label, "<b>&\"'");
   for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
-  for (Reading& r : readings) r.curve = Reflectance({400, 10, 3}, {0.1, 1.0 / 3, 0.7});
+  for (Reading& r : readings) r.curve = visible_curve();
   EXPECT_EQ(*parse_measurements(to_cxf(readings), "m.cxf", {})[0].curve, *readings[0].curve);
   EXPECT_THROW((void)to_cxf({}), ArgumentError);
 }

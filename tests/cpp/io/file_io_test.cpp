@@ -73,8 +73,11 @@ TEST(FileIo, MissingFileFolderAndOverlongFileAreNamed) {
             std::string::npos);
   EXPECT_NE(message(folder.path(), 100).find("is a folder"), std::string::npos);
   EXPECT_NE(message(folder.path() / "long", 1000).find("long: is larger than"), std::string::npos);
-  // A device has no size to look up beforehand.
-  EXPECT_NE(message("/dev/zero", 1U << 20U).find("is larger than the 1 MiB"), std::string::npos);
+  // A device need not ever end.
+  EXPECT_NE(message("/dev/zero", 1U << 20U).find("is a pipe or a device"), std::string::npos);
+  const std::string zero("a\0b", 3);
+  EXPECT_NE(message(zero, 100).find("zero byte"), std::string::npos);
+  EXPECT_THROW(write_file_atomically(folder.path() / zero, "x"), IoError);
 }
 
 }  // namespace

@@ -81,23 +81,34 @@ TEST(Resampling, RefusesGapsAndStepsThatHideTheSpectrum) {
 }
 
 TEST(Resampling, NeverGoesBelowZeroBesideADarkBand) {
-  const std::string dark = "label,400,413,420,433,440,451,460\nx,0.9,0.9,0.9,0,0,0,0\n";
+  std::string header = "label,400,413,420,433,440,451,460";
+  std::string row = "x,0.9,0.9,0.9,0,0,0,0";
+  for (int nm = 480; nm <= 700; nm += 20) {
+    header += "," + std::to_string(nm);
+    row += ",0";
+  }
+  const std::string dark = header + "\n" + row + "\n";
   const auto readings = parse_table(dark, "t", d65, {.resample_nm = 5});
   for (const double value : readings.at(0).curve->values()) EXPECT_GE(value, 0);
 }
 
 TEST(Resampling, ServesFloorsAndExchangeFilesToo) {
-  const Reflectance floor = parse_reflectance("nm,r\n400,0.1\n407,0.107\n420,0.12\n431,0.131\n",
-                                              "f", {.resample_nm = 10});
-  EXPECT_EQ(floor.grid(), (Grid{400, 10, 4}));
-  EXPECT_NEAR(floor[1], 0.11, 1e-12);
-  const std::string cgats =
-      "ISO28178\nSPECTRAL_NORM 1\nBEGIN_DATA_FORMAT\nSAMPLE_ID SPECTRAL_NM400 SPECTRAL_NM407 "
-      "SPECTRAL_NM420 SPECTRAL_NM431\nEND_DATA_FORMAT\nBEGIN_DATA\n1 0.1 0.107 0.12 0.131\n"
-      "END_DATA\n";
+  std::string rows;
+  std::string fields;
+  std::string values;
+  for (double nm = 400; nm <= 701; nm += nm < 407 ? 7 : 13.5) {
+    rows += number(nm) + "," + number(line(nm)) + "\n";
+    fields += " SPECTRAL_NM" + number(nm);
+    values += " " + number(line(nm));
+  }
+  const Reflectance floor = parse_reflectance("nm,r\n" + rows, "f", {.resample_nm = 10});
+  EXPECT_EQ(floor.grid().first_nm, 400);
+  EXPECT_NEAR(floor[1], 0.11, 1e-6);
+  const std::string cgats = "ISO28178\nSPECTRAL_NORM 1\nBEGIN_DATA_FORMAT\nSAMPLE_ID" + fields +
+                            "\nEND_DATA_FORMAT\nBEGIN_DATA\n1" + values + "\nEND_DATA\n";
   EXPECT_THROW((void)parse_measurements(cgats, "m.txt", d65), DataError);
   const auto readings = parse_measurements(cgats, "m.txt", d65, {.resample_nm = 10});
-  EXPECT_NEAR((*readings.at(0).curve)[1], 0.11, 1e-12);
+  EXPECT_NEAR((*readings.at(0).curve)[1], 0.11, 1e-6);
 }
 
 // Instruments of 3⅓ nm name their fields by whole nanometres; keywords state the exact range.
@@ -128,20 +139,28 @@ TEST(Cgats, RoundedFieldNamesTakeTheGridThatKeywordsState) {
 }
 
 TEST(Light, ReadsATableOrExchangeTextAndRefusesTheRest) {
-  EXPECT_EQ(parse_power("nm,power\n400,1\n410,30\n420,0\n", "l").values(),
-            (std::vector<double>{1, 30, 0}));
-  const std::string cgats =
-      "SPECT\nSPECTRAL_NORM \"100.0\"\nBEGIN_DATA_FORMAT\nSPEC_400 SPEC_410 SPEC_420\n"
-      "END_DATA_FORMAT\nBEGIN_DATA\n250.5 80 0\nEND_DATA\n";
-  EXPECT_EQ(parse_power(cgats, "l.sp").values(), (std::vector<double>{250.5, 80, 0}));
+  std::string rows;
+  std::string fields;
+  std::string values;
+  std::vector<double> wanted;
+  for (int nm = 400; nm <= 700; nm += 10) {
+    wanted.push_back(nm == 410 ? 30 : nm == 420 ? 0 : 250.5);
+    rows += std::to_string(nm) + "," + number(wanted.back()) + "\n";
+    fields += "SPEC_" + std::to_string(nm) + " ";
+    values += number(wanted.back()) + " ";
+  }
+  EXPECT_EQ(parse_power("nm,power\n" + rows, "l").values(), wanted);
+  const std::string cgats = "SPECT\nSPECTRAL_NORM \"100.0\"\nBEGIN_DATA_FORMAT\n" + fields +
+                            "\nEND_DATA_FORMAT\nBEGIN_DATA\n" + values + "\nEND_DATA\n";
+  EXPECT_EQ(parse_power(cgats, "l.sp").values(), wanted);
   const auto refused = [](const std::string& text) {
     return sentence<DataError>([&] { (void)parse_power(text, "l"); });
   };
   EXPECT_THAT(refused("nm,power\n400,0\n410,0\n420,0\n"), HasSubstr("no power"));
   EXPECT_THAT(refused("nm,power\n400,1\n410,-1\n420,0\n"), HasSubstr("expected a power from 0"));
   EXPECT_THAT(refused("nm,power\n400,1\n410,1\n425,1\n"), HasSubstr("not evenly spaced"));
-  EXPECT_THAT(refused("SPECT\nBEGIN_DATA_FORMAT\nSPEC_400 SPEC_410 SPEC_420\nEND_DATA_FORMAT\n"
-                      "BEGIN_DATA\n1 2 3\n1 2 3\nEND_DATA\n"),
+  EXPECT_THAT(refused("SPECT\nBEGIN_DATA_FORMAT\n" + fields + "\nEND_DATA_FORMAT\nBEGIN_DATA\n" +
+                      values + "\n" + values + "\nEND_DATA\n"),
               HasSubstr("several spectra"));
   EXPECT_THAT(refused("SPECT\nBEGIN_DATA_FORMAT\nLAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n"
                       "1 2 3\nEND_DATA\n"),

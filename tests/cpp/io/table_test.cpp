@@ -139,10 +139,17 @@ TEST(Table, AFlatSpectrumIsNeutralAndPercentIsSeen) {
 }
 
 TEST(Table, FallingWavelengthsAreTurnedRound) {
-  const auto falling = parse_table("label,460,440,420,400\nx,0.4,0.3,0.2,0.1\n", "t.csv", d65());
+  std::string header = "label";
+  std::string row = "x";
+  for (int nm = 700; nm >= 400; nm -= 20) {
+    header += "," + std::to_string(nm);
+    row += "," + std::to_string(nm / 1000.0);
+  }
+  const auto falling = parse_table(header + "\n" + row + "\n", "t.csv", d65());
   ASSERT_TRUE(falling[0].curve);
-  EXPECT_EQ(falling[0].curve->grid(), (Grid{400, 20, 4}));
-  EXPECT_EQ(falling[0].curve->values(), (std::vector<double>{0.1, 0.2, 0.3, 0.4}));
+  EXPECT_EQ(falling[0].curve->grid(), (Grid{400, 20, 16}));
+  EXPECT_EQ((*falling[0].curve)[0], 0.4);
+  EXPECT_EQ((*falling[0].curve)[15], 0.7);
 }
 
 TEST(Table, BadTablesNameFileLineAndColumn) {
@@ -202,12 +209,20 @@ TEST(Table, RowsAcrossTheReadersBlocksAreWhole) {
 }
 
 TEST(ReflectanceTable, ReadsAndRefuses) {
+  std::string rest;
+  std::string rest_in_percent;
+  for (int nm = 440; nm <= 700; nm += 20) {
+    rest += std::to_string(nm) + ",0.3\n";
+    rest_in_percent += std::to_string(nm) + ";30\n";
+  }
   const Reflectance curve =
-      parse_reflectance("wavelength_nm,reflectance\n400,0.1\n420,0.2\n440,0.3\n", "f.csv");
-  EXPECT_EQ(curve.grid(), (Grid{400, 20, 3}));
-  EXPECT_EQ(curve.values(), (std::vector<double>{0.1, 0.2, 0.3}));
-  EXPECT_EQ(parse_reflectance("nm;reflectance_percent\n400;10\n420;20,5\n440;30\n", "f.csv")[1],
-            0.205);
+      parse_reflectance("wavelength_nm,reflectance\n400,0.1\n420,0.2\n" + rest, "f.csv");
+  EXPECT_EQ(curve.grid(), (Grid{400, 20, 16}));
+  EXPECT_EQ(curve[0], 0.1);
+  EXPECT_EQ(curve[15], 0.3);
+  EXPECT_EQ(
+      parse_reflectance("nm;reflectance_percent\n400;10\n420;20,5\n" + rest_in_percent, "f.csv")[1],
+      0.205);
   const auto refused = [](const std::string& text) {
     return message_of([&] { (void)parse_reflectance(text, "f.csv"); });
   };

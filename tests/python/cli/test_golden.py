@@ -52,6 +52,24 @@ def test_instruction_sets_change_nothing(mamelon: Command, plain: str) -> None:
         assert output == plain, name
 
 
+WITHOUT_FMA = "glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4,-AVX2_Usable,-FMA_Usable"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        WORDS,
+        ["tabs", "audit", str(DATA / "tabs/orchard16.json"), "--json"],
+        ["paste", "fit", str(DATA / "pastes/drawdowns_fawn.csv"), "--name", "fawn", "--role", "body",
+         "--refractive-index", "1.51", "--json"],
+    ],
+)  # fmt: skip
+def test_the_c_library_changes_nothing(mamelon: Command, words: list[str]) -> None:
+    plain = mamelon(*words)
+    assert plain.returncode in (0, 1), plain.stderr
+    assert plain.stdout == mamelon(*words, env={"GLIBC_TUNABLES": WITHOUT_FMA}).stdout
+
+
 def test_a_wrong_number_of_threads_is_refused(mamelon: Command) -> None:
     for text in ("0", "-1", "many", "1e9", ""):
         done = mamelon(*WORDS, env={"MAMELON_THREADS": text})
