@@ -13,7 +13,6 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/card.h"
-#include "mamelon/limits.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
 #include "mamelon/reading.h"
@@ -23,9 +22,9 @@
 
 namespace mamelon {
 
-/// The whole of a regular file as bytes. Throws IoError naming the file, also above `max_bytes`.
+/// The whole file as bytes. Throws IoError naming the file, also above `max_bytes`.
 [[nodiscard]] std::string read_file(const std::filesystem::path& file,
-                                    std::size_t max_bytes = limits::memory_bytes);
+                                    std::size_t max_bytes = std::size_t{1} << 30);
 /// Replaces `file` by `content`: written beside it, synced, renamed. The old file stays whole on
 /// any failure. Throws IoError.
 void write_file_atomically(const std::filesystem::path& file, std::string_view content);
@@ -70,18 +69,6 @@ struct TableOptions {
                                                       const std::string& source,
                                                       const std::optional<Viewing>& viewing,
                                                       const TableOptions& options = {});
-/// The colours of a file's rows and nothing else of them: a million rows take some 100 MB.
-struct ColourTable {
-  std::vector<std::string> labels;
-  std::vector<std::string> zones;  ///< one a row, or none at all
-  std::vector<Lab> lab;            ///< one a label, under `viewing`
-  Viewing viewing;
-  std::vector<std::string> warnings{};  ///< of all rows together
-};
-/// As `read_measurements`, in columns. ArgumentError also where the rows have several viewings.
-[[nodiscard]] ColourTable read_colours(const std::filesystem::path& file,
-                                       const std::optional<Viewing>& viewing,
-                                       const TableOptions& options = {});
 /// Readings as ISO 28178 text and as CxF3 core; numbers in the shortest text that reads back the
 /// same. Both throw ArgumentError for no reading, mixed viewings or curves on unlike grids.
 [[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
@@ -117,10 +104,8 @@ void write_case(const std::filesystem::path& file, const Case& given);
 
 /// The JSON document of `tabs crosswalk`.
 [[nodiscard]] std::string to_json(const CrosswalkReport& report);
-/// The same as a table: one row a recipe, pastes from the floor outward. With `guard`, a name that
-/// a spreadsheet would run as a formula (it starts with = + - @, a tab or a carriage return) has an
-/// apostrophe before it.
-[[nodiscard]] std::string to_csv(const CrosswalkReport& report, bool guard = true);
+/// The same as a table: one row a recipe, pastes from the floor outward.
+[[nodiscard]] std::string to_csv(const CrosswalkReport& report);
 
 /// Everything an audit of a tab set found.
 struct AuditReport {

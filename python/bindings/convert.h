@@ -204,12 +204,6 @@ struct Convert<std::shared_ptr<const M>> {
   }
 };
 
-// Lets Ctrl-C through while many items are converted.
-inline void look_for_signals(std::size_t item) {
-  constexpr std::size_t often = 256;
-  if (item % often == often - 1 && PyErr_CheckSignals() != 0) throw py::error_already_set();
-}
-
 inline std::vector<py::object> items_of(py::handle object, const std::string& where) {
   if (PyUnicode_Check(object.ptr()) || PyBytes_Check(object.ptr()) ||
       !py::hasattr(object, "__iter__"))
@@ -226,20 +220,15 @@ struct Convert<std::vector<M>> {
   static std::string out_type() { return "tuple[" + Convert<M>::out_type() + ", ...]"; }
   static py::object to_python(const std::vector<M>& values) {
     py::tuple items(values.size());
-    for (std::size_t i = 0; i < values.size(); ++i) {
-      look_for_signals(i);
-      items[i] = Convert<M>::to_python(values[i]);
-    }
+    for (std::size_t i = 0; i < values.size(); ++i) items[i] = Convert<M>::to_python(values[i]);
     return items;
   }
   static std::vector<M> from_python(py::handle object, const std::string& where) {
     std::vector<M> values;
     const auto items = items_of(object, where);
     values.reserve(items.size());
-    for (std::size_t i = 0; i < items.size(); ++i) {
-      look_for_signals(i);
+    for (std::size_t i = 0; i < items.size(); ++i)
       values.push_back(Convert<M>::from_python(items[i], where + "[" + std::to_string(i) + "]"));
-    }
     return values;
   }
   static bool same(const std::vector<M>& a, const std::vector<M>& b) {

@@ -1,5 +1,6 @@
 // Documents and tables in and out, reports and sheets.
 
+#include "mamelon/exchange.h"
 #include "mamelon/files.h"
 
 #include <pybind11/stl/filesystem.h>

@@ -12,8 +12,7 @@ std::size_t default_threads();
 
 // Calls body(begin, end) for every chunk of [0, count). Chunks have a fixed size, so a body that
 // writes only to its own range, or to a slot of its own chunk, gives the same bits for any number
-// of threads. The first exception thrown by a body is thrown again here, as is
-// StoppedError where the work was told to stop (stop.h).
+// of threads. The first exception thrown by a body is thrown again here.
 void parallel_for(std::size_t count, std::size_t chunk,
                   const std::function<void(std::size_t begin, std::size_t end)>& body,
                   std::size_t threads = 0);

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/exchange.h"
 #include "mamelon/limits.h"
 
 #include "base/input_file.h"

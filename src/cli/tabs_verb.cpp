@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/exchange.h"
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/sheet.h"

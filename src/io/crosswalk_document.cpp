@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "mamelon/files.h"
+#include "mamelon/exchange.h"
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"
@@ -60,7 +60,9 @@ std::string to_json(const CrosswalkReport& report) {
            {"warnings", report.warnings}});
 }
 
-std::string to_csv(const CrosswalkReport& report, bool guard) {
+namespace {
+
+std::string csv_of(const CrosswalkReport& report, bool guard) {
   const auto cell = [guard](const std::string& name) {
     return quoted(guard ? guarded(name) : name);
   };
@@ -85,6 +87,16 @@ std::string to_csv(const CrosswalkReport& report, bool guard) {
     }
   }
   return out;
+}
+
+}  // namespace
+
+std::string to_csv(const CrosswalkReport& report) {
+  return csv_of(report, false);
+}
+
+std::string to_spreadsheet(const CrosswalkReport& report) {
+  return csv_of(report, true);
 }
 
 }  // namespace mamelon

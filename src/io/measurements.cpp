@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "mamelon/exchange.h"
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 

@@ -10,6 +10,7 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
+#include "mamelon/exchange.h"
 #include "mamelon/error.h"
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
