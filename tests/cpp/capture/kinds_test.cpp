@@ -90,7 +90,7 @@ TEST(Differences, CameraAndLightCancelMaterialDoesNot) {
   const auto zones = find_zones(s.photo, fit, hint);
   const auto signals = zone_signals(s.photo, zones);
   const auto readings = read_zones(s.photo, fit, zones, "tooth");
-  const auto apart = difference(fit, signals[0], signals[1]);
+  const auto apart = signal_difference(fit, signals[0], signals[1]);
   const double of_both = trace_of(readings[0].lab.covariance()) +
                          trace_of(readings[1].lab.covariance());
   EXPECT_LT(trace_of(apart.covariance), of_both);
@@ -105,7 +105,7 @@ TEST(Differences, CameraAndLightCancelMaterialDoesNot) {
   // Of one signal taken for two materials neither colour nor interval is nothing.
   Signal tab = signals[1];
   tab.kind = SurfaceKind::tab;
-  EXPECT_GT(difference(fit, signals[1], tab).de00_u95,
+  EXPECT_GT(signal_difference(fit, signals[1], tab).de00_u95,
             0.5 * u95_of(fit.correction->lab(tab)));
 }
 
@@ -132,10 +132,10 @@ mamelon::Reflectance flat(double level) {
 
 TEST(CardsThatCannotBeTrue, AreRefusedWithThePatchNamed) {
   const mamelon::Card good = demo::card("tooth20");
-  EXPECT_NO_THROW(check_card(good));
+  EXPECT_NO_THROW(check_card(good, "card"));
   const auto expect = [](const mamelon::Card& card, const std::string& part) {
     try {
-      check_card(card);
+      check_card(card, "card");
       ADD_FAILURE() << "accepted; expected: " << part;
     } catch (const ArgumentError& error) {
       EXPECT_THAT(error.what(), HasSubstr(part));
@@ -143,7 +143,7 @@ TEST(CardsThatCannotBeTrue, AreRefusedWithThePatchNamed) {
   };
   mamelon::Card card = good;
   card.white_reflectance = flat(1.2);
-  expect(card, "the white");
+  expect(card, "1.02 at the most");
   card = good;
   card.white_reflectance = flat(0.4);
   card.white_lab.reset();
