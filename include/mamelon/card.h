@@ -360,7 +360,7 @@ struct Fields<LabDifference> {
   }
 };
 /// Throws ArgumentError where `fit` holds no correction.
-[[nodiscard]] LabDifference signal_difference(const CardFit& fit, const Signal& one, const Signal& other);
+[[nodiscard]] LabDifference difference(const CardFit& fit, const Signal& one, const Signal& other);
 
 /// A surface of known colour in the photo: a tab of the user's own set beside the tooth.
 struct KnownSurface {

@@ -101,7 +101,7 @@ struct ZoneOptions {
                                               const Zones& zones, const std::string& label,
                                               SurfaceKind kind = SurfaceKind::tooth);
 
-/// The mean light of each zone, in the zones' order, for `signal_difference`. Throws as `read_zones`.
+/// The mean light of each zone, in the zones' order, for `difference`. Throws as `read_zones`.
 [[nodiscard]] std::vector<Signal> zone_signals(const Photo& photo, const Zones& zones,
                                                SurfaceKind kind = SurfaceKind::tooth);
 

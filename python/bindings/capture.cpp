@@ -435,7 +435,7 @@ for a box outside the photo or a fit of another photo and CaptureError where too
   m.def(
       "signal_difference",
       [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
-        return Convert<LabDifference>::to_python(signal_difference(
+        return Convert<LabDifference>::to_python(difference(
             card_fit->fit, Convert<Signal>::from_python(one, "one"),
             Convert<Signal>::from_python(other, "other")));
       },

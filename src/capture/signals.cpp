@@ -62,7 +62,7 @@ Reading read_box(const Photo& photo, const CardFit& fit, const BoxPx& box, Surfa
       .kind = kind};
 }
 
-LabDifference signal_difference(const CardFit& fit, const Signal& one, const Signal& other) {
+LabDifference difference(const CardFit& fit, const Signal& one, const Signal& other) {
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
   const Measured<Lab> a = fit.correction->lab(one);
   const Measured<Lab> b = fit.correction->lab(other);

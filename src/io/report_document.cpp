@@ -41,7 +41,6 @@ Json json_of(const ToothReport& tooth, std::size_t i) {
   const bool known = is_uncertainty_known(reading);
   return Json{{"label", reading.label},
               {"zone", reading.zone},
-              {"kind", to_string(reading.kind)},
               {"lab", detail::json_of(reading.lab.value)},
               {"sd", known ? Json(reading.lab.sd()) : Json(nullptr)},
               {"cov", known ? Json(reading.lab.covariance()) : Json(nullptr)},

@@ -90,7 +90,7 @@ TEST(Differences, CameraAndLightCancelMaterialDoesNot) {
   const auto zones = find_zones(s.photo, fit, hint);
   const auto signals = zone_signals(s.photo, zones);
   const auto readings = read_zones(s.photo, fit, zones, "tooth");
-  const auto apart = signal_difference(fit, signals[0], signals[1]);
+  const auto apart = difference(fit, signals[0], signals[1]);
   const double of_both = trace_of(readings[0].lab.covariance()) +
                          trace_of(readings[1].lab.covariance());
   EXPECT_LT(trace_of(apart.covariance), of_both);
@@ -105,7 +105,7 @@ TEST(Differences, CameraAndLightCancelMaterialDoesNot) {
   // Of one signal taken for two materials neither colour nor interval is nothing.
   Signal tab = signals[1];
   tab.kind = SurfaceKind::tab;
-  EXPECT_GT(signal_difference(fit, signals[1], tab).de00_u95,
+  EXPECT_GT(difference(fit, signals[1], tab).de00_u95,
             0.5 * u95_of(fit.correction->lab(tab)));
 }
 
