@@ -433,14 +433,14 @@ the photo and CaptureError where too little of it can be used.)");
 The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
 for a box outside the photo or a fit of another photo and CaptureError where too little can be used.)");
   m.def(
-      "difference",
+      "signal_difference",
       [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
-        return Convert<LabDifference>::to_python(
-            difference(card_fit->fit, Convert<Signal>::from_python(one, "one"),
-                       Convert<Signal>::from_python(other, "other")));
+        return Convert<LabDifference>::to_python(difference(
+            card_fit->fit, Convert<Signal>::from_python(one, "one"),
+            Convert<Signal>::from_python(other, "other")));
       },
       py::arg("fit"), py::arg("one"), py::arg("other"),
-      R"(difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference
+      R"(signal_difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference
 
 How two surfaces in one photo differ, with an interval of its own: what camera, light and card put
 both off by cancels, the metamerism of their materials does not.)");

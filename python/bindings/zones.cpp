@@ -127,7 +127,7 @@ Raises ArgumentError for a fit or zones of another photo.)");
       py::arg("photo"), py::arg("zones"), py::arg("kind") = "tooth",
       R"(zone_signals(photo: Photo, zones: Zones, kind: _SurfaceKind = ...) -> tuple[Signal, ...]
 
-The mean light of each zone, in the zones' order, for `difference`.)");
+The mean light of each zone, in the zones' order, for `signal_difference`.)");
   m.def(
       "read_grid",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,

@@ -28,7 +28,7 @@ std::string photo_digest(const Photo& photo) {
       }
     }
   }
-  return sha256_hex(std::string_view(record));
+  return std::string(detail::of_pixels) + sha256_hex(std::string_view(record));
 }
 
 void check_belongs(const Photo& photo, const CardFit& fit, const std::string& what) {
@@ -39,6 +39,16 @@ namespace detail {
 
 void check_zones_belong(const Photo& photo, const Zones& zones, const std::string& what) {
   check_same(photo, zones.photo_digest, "the zones are", what);
+}
+
+void check_file_belongs(std::span<const std::byte> file, const CardFit& fit,
+                        const std::string& what) {
+  if (fit.photo_digest.empty() || fit.photo_digest.starts_with(of_pixels)) return;
+  const std::string digest = sha256_hex(file);
+  for (const bool rendering : {false, true}) {
+    if (fit.photo_digest == read_photo_provenance(digest, rendering).digest) return;
+  }
+  throw ArgumentError(what + ": the card fit is of another photo; give the file that was fitted");
 }
 
 std::string kind_setting(SurfaceKind kind) {

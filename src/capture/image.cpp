@@ -9,6 +9,7 @@
 #include "mamelon/limits.h"
 
 #include "base/input_file.h"
+#include "capture/belongs.h"
 #include "capture/lineariser.h"
 #include "capture/photo_writer.h"
 #include "capture/raw.h"
@@ -161,9 +162,7 @@ Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,
                    const PhotoOptions& options) {
   auto digest = std::async(std::launch::async, [bytes] { return sha256_hex(bytes); });
   Photo photo = detail::decode(bytes, options, std::string(source));
-  photo.provenance = make_provenance(
-      "read_photo", options.camera_rendering ? "camera_rendering=1" : "camera_rendering=0",
-      {digest.get()});
+  photo.provenance = detail::read_photo_provenance(digest.get(), options.camera_rendering);
   return photo;
 }
 

@@ -119,6 +119,15 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
     samples.patches.push_back(std::move(fit));
     samples.centres.push_back(s.centre);
   }
+  const auto add_corners = [&](const RectMm& rect) {
+    for (const PointMm& at : {PointMm{rect.x, rect.y}, PointMm{rect.x + rect.width, rect.y},
+                              PointMm{rect.x, rect.y + rect.height},
+                              PointMm{rect.x + rect.width, rect.y + rect.height}}) {
+      samples.corners.push_back(apply(pose.mm_to_px, at));
+    }
+  };
+  for (const Patch& p : card.patches) add_corners({p.x_mm, p.y_mm, p.width_mm, p.height_mm});
+  for (const WhiteArea& a : card.white_areas) add_corners({a.x_mm, a.y_mm, a.width_mm, a.height_mm});
   if (options.blank_white) samples.blank = sample_blank(photo, *options.blank_white);
   for (std::size_t i = patches; i < regions.size(); ++i) {
     if (reason_against(regions[i]).empty()) samples.whites.push_back(regions[i]);
@@ -150,12 +159,8 @@ LightField fit_light(const CardSamples& samples, const Card& card, const Tone* t
     light.push_back({white.centre, mean_log(rgb), blank_sd, 2});
   }
   LightField field = LightField::fit(light, samples.centre, samples.unit_px);
-  std::vector<PointPx> known;
-  for (const RegionSample& white : samples.whites) known.push_back(white.centre);
-  for (std::size_t i = 0; i < samples.patches.size(); ++i) {
-    if (samples.patches[i].used) known.push_back(samples.centres[i]);
-  }
-  field.set_known(std::move(known), samples.px_per_mm);
+  // The card itself is lit as its patches are; beyond it a shadow may end.
+  field.set_known(samples.corners, samples.px_per_mm);
   return field;
 }
 

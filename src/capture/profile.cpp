@@ -13,6 +13,7 @@
 #include "base/numbers.h"
 #include "base/parallel.h"
 #include "capture/algebra.h"
+#include "capture/belongs.h"
 #include "capture/icc.h"
 #include "capture/lineariser.h"
 
@@ -148,6 +149,7 @@ InputProfile input_profile(std::span<const std::byte> photo_file, std::string_vi
                         to_string(fit.viewing));
   }
   const std::string name(source);
+  detail::check_file_belongs(photo_file, fit, "making an input profile of " + name);
   const detail::Lineariser file =
       detail::choose_lineariser(detail::decode_raster(photo_file, name), {}, name);
   if (file.profile) {

@@ -59,6 +59,7 @@ class ResponseMap : public ColourMap {
     matrix_ = theta.reshaped<Eigen::RowMajor>(3, 3);
     shift_ = model_->prior.mean - spread * (v_inverse_ * (target - design_ * theta));
     spread_ = spread;
+    veil_ = veil_of(shift_);
   }
 
   [[nodiscard]] MapEstimate operator()(const Seen& colour) const override {
@@ -68,7 +69,8 @@ class ResponseMap : public ColourMap {
     const Eigen::Vector3d seen = matrix_ * colour.rgb;
     const Eigen::Matrix3d slope = Eigen::Matrix3d::Identity() - local.slope.transpose();
     return {seen - local.shift, slope * matrix_,
-            local.metamerism + covariance({colour.rgb, local.typical}, {colour.rgb, local.typical})};
+            local.metamerism + veil_ * veil_.transpose() +
+                covariance({colour.rgb, local.typical}, {colour.rgb, local.typical})};
   }
 
   [[nodiscard]] Eigen::Matrix3d common(const Seen& one, const Seen& other) const override {
@@ -115,6 +117,17 @@ class ResponseMap : public ColourMap {
     const Eigen::MatrixXd prior = rows * model_->prior.covariance * other_rows.transpose();
     return prior - gain * (other_rows * spread_).transpose() +
            slope * matrix_covariance_ * other_slope.transpose();
+  }
+
+  // Flare lies over the whole photo. What the dark patches show beyond the flare of a lens lies
+  // over the card perhaps alone, as a veil of glare does, and then the surface has none of it.
+  [[nodiscard]] Eigen::Vector3d veil_of(const Eigen::VectorXd& shift) const {
+    const Eigen::Index wide = shift.size() / 3;
+    const Eigen::Vector3d offset = {shift[wide - 1], shift[2 * wide - 1], shift[3 * wide - 1]};
+    constexpr double usual_flare = 0.012;  // of a perfect white
+    constexpr double ramp = 0.008;
+    const double part = std::clamp((std::abs(offset[1]) / white_.y - usual_flare) / ramp, 0.0, 1.0);
+    return part * offset;
   }
 
   // How this camera before this light sees the reflectances of an expectation.
@@ -211,7 +224,8 @@ class ResponseMap : public ColourMap {
   Eigen::MatrixXd spread_;             // prior covariance times phiᵀ
   Eigen::MatrixXd matrix_covariance_;  // of M, row by row
   Eigen::Matrix3d matrix_;
-  Eigen::VectorXd shift_;        // posterior mean of D
+  Eigen::VectorXd shift_;  // posterior mean of D
+  Eigen::Vector3d veil_;   // light over the card that may not lie over the surface, in XYZ
   mutable std::array<std::once_flag, surface_kinds> made_;
   mutable std::array<View, surface_kinds> views_;  // made when first asked for
 };

@@ -174,6 +174,7 @@ TEST(Card, RefusesTheWrongDefinition) {
   auto wrong = s.card;
   for (std::size_t i = 0; i + 1 < wrong.patches.size(); i += 2) {
     std::swap(wrong.patches[i].reflectance, wrong.patches[i + 1].reflectance);
+    std::swap(wrong.patches[i].lab, wrong.patches[i + 1].lab);
   }
   expect_refused(s.photo, wrong, "do not agree with the definition");
   // Another layout: its fiducials are elsewhere.

@@ -66,4 +66,15 @@ TEST(LightField, FewSamplesLeaveItFlat) {
   EXPECT_EQ(field.gain({100, 100}), 1);
 }
 
+// 10 pixels a millimetre: seen within the square, not at all 20 pixels beyond it.
+TEST(LightField, TellsWhatLiesBeyondThePlacesOfKnownLight) {
+  auto field = LightField::fit(samples(0), {500, 400}, 500);
+  EXPECT_EQ(field.unseen({0, 0}), 0);
+  field.set_known({{100, 100}, {300, 100}, {200, 200}, {300, 300}, {100, 300}}, 10);
+  EXPECT_EQ(field.unseen({200, 250}), 0);
+  EXPECT_NEAR(field.unseen({200, 310}), 0.5, 1e-9);
+  EXPECT_EQ(field.unseen({400, 200}), 1);
+  EXPECT_NEAR(field.unseen({306, 308}), 0.5, 1e-9);  // beyond a corner
+}
+
 }  // namespace

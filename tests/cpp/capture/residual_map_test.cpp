@@ -43,7 +43,7 @@ double greatest_error_between_patches(const ColourMap& map) {
   for (const double l : {60.0, 68.0, 76.0}) {
     for (const double b : {10.0, 18.0}) {
       const Lab lab{l, 2, b};
-      const Lab read = to_lab(to_xyz(map(bent_rgb(lab)).xyz), white_point(d65));
+      const Lab read = to_lab(to_xyz(map({bent_rgb(lab)}).xyz), white_point(d65));
       greatest = std::max(greatest, de00(read, lab));
     }
   }
@@ -60,8 +60,8 @@ TEST(ResidualMap, CarriesWhatTheMatrixLeavesToColoursBetweenThePatches) {
 
 TEST(ResidualMap, KnowsLessFarFromEveryPatch) {
   const auto map = fit_matrix_with_residual(patches_every_eight_units());
-  const double near = (*map)(bent_rgb({68, 2, 14})).covariance.trace();
-  const double far = (*map)(bent_rgb({68, 60, 70})).covariance.trace();
+  const double near = (*map)({bent_rgb({68, 2, 14})}).covariance.trace();
+  const double far = (*map)({bent_rgb({68, 60, 70})}).covariance.trace();
   EXPECT_GT(far, 2 * near);
 }
 
@@ -72,9 +72,9 @@ TEST(ResidualMap, AddsLittleOfItsOwnBesideAPatch) {
   const auto matrix = fit_matrix(training);
   const auto both = fit_matrix_with_residual(training);
   const auto own_variance = [&](const Lab& lab) {
-    const MapEstimate estimate = (*both)(bent_rgb(lab));
+    const MapEstimate estimate = (*both)({bent_rgb(lab)});
     const Eigen::Matrix3d to_lab = to_eigen(lab_jacobian(to_xyz(estimate.xyz), white_point(d65)));
-    const Eigen::Matrix3d own = estimate.covariance - (*matrix)(bent_rgb(lab)).covariance;
+    const Eigen::Matrix3d own = estimate.covariance - (*matrix)({bent_rgb(lab)}).covariance;
     return (to_lab * own * to_lab.transpose()).trace();
   };
   const double far = own_variance({68, 60, 70});

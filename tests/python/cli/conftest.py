@@ -46,7 +46,7 @@ def demo() -> dict[str, str]:
     """Give the demo's files by role."""
     return {
         "photo": str(DATA / "photos/front_teeth_linear.tif"),
-        "card": str(DATA / "cards/tooth20.json"),
+        "card": str(DATA / "cards/tooth20_frame.json"),
         "tabs": str(DATA / "tabs/orchard16.json"),
         "pastes": str(DATA / "pastes/orchard10.json"),
         "floor": str(DATA / "floors/sound_dentine.csv"),
