@@ -15,30 +15,20 @@ DATA = Path(__file__).resolve().parent.parent / "data"
 
 def main_job(sheet: Path) -> mm.Report:
     """Does the whole job on the demo case and writes its sheet."""
-    photo = mm.read_photo(DATA / "photos/front_teeth.jpg")
-    fit = mm.fit_card(photo, mm.read_card(DATA / "cards/tooth20.json"), "D65/2")
-    zones = mm.find_zones(photo, fit)
-    readings = mm.read_zones(photo, fit, zones, "demo")
-    tabs = mm.read_tab_set(DATA / "tabs/orchard16.json")
-    matches = mm.match_all(readings, tabs)
-    pastes = mm.read_paste_set(DATA / "pastes/orchard10.json")
-    floor = mm.read_reflectance(DATA / "floors/dark_dentine.csv")
-    request = mm.PlanRequest(target=readings[1], pastes=pastes, floor=floor, depth_mm=3)
-    plans = mm.plan(request)
-    report = mm.Report(
-        "demo",
-        "D65/2",
-        readings,
-        matches,
-        fit,
-        photo,
-        zones,
-        tabs,
-        pastes,
-        request,
-        plans,
-        "middle",
+    case = mm.Case(
+        viewing="D65/2",
+        label="demo",
+        photo=mm.CasePhoto((DATA / "photos/front_teeth.jpg").read_bytes()),
+        card=mm.read_card(DATA / "cards/tooth20_frame.json"),
+        teeth=[mm.CaseTooth(number=11)],
+        tabs=mm.read_tab_set(DATA / "tabs/orchard16.json"),
+        restoration=mm.Restoration(
+            pastes=mm.read_paste_set(DATA / "pastes/orchard10.json"),
+            floor=mm.CaseFloor(curve=mm.read_reflectance(DATA / "floors/dark_dentine.csv")),
+            depths_mm=[3],
+        ),
     )
+    report = mm.solve(case)
     mm.write_file_atomically(sheet, mm.sheet_html(report))
     return report
 
@@ -46,16 +36,16 @@ def main_job(sheet: Path) -> mm.Report:
 def main() -> None:
     """Prints what the sheet shows in full."""
     sheet = Path(sys.argv[1] if len(sys.argv) > 1 else "demo_sheet.html")
-    report = main_job(sheet)
-    for reading, match in zip(report.readings, report.matches, strict=True):
+    tooth = main_job(sheet).teeth[0]
+    for reading, match in zip(tooth.readings, tooth.matches, strict=True):
         best = match.best
         words = mm.difference_in_words(best)
         print(f"{reading.zone:9} {reading.lab.value}  {best.tab} ΔE00 {best.de00:.2f}: {words}")
-    if report.plans is not None:
-        for step in report.plans.plans[report.plans.recommended].increments:
+    if tooth.plans is not None:
+        for step in tooth.plans.plans[tooth.plans.recommended].increments:
             dose = f"{step.exposure_j_cm2} J/cm²"
-            print(f"{step.order}. {step.paste} {step.thickness_mm:.2f} mm, {dose}")
-        print(report.plans.why)
+            print(f"{step.order}. {step.paste} {step.thickness_mm:.1f} mm, {dose}")
+        print(tooth.plans.why)
     print(f"The sheet is {sheet}")
 
 

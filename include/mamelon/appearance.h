@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/difference.h"
 #include "mamelon/viewing.h"
 
@@ -42,10 +43,15 @@ inline constexpr double acceptable_whiteness = 2.60;
 /// Graded by PT, AT, 2·AT, 3·AT (Paravina, Perez, Ghinea 2019, J Esthet Restor Dent 31:103–112,
 /// from memory).
 enum class Grade { excellent, acceptable, moderate_mismatch, clear_mismatch, extreme_mismatch };
+template <>
+struct Words<Grade> {
+  static constexpr const char* name = "Grade";
+  static constexpr auto words = words_of("excellent", "acceptable", "moderate_mismatch",
+                                         "clear_mismatch", "extreme_mismatch");
+};
 [[nodiscard]] Grade grade(double de00);
 /// The same bands for a ΔE*ab, by its own PT and AT.
 [[nodiscard]] Grade grade_76(double de76);
-[[nodiscard]] std::string_view to_string(Grade grade);
 
 /// Translucency parameter: colour difference between the same layer over white and over black.
 [[nodiscard]] double translucency_ab(const Lab& over_white, const Lab& over_black);
@@ -73,10 +79,24 @@ enum class Grade { excellent, acceptable, moderate_mismatch, clear_mismatch, ext
 /// How far apart two specimens that match under one light fall under another.
 struct Metamerism {
   Viewing viewing;
-  double residual = 0;        ///< difference under the reference illuminant, same observer
-  double uncorrected = 0;     ///< difference under `viewing` as it is
-  double multiplicative = 0;  ///< residual removed by the ratios of X, Y and Z
-  double additive = 0;        ///< residual removed by the differences of X, Y and Z
+  double residual = 0;
+  double uncorrected = 0;
+  double multiplicative = 0;
+  double additive = 0;
+};
+template <>
+struct Fields<Metamerism> {
+  static constexpr const char* name = "Metamerism";
+  static Metamerism blank() { return {.viewing = mamelon::blank<Viewing>()}; }
+  static constexpr auto all() {
+    using T = Metamerism;
+    return std::tuple{
+        needed("viewing", &T::viewing, "the other light"),
+        field("residual", &T::residual, "difference under the reference illuminant, same observer"),
+        field("uncorrected", &T::uncorrected, "difference under `viewing` as it is"),
+        field("multiplicative", &T::multiplicative, "residual removed by ratios of X, Y and Z"),
+        field("additive", &T::additive, "residual removed by differences of X, Y and Z")};
+  }
 };
 /// Special metamerism index, change in illuminant (CIE 015:2018, 9.2; corrections of the residual
 /// mismatch in XYZ as ISO 18314-4): for every light under 2°, then under 10°. The first curve is

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/difference.h"
 #include "mamelon/population.h"
 #include "mamelon/tabs.h"
@@ -16,8 +17,17 @@ namespace mamelon {
 
 struct Neighbour {
   std::string tab;
-  std::string nearest;  ///< empty in a set of one
+  std::string nearest;
   double de00 = 0;
+};
+template <>
+struct Fields<Neighbour> {
+  static constexpr const char* name = "Neighbour";
+  static constexpr auto all() {
+    return std::tuple{needed("tab", &Neighbour::tab, "name of the tab"),
+                      needed("nearest", &Neighbour::nearest, "tab nearest to it"),
+                      needed("de00", &Neighbour::de00, "between the two")};
+  }
 };
 
 /// Two tabs closer than the perceptibility threshold: one of them is of no use.
@@ -25,15 +35,39 @@ struct RedundantPair {
   std::string first;
   std::string second;
   double de00 = 0;
-  double chance = 0;  ///< that they truly are closer than the threshold
+  double chance = 0;
+};
+template <>
+struct Fields<RedundantPair> {
+  static constexpr const char* name = "RedundantPair";
+  static constexpr auto all() {
+    return std::tuple{needed("first", &RedundantPair::first, "name of one tab"),
+                      needed("second", &RedundantPair::second, "name of the other"),
+                      needed("de00", &RedundantPair::de00, "between the two"),
+                      field("chance", &RedundantPair::chance,
+                            "that they truly are closer than the perceptibility threshold")};
+  }
 };
 
 /// A region of the population without a tab within the acceptability threshold.
 struct Gap {
-  Lab centre{};         ///< the tooth that most of the region's teeth lie within the threshold of
-  double share = 0;     ///< of the population that a tab at `centre` would newly serve
-  std::string nearest;  ///< tab nearest to `centre`
-  double de00 = 0;      ///< from `centre` to that tab
+  Lab centre{};
+  double share = 0;
+  std::string nearest;
+  double de00 = 0;
+};
+template <>
+struct Fields<Gap> {
+  static constexpr const char* name = "Gap";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("centre", &Gap::centre,
+               "colour of the tooth in its middle; the tooth that most of the region's teeth lie "
+               "within the threshold of"),
+        needed("share", &Gap::share, "of the population that a tab there would newly serve"),
+        needed("nearest", &Gap::nearest, "tab nearest to the centre"),
+        needed("de00", &Gap::de00, "from the centre to that tab")};
+  }
 };
 
 /// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % bootstrap interval over
@@ -42,23 +76,60 @@ struct Coverage {
   double error_de00 = 0;
   double low = 0;
   double high = 0;
-  double share_perceptible = 0;  ///< of teeth within the perceptibility threshold of a tab
+  double share_perceptible = 0;
   double share_acceptable = 0;
   double worst_de00 = 0;
+};
+template <>
+struct Fields<Coverage> {
+  static constexpr const char* name = "Coverage";
+  static constexpr auto all() {
+    using T = Coverage;
+    return std::tuple{
+        needed("error_de00", &T::error_de00, "mean over teeth of ΔE00 to the nearest tab"),
+        needed("low", &T::low, "lower end of its 95 % bootstrap interval over the teeth"),
+        needed("high", &T::high, "upper end of that interval"),
+        field("share_perceptible", &T::share_perceptible,
+              "of teeth within the perceptibility threshold of a tab"),
+        field("share_acceptable", &T::share_acceptable,
+              "of teeth within the acceptability threshold of a tab"),
+        field("worst_de00", &T::worst_de00, "largest over the teeth")};
+  }
 };
 
 /// The one colour that would lower the coverage error most, were a tab of it made.
 struct ExtraTab {
   Lab lab{};
-  double error_de00 = 0;  ///< coverage error with it
+  double error_de00 = 0;
+};
+template <>
+struct Fields<ExtraTab> {
+  static constexpr const char* name = "ExtraTab";
+  static constexpr auto all() {
+    return std::tuple{needed("lab", &ExtraTab::lab, "colour that would help most"),
+                      needed("error_de00", &ExtraTab::error_de00, "coverage error with it")};
+  }
 };
 
 /// The best `tabs.size()` tabs of a set.
 struct TabChoice {
-  std::vector<std::string> tabs;  ///< in the set's order
+  std::vector<std::string> tabs;
   double error_de00 = 0;
-  double bound_de00 = 0;  ///< no choice of as many tabs has a lower coverage error
-  bool exact = false;     ///< the bound is met: this is the best choice
+  double bound_de00 = 0;
+  bool exact = false;
+};
+template <>
+struct Fields<TabChoice> {
+  static constexpr const char* name = "TabChoice";
+  static constexpr auto all() {
+    using T = TabChoice;
+    return std::tuple{
+        needed("tabs", &T::tabs, "names in the set's order"),
+        needed("error_de00", &T::error_de00, "coverage error of the choice"),
+        field("bound_de00", &T::bound_de00, "no choice of as many tabs has a lower one"),
+        field("exact", &T::exact,
+              "True when the bound is met; the bound is met: this is the best choice")};
+  }
 };
 
 struct AuditOptions {
@@ -68,17 +139,38 @@ struct AuditOptions {
 };
 
 struct Audit {
-  std::vector<Neighbour> neighbours;  ///< in the set's order
+  std::vector<Neighbour> neighbours;
   std::vector<RedundantPair> redundant;
-  std::vector<std::string> by_lightness;  ///< lightest first
-  std::vector<std::string> by_chroma;     ///< least chromatic first
+  std::vector<std::string> by_lightness;
+  std::vector<std::string> by_chroma;
   Coverage coverage;
-  std::vector<Gap> gaps;  ///< largest share first, those that serve at least 1 % of the population
+  std::vector<Gap> gaps;
   ExtraTab extra_tab;
   std::string population;
   std::string population_note;
   std::vector<std::string> warnings;
   Provenance provenance;
+};
+template <>
+struct Fields<Audit> {
+  static constexpr const char* name = "Audit";
+  static constexpr auto all() {
+    using T = Audit;
+    return std::tuple{
+        needed("neighbours", &T::neighbours, "in the set's order"),
+        needed("redundant", &T::redundant, "pairs closer than the perceptibility threshold"),
+        needed("by_lightness", &T::by_lightness, "names, lightest first"),
+        needed("by_chroma", &T::by_chroma, "names, least chromatic first"),
+        needed("coverage", &T::coverage, "of the population"),
+        field("gaps", &T::gaps,
+              "regions without an acceptable tab, largest first; largest share first, those that "
+              "serve at least 1 % of the population"),
+        field("extra_tab", &T::extra_tab, "the one colour that would help most"),
+        field("population", &T::population, "name of the sample"),
+        field("population_note", &T::population_note, "what the sample rests on"),
+        field("warnings", &T::warnings, "what to know before using it"),
+        field("provenance", &T::provenance, "how it was made")};
+  }
 };
 
 /// Throws ArgumentError when the viewings differ, for an empty population or what `check_tab_set`
@@ -99,16 +191,34 @@ enum class DriftVerdict {
   drifted_visibly,  ///< changed by more than the perceptibility threshold
   not_testable,     ///< no repeatability behind one of the two colours
 };
-[[nodiscard]] std::string_view to_string(DriftVerdict verdict);
+template <>
+struct Words<DriftVerdict> {
+  static constexpr const char* name = "DriftVerdict";
+  static constexpr auto words = words_of("steady", "drifted", "drifted_visibly", "not_testable");
+};
 
 /// One tab against its own earlier calibration, the shift common to all tabs taken off.
 struct TabDrift {
   std::string tab;
   double de00 = 0;
-  Lab difference{};      ///< now minus earlier
-  double t_squared = 0;  ///< Hotelling's statistic
+  Lab difference{};
+  double t_squared = 0;
   double p_value = 1;
   DriftVerdict verdict = DriftVerdict::steady;
+};
+template <>
+struct Fields<TabDrift> {
+  static constexpr const char* name = "TabDrift";
+  static constexpr auto all() {
+    using T = TabDrift;
+    return std::tuple{
+        needed("tab", &T::tab, "name of the tab"),
+        needed("de00", &T::de00, "between now and earlier, the common shift taken off"),
+        field("difference", &T::difference, "now minus earlier in CIELAB"),
+        field("t_squared", &T::t_squared, "Hotelling's statistic").hidden(),
+        field("p_value", &T::p_value, "of no drift"),
+        field("verdict", &T::verdict, "in a word")};
+  }
 };
 
 struct DriftOptions {
@@ -117,14 +227,33 @@ struct DriftOptions {
 };
 
 struct Drift {
-  std::vector<TabDrift> tabs;         ///< in the order of the new set
-  Lab common_shift{};                 ///< of the tabs that did not drift; the instrument's, mostly
-  double common_shift_de00 = 0;       ///< at the mean colour of the set
-  double common_shift_p_value = 1;    ///< against the random and shared covariances of both sets
-  bool common_shift_removed = false;  ///< false with fewer than 4 tabs in both sets
+  std::vector<TabDrift> tabs;
+  Lab common_shift{};
+  double common_shift_de00 = 0;
+  double common_shift_p_value = 1;
+  bool common_shift_removed = false;
   std::vector<std::string> only_earlier;
   std::vector<std::string> only_now;
   std::vector<std::string> warnings;
+};
+template <>
+struct Fields<Drift> {
+  static constexpr const char* name = "Drift";
+  static constexpr auto all() {
+    using T = Drift;
+    return std::tuple{
+        needed("tabs", &T::tabs, "in the order of the new set"),
+        field("common_shift", &T::common_shift,
+              "of the tabs that did not drift; the instrument's, mostly"),
+        field("common_shift_de00", &T::common_shift_de00, "at the mean colour of the set"),
+        field("common_shift_p_value", &T::common_shift_p_value,
+              "of no common shift; against the random and shared covariances of both sets"),
+        field("common_shift_removed", &T::common_shift_removed,
+              "False with fewer than 4 tabs in both sets"),
+        field("only_earlier", &T::only_earlier, "tabs missing now"),
+        field("only_now", &T::only_now, "tabs missing earlier"),
+        field("warnings", &T::warnings, "what to know before using it")};
+  }
 };
 
 /// Hotelling's T² of every tab that both sets have, with the effective degrees of freedom of two

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/tabs.h"
 
 namespace mamelon {
@@ -20,7 +21,22 @@ struct RepeatReading {
   std::string operator_name;
   std::string day;
   std::string instrument;
-  std::size_t row = 0;  ///< where it stands in the user's table, for reports
+  std::size_t row = 0;
+};
+template <>
+struct Fields<RepeatReading> {
+  static constexpr const char* name = "RepeatReading";
+  static RepeatReading blank() {
+    return {.reading = mamelon::blank<Reading>(), .operator_name = {}, .day = {}, .instrument = {}};
+  }
+  static constexpr auto all() {
+    using T = RepeatReading;
+    return std::tuple{needed("reading", &T::reading, "its label is the tab's name"),
+                      field("operator_name", &T::operator_name, "who read; empty when not noted"),
+                      field("day", &T::day, "when; empty when not noted"),
+                      field("instrument", &T::instrument, "with what; empty when not noted"),
+                      field("row", &T::row, "where it stands in the user's table, for reports")};
+  }
 };
 
 struct CalibrationOptions {
@@ -37,40 +53,92 @@ struct SetAside {
   std::size_t row = 0;
   std::string tab;
   Lab lab{};
-  double distance = 0;  ///< robust Mahalanobis distance from the tab's other readings
-  double de00 = 0;      ///< from what the tab's other readings lead to expect
+  double distance = 0;
+  double de00 = 0;
   std::string reason;
+};
+template <>
+struct Fields<SetAside> {
+  static constexpr const char* name = "SetAside";
+  static constexpr auto all() {
+    using T = SetAside;
+    return std::tuple{
+        needed("row", &T::row, "where it stands in the user's table"),
+        needed("tab", &T::tab, "name of the tab"),
+        needed("lab", &T::lab, "as read"),
+        field("distance", &T::distance, "robust Mahalanobis distance from the tab's others"),
+        field("de00", &T::de00, "from what the tab's other readings lead to expect"),
+        field("reason", &T::reason, "why it was left out")};
+  }
 };
 
 /// One part of the variance of a reading.
 struct VariancePart {
-  std::string source;      ///< `repeat`, `placement`, `day`, `operator`, `instrument`
-  std::size_t levels = 0;  ///< days, operators, …; for `repeat` the readings
+  std::string source;
+  std::size_t levels = 0;
   double dof = 0;
-  Mat3 covariance{};  ///< unbiased, so that a small part may come out indefinite
+  Mat3 covariance{};
   /// Mean square ΔE00 due to this part, unbiased: below 0 where none was seen. 95 % interval.
   double variance = 0;
   double variance_low = 0;
   double variance_high = 0;
-  double sd_de00 = 0;  ///< √variance, 0 where the variance is negative
-  std::string note;    ///< what the part could not be told from; empty where it stands alone
+  double sd_de00 = 0;
+  std::string note;
+};
+template <>
+struct Fields<VariancePart> {
+  static constexpr const char* name = "VariancePart";
+  static constexpr auto all() {
+    using T = VariancePart;
+    return std::tuple{
+        needed("source", &T::source, "repeat, placement, day, operator or instrument"),
+        field("levels", &T::levels, "days, operators, …; for repeat the readings"),
+        field("dof", &T::dof, "degrees of freedom"),
+        field("covariance", &T::covariance, "3×3, unbiased: a small part may be indefinite"),
+        field("variance", &T::variance, "mean square ΔE00 due to this part, unbiased"),
+        field("variance_low", &T::variance_low, "lower end of its 95 % interval"),
+        field("variance_high", &T::variance_high, "upper end of its 95 % interval"),
+        field("sd_de00", &T::sd_de00, "root of the variance, 0 where that is negative"),
+        field("note", &T::note,
+              "what the part could not be told from; empty where it stands alone")};
+  }
 };
 
 /// What is known of one tab beside its colour.
 struct TabRecord {
   std::string tab;
-  std::size_t count = 0;  ///< readings given
-  std::size_t used = 0;   ///< readings that went into the mean
-  double mcdm_de00 = 0;   ///< mean colour difference from the mean (ASTM E2214) of those used
+  std::size_t count = 0;
+  std::size_t used = 0;
+  double mcdm_de00 = 0;
   double mcdm_de76 = 0;
-  Vec3 low{};  ///< 95 % interval of the mean in L*, a*, b*, shared error included
+  Vec3 low{};
   Vec3 high{};
-  bool no_repeatability = false;  ///< read once: its interval rests on the other tabs or on a prior
-  bool repeats_worse = false;  ///< repeats worse than the other tabs and keeps its own covariance
+  bool no_repeatability = false;
+  bool repeats_worse = false;
+};
+template <>
+struct Fields<TabRecord> {
+  static constexpr const char* name = "TabRecord";
+  static constexpr auto all() {
+    using T = TabRecord;
+    return std::tuple{
+        needed("tab", &T::tab, "name of the tab"),
+        field("count", &T::count, "readings given"),
+        field("used", &T::used, "readings that went into the mean"),
+        field("mcdm_de00", &T::mcdm_de00,
+              "mean colour difference from the mean (ASTM E2214) of those used"),
+        field("mcdm_de76", &T::mcdm_de76, "the same in ΔE*ab"),
+        field("low", &T::low, "lower end of the 95 % interval of the mean in L*, a*, b*"),
+        field("high", &T::high, "upper end of the 95 % interval of the mean"),
+        field("no_repeatability", &T::no_repeatability,
+              "read once: its interval rests on the other tabs or on a prior"),
+        field("repeats_worse", &T::repeats_worse,
+              "repeats worse than the other tabs and keeps its own covariance")};
+  }
 };
 
 struct Calibration {
-  TabSet tabs;  ///< in order of first appearance
+  TabSet tabs;
   std::vector<TabRecord> records;
   std::vector<SetAside> set_aside;
   std::vector<VariancePart> parts;
@@ -79,6 +147,29 @@ struct Calibration {
   Mat3 new_reading{};
   double new_reading_dof = std::numeric_limits<double>::infinity();
   std::vector<std::string> warnings;
+};
+template <>
+struct Fields<Calibration> {
+  static constexpr const char* name = "Calibration";
+  static Calibration blank() {
+    return {.tabs = mamelon::blank<TabSet>(),
+            .records = {},
+            .set_aside = {},
+            .parts = {},
+            .warnings = {}};
+  }
+  static constexpr auto all() {
+    using T = Calibration;
+    return std::tuple{
+        needed("tabs", &T::tabs, "the set, in order of first appearance"),
+        field("records", &T::records, "what is known of each tab beside its colour"),
+        field("set_aside", &T::set_aside, "readings left out of the means"),
+        field("parts", &T::parts, "of the variance of a reading"),
+        field("new_reading", &T::new_reading,
+              "3×3 covariance of one new reading by the same means, for its `random`"),
+        field("new_reading_dof", &T::new_reading_dof, "degrees of freedom behind it"),
+        field("warnings", &T::warnings, "what to know before using it")};
+  }
 };
 
 /// Robust mean, random and shared covariance of every tab.
@@ -101,6 +192,14 @@ struct Calibration {
 struct Mcdm {
   double de00 = 0;
   double de76 = 0;
+};
+template <>
+struct Fields<Mcdm> {
+  static constexpr const char* name = "Mcdm";
+  static constexpr auto all() {
+    return std::tuple{needed("de00", &Mcdm::de00, "in CIEDE2000"),
+                      needed("de76", &Mcdm::de76, "in ΔE*ab")};
+  }
 };
 [[nodiscard]] Mcdm mcdm(std::span<const Lab> readings);
 

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/image.h"
 #include "mamelon/reading.h"
 
@@ -18,9 +19,27 @@ struct PointMm {
   double x = 0;
   double y = 0;
 };
+template <>
+struct Fields<PointMm> {
+  static constexpr const char* name = "PointMm";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("x", &PointMm::x, "to the right in mm"),
+                      needed("y", &PointMm::y, "downwards in mm")};
+  }
+};
 struct PointPx {
   double x = 0;
   double y = 0;
+};
+template <>
+struct Fields<PointPx> {
+  static constexpr const char* name = "PointPx";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("x", &PointPx::x, "to the right in pixels"),
+                      needed("y", &PointPx::y, "downwards in pixels")};
+  }
 };
 
 struct BoxPx {
@@ -28,6 +47,17 @@ struct BoxPx {
   double y = 0;
   double width = 0;
   double height = 0;
+};
+template <>
+struct Fields<BoxPx> {
+  static constexpr const char* name = "BoxPx";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("x", &BoxPx::x, "left edge in pixels"),
+                      needed("y", &BoxPx::y, "upper edge in pixels"),
+                      needed("width", &BoxPx::width, "in pixels"),
+                      needed("height", &BoxPx::height, "in pixels")};
+  }
 };
 
 /// One patch of known colour; position of its upper left corner and size on the card.
@@ -38,8 +68,24 @@ struct Patch {
   double width_mm = 0;
   double height_mm = 0;
   bool neutral = false;
-  std::optional<Lab> lab;                  ///< under the card's viewing
-  std::optional<Reflectance> reflectance;  ///< preferred over `lab` where both are given
+  std::optional<Lab> lab;
+  std::optional<Reflectance> reflectance;
+};
+template <>
+struct Fields<Patch> {
+  static constexpr const char* name = "Patch";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Patch::name, "unique on the card").items(1, 200),
+        needed("x_mm", &Patch::x_mm, "left edge on the card").in("mm").range(0, 1000),
+        needed("y_mm", &Patch::y_mm, "upper edge on the card").in("mm").range(0, 1000),
+        needed("width_mm", &Patch::width_mm, "to the right").in("mm").range(0.1, 1000),
+        needed("height_mm", &Patch::height_mm, "downwards").in("mm").range(0.1, 1000),
+        field("neutral", &Patch::neutral, "True for a grey of the neutral ramp"),
+        field("lab", &Patch::lab, "colour under the card's viewing").strict(),
+        field("reflectance", &Patch::reflectance, "preferred over `lab` where both are given")
+            .range(0, 2)};
+  }
 };
 
 /// A square fiducial of OpenCV's 4×4 dictionary of 50.
@@ -49,6 +95,17 @@ struct Fiducial {
   double y_mm = 0;
   double size_mm = 0;
 };
+template <>
+struct Fields<Fiducial> {
+  static constexpr const char* name = "Fiducial";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("id", &Fiducial::id, "in the 4×4 dictionary of 50").range(0, 49),
+        needed("x_mm", &Fiducial::x_mm, "left edge on the card").in("mm").range(0, 1000),
+        needed("y_mm", &Fiducial::y_mm, "upper edge on the card").in("mm").range(0, 1000),
+        needed("size_mm", &Fiducial::size_mm, "side").in("mm").range(0.5, 1000)};
+  }
+};
 
 /// A rectangle of bare white base (or a white bar beside the tooth) for the light field.
 struct WhiteArea {
@@ -57,69 +114,176 @@ struct WhiteArea {
   double width_mm = 0;
   double height_mm = 0;
 };
+template <>
+struct Fields<WhiteArea> {
+  static constexpr const char* name = "WhiteArea";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("x_mm", &WhiteArea::x_mm, "left edge on the card").in("mm").range(0, 1000),
+        needed("y_mm", &WhiteArea::y_mm, "upper edge on the card").in("mm").range(0, 1000),
+        needed("width_mm", &WhiteArea::width_mm, "to the right").in("mm").range(0.1, 1000),
+        needed("height_mm", &WhiteArea::height_mm, "downwards").in("mm").range(0.1, 1000)};
+  }
+};
 
 /// ΔE00 of teeth read by a card under one class of light.
 struct DesignedError {
-  std::string light;  ///< daylight, incandescent, LED or all
+  std::string light;
   double de00_median = 0;
   double de00_p95 = 0;
+};
+template <>
+struct Fields<DesignedError> {
+  static constexpr const char* name = "DesignedError";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("light", &DesignedError::light, "daylight, incandescent, LED or all").items(1, 200),
+        needed("de00_median", &DesignedError::de00_median, "median CIEDE2000 of simulated teeth")
+            .range(0, 100),
+        needed("de00_p95", &DesignedError::de00_p95, "its 95 % point").range(0, 100)};
+  }
 };
 
 /// How exact the response estimate can be with a card, by simulation: see `design_card`.
 struct CardDesign {
-  std::vector<DesignedError> errors;  ///< one a class of light, `all` last
+  std::vector<DesignedError> errors;
   /// Squared ΔE00 over the squares of the stated U95, 95 % point: what intervals are built on.
   double variance_factor = 1;
+};
+template <>
+struct Fields<CardDesign> {
+  static constexpr const char* name = "CardDesign";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("errors", &CardDesign::errors, "one a class of light, `all` last").items(1, 20),
+        needed("variance_factor", &CardDesign::variance_factor,
+               "squared ΔE00 over the squares of the stated U95, 95 % point")
+            .range(0.01, 100)};
+  }
 };
 
 struct Card {
   std::string name;
   double width_mm = 0;
   double height_mm = 0;
-  std::array<Fiducial, 4> fiducials;  ///< upper left, upper right, lower right, lower left
+  std::array<Fiducial, 4> fiducials;
   std::vector<Patch> patches;
   std::vector<WhiteArea> white_areas;
   std::optional<Reflectance> white_reflectance;
   std::optional<Lab> white_lab;
-  Viewing viewing;  ///< of every Lab on the card
+  Viewing viewing;
   Provenance provenance;
-  std::optional<CardDesign> design = std::nullopt;  ///< none: a factor common to all cards is used
+  std::optional<CardDesign> design = std::nullopt;
+};
+template <>
+struct Fields<Card> {
+  static constexpr const char* name = "Card";
+  static constexpr const char* format = "mamelon-card";
+  static constexpr const char* about =
+      "Patches of known colour, measured from the upper left corner of a card with four fiducials";
+  static constexpr std::array constants{Constant{"dictionary", "4x4_50"}};
+  static Card blank() {
+    return {.name = {},
+            .width_mm = 0,
+            .height_mm = 0,
+            .fiducials = {},
+            .patches = {},
+            .white_areas = {},
+            .white_reflectance = {},
+            .white_lab = {},
+            .viewing = mamelon::blank<Viewing>(),
+            .provenance = {}};
+  }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Card::name, "of the card").items(1, 200),
+        needed("width_mm", &Card::width_mm, "of the whole card").in("mm").range(1, 1000),
+        needed("height_mm", &Card::height_mm, "of the whole card").in("mm").range(1, 1000),
+        needed("fiducials", &Card::fiducials,
+               "four: upper left, upper right, lower right, lower left"),
+        needed("patches", &Card::patches, "of known colour").items(1, 2000).unique(),
+        needed("viewing", &Card::viewing, "of every Lab on the card"),
+        field("white_areas", &Card::white_areas, "of bare white base, for the light field")
+            .key("white.areas")
+            .items(0, 1000)
+            .quiet(),
+        field("white_reflectance", &Card::white_reflectance, "of the white base")
+            .key("white.reflectance")
+            .range(0, 2),
+        field("white_lab", &Card::white_lab, "of the white base").key("white.lab").strict(),
+        field("provenance", &Card::provenance, "how it was made").hidden(),
+        field("design", &Card::design, "how exact it can be: see `design_card`").since(1)};
+  }
+  static void relate(const Card& card, const std::string& where);
 };
 
 /// Throws ArgumentError for a card that cannot be true: a patch without a colour; a reflectance
 /// above 1.02 (measurements of white reach a little above 1) or of no more than 0.001 throughout; a
 /// patch or white whose Lab and reflectance differ by more than ΔE00 1 under the card's viewing, as
 /// a shifted spectrum or another viewing makes them; a white base darker than L* 80.
-void check_card(const Card& card);
+void check_card(const Card& card, const std::string& where);
 
-/// Reference colour of a patch under `viewing`: of its reflectance where it has one. Throws ArgumentError when the patch has a Lab only
-/// and `viewing` is not the card's.
+/// Reference colour of a patch under `viewing`: of its reflectance where it has one. Throws
+/// ArgumentError when the patch has a Lab only and `viewing` is not the card's.
 [[nodiscard]] Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing);
 
 /// What became of one patch.
 struct PatchFit {
   std::string name;
   bool used = false;
-  std::string reason;  ///< why it was left out; empty when used
+  std::string reason;
   std::size_t pixels = 0;
-  Vec3 rgb{};      ///< trimmed mean in linear light, 0–1 of full scale
-  Mat3 rgb_cov{};  ///< covariance of that mean
+  Vec3 rgb{};
+  Mat3 rgb_cov{};
   double clipped_fraction = 0;
   Lab reference{};
   Lab fitted{};
-  double de00 = 0;      ///< fitted against reference
-  double loo_de00 = 0;  ///< the same with this patch left out of the fit
+  double de00 = 0;
+  double loo_de00 = 0;
+};
+template <>
+struct Fields<PatchFit> {
+  static constexpr const char* name = "PatchFit";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &PatchFit::name, "of the patch"),
+        needed("used", &PatchFit::used, "False when left out of the fit"),
+        field("reason", &PatchFit::reason, "why it was left out; empty when used"),
+        field("pixels", &PatchFit::pixels, "behind the mean"),
+        field("rgb", &PatchFit::rgb, "trimmed mean in linear light, 0–1 of full scale"),
+        field("rgb_cov", &PatchFit::rgb_cov, "3×3 covariance of that mean"),
+        field("clipped_fraction", &PatchFit::clipped_fraction, "of its pixels"),
+        field("reference", &PatchFit::reference, "the patch's stated colour"),
+        field("fitted", &PatchFit::fitted, "the colour that the fit gives it"),
+        field("de00", &PatchFit::de00, "CIEDE2000 of fitted against reference"),
+        field("loo_de00", &PatchFit::loo_de00, "the same with this patch left out of the fit")};
+  }
 };
 
 enum class CorrectionMethod { response_estimate, matrix, root_polynomial, grey, tabs };
-[[nodiscard]] std::string_view to_string(CorrectionMethod method);
+template <>
+struct Words<CorrectionMethod> {
+  static constexpr const char* name = "CorrectionMethod";
+  static constexpr auto words =
+      words_of("response_estimate", "matrix", "root_polynomial", "grey", "tabs");
+};
 
 /// The mean light of a surface in the photo.
 struct Signal {
-  Vec3 rgb{};      ///< linear, 0–1 of full scale
-  Mat3 rgb_cov{};  ///< covariance of that mean
-  PointPx at;      ///< around where
+  Vec3 rgb{};
+  Mat3 rgb_cov{};
+  PointPx at;
   SurfaceKind kind = SurfaceKind::tooth;
+};
+template <>
+struct Fields<Signal> {
+  static constexpr const char* name = "Signal";
+  static constexpr auto all() {
+    return std::tuple{needed("rgb", &Signal::rgb, "linear, 0–1 of full scale"),
+                      needed("at", &Signal::at, "around where in the photo"),
+                      field("rgb_cov", &Signal::rgb_cov, "3×3 covariance of the mean"),
+                      field("kind", &Signal::kind, "what the surface is made of")};
+  }
 };
 
 /// The fitted mapping from linear camera RGB at a place in the photo to CIELAB.
@@ -177,10 +341,23 @@ void check_belongs(const Photo& photo, const CardFit& fit, const std::string& wh
 struct LabDifference {
   Lab one;
   Lab other;
-  Vec3 apart{};        ///< ΔL*, Δa*, Δb*
-  Mat3 covariance{};   ///< of `apart`
-  double de00 = 0;     ///< CIEDE2000 of the two
-  double de00_u95 = 0; ///< 95 % point of how far the true difference lies from `apart`, in ΔE00
+  Vec3 apart{};
+  Mat3 covariance{};
+  double de00 = 0;
+  double de00_u95 = 0;
+};
+template <>
+struct Fields<LabDifference> {
+  static constexpr const char* name = "LabDifference";
+  static constexpr auto all() {
+    return std::tuple{needed("one", &LabDifference::one, "the first colour"),
+                      needed("other", &LabDifference::other, "the second"),
+                      field("apart", &LabDifference::apart, "ΔL*, Δa*, Δb*, first less second"),
+                      field("covariance", &LabDifference::covariance, "3×3, of `apart`"),
+                      field("de00", &LabDifference::de00, "CIEDE2000 of the two"),
+                      field("de00_u95", &LabDifference::de00_u95,
+                            "95 % point of how far the true difference lies from `apart`")};
+  }
 };
 /// Throws ArgumentError where `fit` holds no correction.
 [[nodiscard]] LabDifference difference(const CardFit& fit, const Signal& one, const Signal& other);
@@ -188,9 +365,20 @@ struct LabDifference {
 /// A surface of known colour in the photo: a tab of the user's own set beside the tooth.
 struct KnownSurface {
   std::string name;
-  BoxPx box;                               ///< within the surface
-  std::optional<Lab> lab;                  ///< under the fit's viewing
-  std::optional<Reflectance> reflectance;  ///< preferred over `lab` where both are given
+  BoxPx box;
+  std::optional<Lab> lab;
+  std::optional<Reflectance> reflectance;
+};
+template <>
+struct Fields<KnownSurface> {
+  static constexpr const char* name = "KnownSurface";
+  static constexpr auto all() {
+    return std::tuple{needed("name", &KnownSurface::name, "of the surface"),
+                      needed("box", &KnownSurface::box, "within the surface, in pixels"),
+                      field("lab", &KnownSurface::lab, "colour under the fit's viewing"),
+                      field("reflectance", &KnownSurface::reflectance,
+                            "preferred over `lab` where both are given")};
+  }
 };
 
 struct CardFitOptions {

@@ -4,6 +4,7 @@
 
 #include <string>
 
+#include "mamelon/description.h"
 #include "mamelon/measured.h"
 
 namespace mamelon {
@@ -15,6 +16,16 @@ struct Xyz {
   double z = 0;
   friend bool operator==(const Xyz&, const Xyz&) = default;
 };
+template <>
+struct Fields<Xyz> {
+  static constexpr const char* name = "Xyz";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("x", &Xyz::x, "X"),
+                      needed("y", &Xyz::y, "Y, 1 for the perfect reflecting diffuser"),
+                      needed("z", &Xyz::z, "Z")};
+  }
+};
 
 /// CIELAB coordinates (ISO/CIE 11664-4).
 struct Lab {
@@ -23,6 +34,16 @@ struct Lab {
   double b = 0;
   friend bool operator==(const Lab&, const Lab&) = default;
 };
+template <>
+struct Fields<Lab> {
+  static constexpr const char* name = "Lab";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("l", &Lab::l, "lightness L*").range(0, 100),
+                      needed("a", &Lab::a, "a*, red positive").range(-150, 150),
+                      needed("b", &Lab::b, "b*, yellow positive").range(-150, 150)};
+  }
+};
 
 /// CIELAB in cylindrical form; `h_deg` in [0, 360), 0 for an achromatic colour.
 struct Lch {
@@ -30,6 +51,35 @@ struct Lch {
   double c = 0;
   double h_deg = 0;
   friend bool operator==(const Lch&, const Lch&) = default;
+};
+template <>
+struct Fields<Lch> {
+  static constexpr const char* name = "Lch";
+  static constexpr bool plain = true;
+  static constexpr auto all() {
+    return std::tuple{needed("l", &Lch::l, "lightness L*, 0–100"),
+                      needed("c", &Lch::c, "chroma C*ab"),
+                      needed("h_deg", &Lch::h_deg, "hue angle in degrees, 0–360")};
+  }
+};
+
+template <>
+struct Fields<Measured<Lab>> {
+  static constexpr const char* name = "Measured";
+  static constexpr auto all() { return measured_fields<Lab>("lab"); }
+  static void relate(const Measured<Lab>& value, const std::string& where) {
+    check_covariances(value.random, value.shared, where);
+  }
+};
+template <>
+struct Fields<Measured<Xyz>> {
+  static constexpr const char* name = "MeasuredXyz";
+  static constexpr auto all() { return measured_fields<Xyz>("xyz"); }
+};
+template <>
+struct Fields<Measured<Lch>> {
+  static constexpr const char* name = "MeasuredLch";
+  static constexpr auto all() { return measured_fields<Lch>("lch"); }
 };
 
 /// ISO/CIE 11664-4 with the rational constants 216/24389 and 24389/27.
@@ -53,6 +103,11 @@ struct Lch {
 [[nodiscard]] Measured<Lch> measured_lch(const Measured<Lab>& lab);
 
 enum class Adaptation { cat16, bradford };
+template <>
+struct Words<Adaptation> {
+  static constexpr const char* name = "Adaptation";
+  static constexpr auto words = words_of("cat16", "bradford");
+};
 /// Full von Kries adaptation of `xyz` from one white to another.
 [[nodiscard]] Xyz adapt(const Xyz& xyz, const Xyz& from_white, const Xyz& to_white,
                         Adaptation method);
@@ -64,12 +119,30 @@ enum class Adaptation { cat16, bradford };
 
 /// How light or dark the surround of a colour is for CAM16.
 enum class Surround { average, dim, dark };
+template <>
+struct Words<Surround> {
+  static constexpr const char* name = "Surround";
+  static constexpr auto words = words_of("average", "dim", "dark");
+};
 /// What CAM16 must know of the place: nothing here has a default.
 struct Cam16Conditions {
-  Xyz white;                            ///< Y = 1
-  double adapting_luminance_cd_m2 = 0;  ///< of the adapting field, above 0
-  double background_y = 0;              ///< Y of the background, in (0, 1]; often 0.2
+  Xyz white;
+  double adapting_luminance_cd_m2 = 0;
+  double background_y = 0;
   Surround surround = Surround::average;
+};
+template <>
+struct Fields<Cam16Conditions> {
+  static constexpr const char* name = "Cam16Conditions";
+  static constexpr auto all() {
+    using T = Cam16Conditions;
+    return std::tuple{
+        needed("white", &T::white, "tristimulus values of the white, Y = 1"),
+        needed("adapting_luminance_cd_m2", &T::adapting_luminance_cd_m2,
+               "of the adapting field, above 0"),
+        needed("background_y", &T::background_y, "Y of the background, in (0, 1]; often 0.2"),
+        needed("surround", &T::surround, "how light or dark it is around")};
+  }
 };
 /// Uniform coordinates J', a', b' of CAM16.
 struct Cam16Ucs {

@@ -2,9 +2,12 @@
 /// @file
 /// Colour differences.
 
+#include <array>
 #include <span>
+#include <string_view>
 
 #include "mamelon/colour.h"
+#include "mamelon/description.h"
 
 namespace mamelon {
 
@@ -14,6 +17,15 @@ struct DifferenceWeights {
   double kc = 1;
   double kh = 1;
   friend bool operator==(const DifferenceWeights&, const DifferenceWeights&) = default;
+};
+template <>
+struct Fields<DifferenceWeights> {
+  static constexpr const char* name = "DifferenceWeights";
+  static constexpr auto all() {
+    return std::tuple{field("kl", &DifferenceWeights::kl, "parametric factor of lightness"),
+                      field("kc", &DifferenceWeights::kc, "parametric factor of chroma"),
+                      field("kh", &DifferenceWeights::kh, "parametric factor of hue")};
+  }
 };
 
 /// CIEDE2000 (ISO/CIE 11664-6; Sharma, Wu, Dalal 2005). The mean-hue tie at 180° is decided by the
@@ -40,6 +52,11 @@ enum class Application94 {
   graphic_arts,  ///< 0.045, 0.015
   textiles,      ///< 0.048, 0.014, used with kl = 2
 };
+template <>
+struct Words<Application94> {
+  static constexpr const char* name = "Application94";
+  static constexpr auto words = words_of("graphic_arts", "textiles");
+};
 /// CIE 1994 difference (CIE 116:1995). Not symmetric: the reference's chroma weights it.
 [[nodiscard]] double de94(const Lab& reference, const Lab& sample,
                           const DifferenceWeights& weights = {},
@@ -63,13 +80,48 @@ struct Din99o {
 /// Distance in CAM16-UCS.
 [[nodiscard]] double de_cam16(const Cam16Ucs& reference, const Cam16Ucs& sample);
 
+/// The formulas: word, source, and the difference of a reference `a` and a sample `b` under weights
+/// `w`. A line here is all that a formula needs to be reached as `Formula::word` by `difference`,
+/// from Python, by `mamelon diff --formula` and in the reference.
+// clang-format off
+#define MAMELON_FORMULAS(formula)                                                        \
+  formula(de00, "CIEDE2000, ISO/CIE 11664-6", mamelon::de00(a, b, w))                    \
+  formula(de76, "CIELAB ΔE*ab, ISO/CIE 11664-4", mamelon::de76(a, b))                    \
+  formula(de94, "CIE 1994 for graphic arts, CIE 116:1995", mamelon::de94(a, b, w))       \
+  formula(cmc, "CMC(l:c), ISO 105-J03; kl and kc are l and c", de_cmc(a, b, w.kl, w.kc)) \
+  formula(din99o, "DIN99o, DIN 6176:2018", de_din99o(a, b))
+// clang-format on
+
 /// A colour-difference formula chosen by the caller.
-enum class Formula { de00, de76, de94, cmc, din99o };
+enum class Formula {
+#define MAMELON_FORMULA(word, source, difference) word,
+  MAMELON_FORMULAS(MAMELON_FORMULA)
+#undef MAMELON_FORMULA
+};
+template <>
+struct Words<Formula> {
+  static constexpr const char* name = "Formula";
+#define MAMELON_FORMULA(word, source, difference) std::string_view(#word),
+  static constexpr auto words = std::to_array({MAMELON_FORMULAS(MAMELON_FORMULA)});
+#undef MAMELON_FORMULA
+};
+/// What it is and where it is published.
+[[nodiscard]] std::string_view source_of(Formula formula);
+
 struct DifferenceFormula {
   Formula formula = Formula::de00;
   /// kl, kc, kh of CIEDE2000 and ΔE94; kl and kc are l and c of CMC(l:c). The rest ignore them.
   DifferenceWeights weights;
   friend bool operator==(const DifferenceFormula&, const DifferenceFormula&) = default;
+};
+template <>
+struct Fields<DifferenceFormula> {
+  static constexpr const char* name = "DifferenceFormula";
+  static constexpr auto all() {
+    return std::tuple{field("formula", &DifferenceFormula::formula, "which one"),
+                      field("weights", &DifferenceFormula::weights,
+                            "kl, kc, kh; kl and kc are l and c of CMC(l:c)")};
+  }
 };
 [[nodiscard]] double difference(const Lab& reference, const Lab& sample,
                                 const DifferenceFormula& formula);

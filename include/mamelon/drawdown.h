@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "mamelon/colour.h"
+#include "mamelon/description.h"
 #include "mamelon/measured.h"
 #include "mamelon/paste.h"
 #include "mamelon/stack.h"
@@ -19,6 +20,11 @@ namespace mamelon {
 /// How a reflectance was read. Left unstated it is an error, not a guess: the choices differ by
 /// several per cent.
 enum class Geometry { unstated, diffuse_8_excluded, diffuse_8_included, angle_45_0 };
+template <>
+struct Words<Geometry> {
+  static constexpr const char* name = "Geometry";
+  static constexpr auto words = words_of("unstated", "d:8 excluded", "d:8 included", "45/0");
+};
 
 /// What the backing's reflectance means and how the specimen lies on it.
 enum class Backing {
@@ -27,11 +33,21 @@ enum class Backing {
   seen_in_air,  ///< in optical contact, reflectance as an instrument reads the bare backing
   air_gap,      ///< under a film of air, reflectance as an instrument reads the bare backing
 };
+template <>
+struct Words<Backing> {
+  static constexpr const char* name = "Backing";
+  static constexpr auto words = words_of("unstated", "internal", "seen_in_air", "air_gap");
+};
 
 /// The lower face of a specimen that lies across an air gap.
 enum class Face {
   smooth,  ///< polished, or cured against glass or film: it mirrors by angle (Fresnel)
   rough,   ///< ground: what it sends back into the paste is even light
+};
+template <>
+struct Words<Face> {
+  static constexpr const char* name = "Face";
+  static constexpr auto words = words_of("smooth", "rough");
 };
 
 /// The circles about one centre that an instrument lights and sees, as diameters. Light that leaves
@@ -41,22 +57,50 @@ struct Aperture {
   double lit_mm = 0;
   double seen_mm = 0;
 };
+template <>
+struct Fields<Aperture> {
+  static constexpr const char* name = "Aperture";
+  static constexpr auto all() {
+    return std::tuple{needed("lit_mm", &Aperture::lit_mm, "diameter of what is lit"),
+                      needed("seen_mm", &Aperture::seen_mm, "diameter of what is seen")};
+  }
+};
 
 /// One reading of one specimen over one backing: a reflectance or, where the instrument gives no
 /// more, a CIELAB colour.
 struct Drawdown {
-  std::string specimen;  ///< readings of one specimen share its error of thickness
+  std::string specimen;
   double thickness_mm = 0;
   double thickness_sd_mm = 0.02;
   Geometry geometry = Geometry::unstated;
   Backing contact = Backing::unstated;
   Reflectance backing{};
   Reflectance measured{};
-  double reflectance_sd = 0.002;       ///< repeat noise of `measured`
-  std::optional<Lab> measured_lab{};   ///< in place of `measured`
-  double lab_sd = 0.15;                ///< repeat noise of `measured_lab`, each coordinate
-  Face lower_face = Face::smooth;      ///< counts across an air gap only; the upper is polished
-  std::optional<Aperture> aperture{};  ///< empty: not known, one of the usual ones
+  double reflectance_sd = 0.002;
+  std::optional<Lab> measured_lab{};
+  double lab_sd = 0.15;
+  Face lower_face = Face::smooth;
+  std::optional<Aperture> aperture{};
+};
+template <>
+struct Fields<Drawdown> {
+  static constexpr const char* name = "Drawdown";
+  static constexpr auto all() {
+    using T = Drawdown;
+    return std::tuple{
+        needed("specimen", &T::specimen, "readings of one specimen share its error of thickness"),
+        needed("thickness_mm", &T::thickness_mm, "in mm"),
+        needed("geometry", &T::geometry, "how it was read"),
+        needed("contact", &T::contact, "how the specimen lies on the backing"),
+        needed("backing", &T::backing, "reflectance of the backing"),
+        field("measured", &T::measured, "reflectance of the specimen over it, or measured_lab"),
+        field("measured_lab", &T::measured_lab, "CIELAB in place of `measured`"),
+        field("thickness_sd_mm", &T::thickness_sd_mm, "error of the thickness"),
+        field("reflectance_sd", &T::reflectance_sd, "repeat noise of `measured`"),
+        field("lab_sd", &T::lab_sd, "repeat noise of `measured_lab`, each coordinate"),
+        field("lower_face", &T::lower_face, "of the specimen; counts across an air gap"),
+        field("aperture", &T::aperture, "lit and seen; None: not known, one of the usual ones")};
+  }
 };
 
 /// Repeats of the same specimen, geometry and backing as one reading each: their mean, with the
@@ -91,45 +135,100 @@ inline constexpr double largest_reduced_chi_square = 4;
 
 struct SpecimenThickness {
   std::string specimen;
-  double thickness_mm = 0;  ///< as fitted
+  double thickness_mm = 0;
   double sd_mm = 0;
+};
+template <>
+struct Fields<SpecimenThickness> {
+  static constexpr const char* name = "SpecimenThickness";
+  static constexpr auto all() {
+    using T = SpecimenThickness;
+    return std::tuple{needed("specimen", &T::specimen, "name of the specimen"),
+                      needed("thickness_mm", &T::thickness_mm, "as fitted"),
+                      needed("sd_mm", &T::sd_mm, "its standard deviation")};
+  }
 };
 
 /// A paste's constants with what is known of them.
 struct PasteFit {
   Engine engine = Engine::kubelka_munk;
-  double refractive_index = 1.5;   ///< as fitted
-  double refractive_index_sd = 0;  ///< of transport
-  double scale = 1;                ///< what the instrument reads of what there is, as fitted
+  double refractive_index = 1.5;
+  double refractive_index_sd = 0;
+  double scale = 1;
   double scale_sd = 0;
-  PerMm absorption;                ///< K, or μa of transport
-  PerMm scattering;                ///< S, or μs(1 − g) of transport
-  double anisotropy = 0;           ///< g of transport
-  double anisotropy_sd = 0;        ///< of transport
-  bool anisotropy_fitted = false;  ///< the drawdowns told g; else it is the default with its sd
+  PerMm absorption;
+  PerMm scattering;
+  double anisotropy = 0;
+  double anisotropy_sd = 0;
+  bool anisotropy_fitted = false;
   std::vector<double> ln_absorption_sd;
   std::vector<double> ln_scattering_sd;
   /// Of ln absorption, ln scattering (one a band each), g and the refractive index (transport only)
   /// and the thicknesses in mm, row by row; widened by `widened`.
   std::vector<double> covariance;
   std::vector<SpecimenThickness> thickness;
-  std::vector<Reflectance> residual;  ///< measured less fitted, one a drawdown; empty for a Lab
-  std::vector<Vec3> lab_residual;     ///< the same for a Lab; zeros for a reflectance
-  double chi_square = 0;              ///< of the readings
-  double degrees_of_freedom = 0;      ///< readings less the effective number of constants
+  std::vector<Reflectance> residual;
+  std::vector<Vec3> lab_residual;
+  double chi_square = 0;
+  double degrees_of_freedom = 0;
   /// Standard deviations are this much wider than the stated noise alone would have them:
   /// √(chi-square / degrees of freedom), at least 1.
   double widened = 1;
-  double residual_rms = 0;             ///< of the reflectances; 0 where there are none
-  double residual_lab_rms = 0;         ///< of the coordinates of CIELAB; 0 where there are none
-  std::optional<Aperture> aperture{};  ///< taken for drawdowns without one: the likeliest
+  double residual_rms = 0;
+  double residual_lab_rms = 0;
+  std::optional<Aperture> aperture{};
   bool scattering_undetermined = false;
-  double thinnest_mm = 0;  ///< of the specimens: outside them a prediction extrapolates
+  double thinnest_mm = 0;
   double thickest_mm = 0;
-  double model_sd = 0;        ///< as stated
-  double reflectance_sd = 0;  ///< of a predicted reflectance of 1 mm, model error included
+  double model_sd = 0;
+  double reflectance_sd = 0;
   Provenance provenance;
   std::vector<std::string> warnings;
+};
+template <>
+struct Fields<PasteFit> {
+  static constexpr const char* name = "PasteFit";
+  static constexpr auto all() {
+    using T = PasteFit;
+    return std::tuple{
+        needed("absorption", &T::absorption, "K, or μa of transport, per mm"),
+        needed("scattering", &T::scattering, "S, or μs(1 − g) of transport, per mm"),
+        field("engine", &T::engine, "whose constants they are"),
+        field("refractive_index", &T::refractive_index, "as fitted by transport, else as stated"),
+        field("refractive_index_sd", &T::refractive_index_sd, "its standard deviation"),
+        field("scale", &T::scale, "what the instrument reads of what there is, as fitted"),
+        field("scale_sd", &T::scale_sd, "its standard deviation"),
+        field("anisotropy", &T::anisotropy, "g of transport"),
+        field("anisotropy_sd", &T::anisotropy_sd, "its standard deviation"),
+        field("anisotropy_fitted", &T::anisotropy_fitted,
+              "the drawdowns told g; else it is the default with its sd"),
+        field("ln_absorption_sd", &T::ln_absorption_sd, "standard deviation of ln K, one a band"),
+        field("ln_scattering_sd", &T::ln_scattering_sd, "standard deviation of ln S, one a band"),
+        field("covariance", &T::covariance,
+              "of ln K, ln S, g and the index (transport only) and the thicknesses in mm, row by "
+              "row"),
+        field("thickness", &T::thickness, "of each specimen, as fitted"),
+        field("residual", &T::residual, "measured less fitted, one a drawdown; empty for a Lab"),
+        field("lab_residual", &T::lab_residual, "the same for a Lab; zeros for a reflectance"),
+        field("chi_square", &T::chi_square, "of the readings"),
+        field("degrees_of_freedom", &T::degrees_of_freedom,
+              "readings less the effective number of constants"),
+        field("widened", &T::widened, "how much wider than by the stated noise the sds are"),
+        field("residual_rms", &T::residual_rms, "of the reflectances; 0 where there are none"),
+        field("residual_lab_rms", &T::residual_lab_rms,
+              "of the coordinates of CIELAB; 0 where there are none"),
+        field("aperture", &T::aperture, "taken for drawdowns without one: the likeliest"),
+        field("scattering_undetermined", &T::scattering_undetermined,
+              "True when the specimens hide S"),
+        field("thinnest_mm", &T::thinnest_mm,
+              "of the specimens: outside them a prediction extrapolates"),
+        field("thickest_mm", &T::thickest_mm, "of the specimens"),
+        field("model_sd", &T::model_sd, "as stated"),
+        field("reflectance_sd", &T::reflectance_sd,
+              "of a predicted reflectance of 1 mm, model error included"),
+        field("provenance", &T::provenance, "how it was made"),
+        field("warnings", &T::warnings, "what to know before using it")};
+  }
 };
 
 /// Maximum a posteriori over all bands at once: reflectance noise, stated thickness errors as
@@ -149,8 +248,9 @@ struct PasteFit {
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,
                                  const PasteFitOptions& options = {});
 
-/// Constants of two fluxes that say of the specimens of `drawdowns`, in contact and under an endless
-/// aperture, what the fit `transport` of them says. Throws ArgumentError for a fit by two fluxes.
+/// Constants of two fluxes that say of the specimens of `drawdowns`, in contact and under an
+/// endless aperture, what the fit `transport` of them says. Throws ArgumentError for a fit by two
+/// fluxes.
 [[nodiscard]] PasteFit two_fluxes_like(const PasteFit& transport,
                                        std::span<const Drawdown> drawdowns);
 
@@ -169,9 +269,23 @@ struct FittedLayer {
 /// A predicted colour with all that is known of its error.
 struct FittedPrediction {
   Reflectance reflectance;
-  std::vector<double> reflectance_sd;  ///< one a band
-  Measured<Lab> lab;                   ///< the error is `shared`: it comes from the constants
-  std::vector<std::string> warnings;   ///< layers outside the fitted thicknesses
+  std::vector<double> reflectance_sd;
+  Measured<Lab> lab;
+  std::vector<std::string> warnings;
+};
+template <>
+struct Fields<FittedPrediction> {
+  static constexpr const char* name = "FittedPrediction";
+  static constexpr auto all() {
+    using T = FittedPrediction;
+    return std::tuple{
+        needed("reflectance", &T::reflectance, "seen outside, d:8"),
+        needed("reflectance_sd", &T::reflectance_sd, "one a band"),
+        needed(
+            "lab", &T::lab,
+            "with the covariance of its error; the error is `shared`: it comes from the constants"),
+        field("warnings", &T::warnings, "layers outside the fitted thicknesses")};
+  }
 };
 
 /// The reflectance and colour (d:8) of layers of fitted pastes, from the floor outward, with the

@@ -13,11 +13,10 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/card.h"
-#include "mamelon/crosswalk.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
-#include "mamelon/plan.h"
 #include "mamelon/reading.h"
+#include "mamelon/report.h"
 #include "mamelon/tabs.h"
 #include "mamelon/zones.h"
 
@@ -39,6 +38,11 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 [[nodiscard]] std::string to_json(const Card& card);
 [[nodiscard]] std::string to_json(const TabSet& tabs);
 [[nodiscard]] std::string to_json(const PasteSet& pastes);
+
+/// JSON Schema (draft 2020-12) of a document that is read: `card`, `paste-set`, `tab-set`. It is
+/// made from the description of the value. Throws ArgumentError naming the known ones.
+[[nodiscard]] std::string json_schema(std::string_view name);
+[[nodiscard]] std::vector<std::string> json_schema_names();
 
 /// How tables of measurements are read beyond what they say themselves.
 struct TableOptions {
@@ -84,36 +88,20 @@ struct TableOptions {
 [[nodiscard]] Power parse_power(std::string_view text, const std::string& source,
                                 const TableOptions& options = {});
 
-/// Everything one run of the main job found; `plans` and `fit` may be absent.
-struct Report {
-  std::string label;
-  Viewing viewing;
-  std::vector<Reading> readings;
-  std::vector<Match> matches;  ///< one a reading
-  const CardFit* fit = nullptr;
-  const Photo* photo = nullptr;
-  const Zones* zones = nullptr;
-  const TabSet* tabs = nullptr;
-  const PasteSet* pastes = nullptr;
-  const PlanRequest* request = nullptr;
-  const PlanSet* plans = nullptr;
-  std::vector<Plan>
-      zone_plans{};  ///< the recommended plan's pastes for every reading; may be empty
-  std::string planned_zone;
-  std::vector<std::string> warnings;
-};
 /// Cautions that stand on every report of a plan or a shade.
 [[nodiscard]] const std::vector<std::string>& cautions();
+
+/// A case as one file: a zip of `case.json` and the photos as they were given, under names that say
+/// nothing of them. The same case gives the same bytes. `read_case` throws IoError, or DataError
+/// naming the file and the part of it.
+[[nodiscard]] std::string to_zip(const Case& given);
+[[nodiscard]] Case parse_case(std::string_view zip, const std::string& source);
+[[nodiscard]] Case read_case(const std::filesystem::path& file);
+void write_case(const std::filesystem::path& file, const Case& given);
+
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);
 
-/// The table from tab to paste.
-struct CrosswalkReport {
-  const TabSet* tabs = nullptr;
-  const PlanRequest* request = nullptr;
-  const std::vector<CrosswalkRow>* rows = nullptr;
-  std::vector<std::string> warnings{};
-};
 /// The JSON document of `tabs crosswalk`.
 [[nodiscard]] std::string to_json(const CrosswalkReport& report);
 /// The same as a table: one row a recipe, pastes from the floor outward.

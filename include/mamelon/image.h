@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/provenance.h"
 
 namespace mamelon {
@@ -22,7 +23,11 @@ enum class Encoding {
   srgb_assumed,      ///< no profile: sRGB assumed
   camera_rendering,  ///< a camera's own tone curve, known only through the card's neutrals
 };
-[[nodiscard]] std::string_view to_string(Encoding encoding);
+template <>
+struct Words<Encoding> {
+  static constexpr const char* name = "Encoding";
+  static constexpr auto words = words_of("linear", "profile", "srgb_assumed", "camera_rendering");
+};
 
 /// Pixels in linear light, upright, with what is known of the exposure.
 struct Photo {

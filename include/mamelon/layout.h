@@ -7,6 +7,7 @@
 #include <string>
 
 #include "mamelon/card.h"
+#include "mamelon/description.h"
 
 namespace mamelon {
 
@@ -27,6 +28,16 @@ struct CardLayout {
   Card card;
   /// Where teeth are seen between the bars: to be cut out; none without bars.
   std::optional<WhiteArea> opening;
+};
+template <>
+struct Fields<CardLayout> {
+  static constexpr const char* name = "CardLayout";
+  static CardLayout blank() { return {.card = mamelon::blank<Card>(), .opening = {}}; }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("card", &CardLayout::card, "fiducials, windows without colours, white areas"),
+        field("opening", &CardLayout::opening, "to be cut out; None without bars")};
+  }
 };
 
 /// Two rows of windows between four fiducials, white strips above, between and below them for the

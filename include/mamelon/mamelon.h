@@ -22,6 +22,7 @@
 #include "mamelon/image.h"
 #include "mamelon/card.h"
 #include "mamelon/profile.h"
+#include "mamelon/region.h"
 #include "mamelon/zones.h"
 #include "mamelon/layout.h"
 
@@ -40,6 +41,10 @@
 
 #include "mamelon/plan.h"
 #include "mamelon/crosswalk.h"
+
+#include "mamelon/case.h"
+#include "mamelon/report.h"
+#include "mamelon/solve.h"
 
 #include "mamelon/files.h"
 #include "mamelon/paste_report.h"

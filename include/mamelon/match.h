@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "mamelon/appearance.h"
+#include "mamelon/description.h"
 #include "mamelon/difference.h"
 #include "mamelon/tabs.h"
 
@@ -19,25 +20,61 @@ namespace mamelon {
 struct RankedTab {
   std::string tab;
   double de00 = 0;
-  double low = 0;  ///< 95 % interval of ΔE00
+  double low = 0;
   double high = 0;
   double chance_best = 0;
-  double chance_perceptible = 0;  ///< chance that ΔE00 ≤ PT: the difference cannot be seen
-  double chance_acceptable = 0;   ///< chance that ΔE00 ≤ AT
-  double dl = 0;                  ///< signed weighted parts of ΔE00
+  double chance_perceptible = 0;
+  double chance_acceptable = 0;
+  double dl = 0;
   double dc = 0;
   double dh = 0;
-  Lab difference{};  ///< plain CIELAB differences of reading minus tab
+  Lab difference{};
   Grade grade = Grade::excellent;
-  Lab lab{};  ///< the tab's colour
+  Lab lab{};
+};
+template <>
+struct Fields<RankedTab> {
+  static constexpr const char* name = "RankedTab";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("tab", &RankedTab::tab, "name of the tab"),
+        needed("de00", &RankedTab::de00, "CIEDE2000 between reading and tab"),
+        field("low", &RankedTab::low, "lower end of the 95 % interval of ΔE00"),
+        field("high", &RankedTab::high, "upper end of the 95 % interval of ΔE00"),
+        field("chance_best", &RankedTab::chance_best, "that this tab is the nearest, 0–1"),
+        field("chance_perceptible", &RankedTab::chance_perceptible,
+              "that ΔE00 lies within the perceptibility threshold, 0–1")
+            .hidden(),
+        field("chance_acceptable", &RankedTab::chance_acceptable,
+              "that ΔE00 lies within the acceptability threshold, 0–1")
+            .hidden(),
+        field("dl", &RankedTab::dl, "signed lightness part of ΔE00, reading minus tab").key("dL"),
+        field("dc", &RankedTab::dc, "signed chroma part of ΔE00").key("dC"),
+        field("dh", &RankedTab::dh, "signed hue part of ΔE00").key("dH"),
+        field("difference", &RankedTab::difference, "plain CIELAB differences, reading minus tab")
+            .hidden(),
+        field("lab", &RankedTab::lab, "the tab's colour").hidden(),
+        field("grade", &RankedTab::grade, "of the match by PT, AT, 2·AT, 3·AT")};
+  }
 };
 
 /// The point between two tabs that looks most like the reading, mixed linearly in CIELAB.
 struct Between {
   std::string nearer;
   std::string other;
-  double share_of_other = 0;  ///< 0–0.5: how far from `nearer` towards `other`
-  double de00 = 0;            ///< of the reading to that point
+  double share_of_other = 0;
+  double de00 = 0;
+};
+template <>
+struct Fields<Between> {
+  static constexpr const char* name = "Between";
+  static constexpr auto all() {
+    return std::tuple{needed("nearer", &Between::nearer, "the nearer tab"),
+                      needed("other", &Between::other, "the other tab"),
+                      needed("share_of_other", &Between::share_of_other,
+                             "0–0.5: how far from `nearer` towards `other`"),
+                      field("de00", &Between::de00, "of the reading to that point")};
+  }
 };
 
 /// The pick under another light, where the reading and the tabs have reflectance curves.
@@ -45,7 +82,18 @@ struct PickUnder {
   std::string illuminant;
   std::string nearest;
   double nearest_de00 = 0;
-  double first_de00 = 0;  ///< of the tab that is nearest under the set's own viewing
+  double first_de00 = 0;
+};
+template <>
+struct Fields<PickUnder> {
+  static constexpr const char* name = "PickUnder";
+  static constexpr auto all() {
+    return std::tuple{needed("illuminant", &PickUnder::illuminant, "name of the light"),
+                      needed("nearest", &PickUnder::nearest, "tab that is nearest under it"),
+                      needed("nearest_de00", &PickUnder::nearest_de00, "ΔE00 to that tab"),
+                      field("first_de00", &PickUnder::first_de00,
+                            "of the tab that is nearest under the set's own viewing")};
+  }
 };
 
 /// Tabs in order of ΔE00, nearest first; equal differences in the set's order.
@@ -53,7 +101,7 @@ struct Match {
   std::string label;
   std::string zone;
   std::vector<RankedTab> ranked;
-  std::vector<std::string> indistinguishable;  ///< tabs that may be the best: chance ≥ 5 %
+  std::vector<std::string> indistinguishable;
   /// Set where the nearest tab differs visibly and a point between two tabs is at least a quarter
   /// nearer than it.
   std::optional<Between> between;
@@ -63,6 +111,25 @@ struct Match {
   DifferenceWeights weights;
   std::vector<std::string> warnings;
   Provenance provenance;
+};
+template <>
+struct Fields<Match> {
+  static constexpr const char* name = "Match";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("label", &Match::label, "of the reading"),
+        needed("zone", &Match::zone, "of the reading"),
+        needed("ranked", &Match::ranked, "tabs, nearest first"),
+        field("indistinguishable", &Match::indistinguishable,
+              "tabs whose chance of being the nearest is 5 % or more"),
+        field("between", &Match::between,
+              "a point between two tabs that is clearly nearer than any tab, or None"),
+        field("picks_under", &Match::picks_under,
+              "the pick under D65, A and LED-B3; empty without reflectance curves"),
+        field("weights", &Match::weights, "parametric factors that were used"),
+        field("warnings", &Match::warnings, "what to know before using it"),
+        field("provenance", &Match::provenance, "how it was made")};
+  }
 };
 
 struct MatchOptions {

@@ -4,7 +4,10 @@
 
 #include <array>
 #include <limits>
+#include <string>
 #include <vector>
+
+#include "mamelon/description.h"
 
 namespace mamelon {
 
@@ -50,5 +53,21 @@ template <class T>
 Vec3 Measured<T>::sd() const {
   return standard_deviations(covariance());
 }
+
+/// What is common to the descriptions of all `Measured<T>`; `key` is that of the value.
+template <class T>
+constexpr auto measured_fields(const char* key) {
+  using M = Measured<T>;
+  return std::tuple{
+      needed("value", &M::value, "what was measured").key(key),
+      field("random", &M::random, "3×3 covariance of the part that shrinks under averaging")
+          .quiet(),
+      field("shared", &M::shared, "3×3 covariance of the part common to all readings").quiet(),
+      field("dof", &M::dof, "degrees of freedom behind `random`; infinite where it is known")
+          .range(0, no_limit)
+          .quiet()};
+}
+/// Throws ArgumentError unless both are covariances.
+void check_covariances(const Mat3& random, const Mat3& shared, const std::string& where);
 
 }  // namespace mamelon

@@ -2,13 +2,15 @@
 /// @file
 /// Composite pastes as optical materials.
 
+#include <array>
 #include <cstddef>
-#include <limits>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
+#include "mamelon/limits.h"
 #include "mamelon/provenance.h"
 #include "mamelon/spectrum.h"
 
@@ -16,17 +18,34 @@ namespace mamelon {
 
 /// What a paste is made to replace, in the order the layers of a tooth stand from the floor out.
 enum class Role { opaque, dentine, body, enamel, translucent };
-[[nodiscard]] std::string_view to_string(Role role);
-/// Throws ArgumentError naming the known roles.
-[[nodiscard]] Role role_from_string(std::string_view text);
+template <>
+struct Words<Role> {
+  static constexpr const char* name = "Role";
+  static constexpr auto words = words_of("opaque", "dentine", "body", "enamel", "translucent");
+};
 
 /// A way in which fitted constants err together over all bands, by one standard deviation. The
 /// modes of a paste are independent of each other; layers of one paste err alike.
 struct ConstantsMode {
-  std::vector<double> ln_absorption;          ///< change of ln μa, one a band
-  std::vector<double> ln_reduced_scattering;  ///< change of ln μs(1 − g), one a band
-  double anisotropy = 0;                      ///< change of g
-  double refractive_index = 0;                ///< change of the paste's refractive index
+  std::vector<double> ln_absorption;
+  std::vector<double> ln_reduced_scattering;
+  double anisotropy = 0;
+  double refractive_index = 0;
+};
+template <>
+struct Fields<ConstantsMode> {
+  static constexpr const char* name = "ConstantsMode";
+  static constexpr auto all() {
+    using T = ConstantsMode;
+    return std::tuple{
+        needed("ln_absorption", &T::ln_absorption, "change of ln μa, one a band").range(-20, 20),
+        needed("ln_reduced_scattering", &T::ln_reduced_scattering,
+               "change of ln μs(1 − g), one a band")
+            .range(-20, 20),
+        field("anisotropy", &T::anisotropy, "change of g").range(-1, 1),
+        field("refractive_index", &T::refractive_index, "change of the refractive index")
+            .range(-1, 1)};
+  }
 };
 
 /// Most modes that a paste carries.
@@ -34,9 +53,9 @@ inline constexpr std::size_t most_constants_modes = 6;
 
 /// Constants of radiative transfer.
 struct TransportConstants {
-  PerMm absorption;          ///< μa ≥ 0
-  PerMm reduced_scattering;  ///< μs(1 − g) > 0
-  double anisotropy = 0.6;   ///< g of Henyey and Greenstein, 0 ≤ g < 1
+  PerMm absorption;
+  PerMm reduced_scattering;
+  double anisotropy = 0.6;
   /// What is known of their errors, the most telling first, at most `most_constants_modes`; empty:
   /// nothing beside `Paste::reflectance_sd`.
   std::vector<ConstantsMode> modes{};
@@ -44,30 +63,114 @@ struct TransportConstants {
   /// modes leave out. Used in place of `Paste::reflectance_sd` where there are modes.
   double reflectance_sd = 0;
 };
+template <>
+struct Fields<TransportConstants> {
+  static constexpr const char* name = "TransportConstants";
+  static constexpr auto all() {
+    using T = TransportConstants;
+    return std::tuple{
+        needed("absorption", &T::absorption, "μa")
+            .in("1/mm")
+            .key("absorption_per_mm")
+            .range(0, 1000),
+        needed("reduced_scattering", &T::reduced_scattering, "μs(1 − g)")
+            .in("1/mm")
+            .key("reduced_scattering_per_mm")
+            .range(1e-9, 1000),
+        field("anisotropy", &T::anisotropy, "g of Henyey and Greenstein").range(0, 0.999),
+        field("modes", &T::modes,
+              "how the constants err together, by one sd each, the most telling first")
+            .items(0, most_constants_modes)
+            .quiet()
+            .since(3),
+        field("reflectance_sd", &T::reflectance_sd, "of a predicted reflectance, beside the modes")
+            .range(0, 0.2)
+            .quiet()
+            .since(3)};
+  }
+};
 
 /// A cured paste.
 struct Paste {
   std::string name;
   Role role = Role::body;
-  PerMm absorption;  ///< Kubelka–Munk K ≥ 0
-  PerMm scattering;  ///< Kubelka–Munk S > 0
+  PerMm absorption;
+  PerMm scattering;
   double refractive_index = 1.5;
-  double increment_limit_mm = 2.0;       ///< the maker's; 2 mm is common practice
-  double radiant_exposure_j_cm2 = 16.0;  ///< the maker's, per increment
-  double minimum_mm = 0.3;               ///< thinnest layer that can be placed
+  double increment_limit_mm = 2.0;
+  double radiant_exposure_j_cm2 = 16.0;
+  double minimum_mm = 0.3;
   double maximum_mm = 10.0;
-  double reflectance_sd = 0.005;  ///< model error of a predicted reflectance
+  double reflectance_sd = 0.005;
   std::optional<TransportConstants> transport{};
-  /// Thicknesses of the specimens the constants were fitted to; outside them a prediction
-  /// extrapolates. 0 and infinity where nothing is known.
-  double fitted_from_mm = 0;
-  double fitted_to_mm = std::numeric_limits<double>::infinity();
+  std::optional<std::array<double, 2>> fitted_mm{};
+
+  /// Whether a thickness lies outside those that the constants were fitted to.
+  [[nodiscard]] bool extrapolates(double thickness_mm, double rounding_mm = 0) const {
+    return fitted_mm && (thickness_mm < (*fitted_mm)[0] - rounding_mm ||
+                         thickness_mm > (*fitted_mm)[1] + rounding_mm);
+  }
+};
+template <>
+struct Fields<Paste> {
+  static constexpr const char* name = "Paste";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Paste::name, "unique in its set").items(1, 200),
+        needed("role", &Paste::role, "what it is made to replace"),
+        needed("absorption", &Paste::absorption, "Kubelka–Munk K")
+            .in("1/mm")
+            .key("absorption_per_mm")
+            .range(0, 1000),
+        needed("scattering", &Paste::scattering, "Kubelka–Munk S")
+            .in("1/mm")
+            .key("scattering_per_mm")
+            .range(1e-9, 1000),
+        field("refractive_index", &Paste::refractive_index, "of the cured paste").range(1.3, 1.8),
+        field("increment_limit_mm", &Paste::increment_limit_mm,
+              "thickest portion cured at once, from the maker's instructions; 2 mm is common "
+              "practice")
+            .in("mm")
+            .range(0.1, 6),
+        field("radiant_exposure_j_cm2", &Paste::radiant_exposure_j_cm2,
+              "per increment, from the maker's instructions")
+            .in("J/cm²")
+            .range(1, 200),
+        field("minimum_mm", &Paste::minimum_mm, "thinnest layer that can be placed")
+            .in("mm")
+            .range(0.01, 20),
+        field("maximum_mm", &Paste::maximum_mm, "thickest layer allowed").in("mm").range(0.01, 30),
+        field("reflectance_sd", &Paste::reflectance_sd, "model error of a predicted reflectance")
+            .range(0, 0.2),
+        field("transport", &Paste::transport, "constants of radiative transfer").since(1),
+        field("fitted_mm", &Paste::fitted_mm,
+              "thinnest and thickest specimen of the fit; outside, a prediction extrapolates")
+            .in("mm")
+            .range(0, 30)
+            .since(2)};
+  }
+  static void relate(const Paste& paste, const std::string& where);
 };
 
 struct PasteSet {
   std::string name;
   std::vector<Paste> pastes;
   Provenance provenance;
+};
+template <>
+struct Fields<PasteSet> {
+  static constexpr const char* name = "PasteSet";
+  static constexpr const char* format = "mamelon-paste-set";
+  static constexpr const char* about = "Optical constants of cured pastes on one wavelength grid";
+  static constexpr bool shared_grid = true;
+  static constexpr auto all() {
+    return std::tuple{needed("name", &PasteSet::name, "of the set").items(1, 200),
+                      needed("pastes", &PasteSet::pastes, "on one wavelength grid")
+                          .items(1, limits::pastes)
+                          .unique(),
+                      field("provenance", &PasteSet::provenance, "how it was made").hidden()};
+  }
+  static void relate(const PasteSet& set, const std::string& where);
 };
 
 /// The paste with its transport constants moved along `mode` by `sds` standard deviations, its
@@ -79,20 +182,20 @@ struct PasteSet {
 /// modes.
 [[nodiscard]] double transport_reflectance_sd(const Paste& paste);
 
-/// Throws ArgumentError, naming the paste as `where`, for a grid outside `check_grid` or unlike for
-/// K and S, K < 0, S ≤ 0, a refractive index outside 1.3–1.8, an increment limit outside 0.1–6 mm, a
-/// radiant exposure outside 1–200 J/cm², a minimum that is not positive, a maximum below the
-/// minimum, a reflectance sd outside 0–0.2, transport constants on another grid or out of their
-/// range, modes of another length or too many, or fitted thicknesses out of order.
-void check_paste(const Paste& paste, const std::string& where);
+/// Throws ArgumentError for what the description refuses: a value out of its range, constants on
+/// unlike grids, a maximum below the minimum. `where` names the paste.
+inline void check_paste(const Paste& paste, const std::string& where) {
+  check(paste, where);
+}
 
 /// The part of `check_paste` that concerns curing: light does not reach through more than some
-/// millimetres (bulk pastes are placed in up to 4 or 5, common practice), and no paste cures by less
-/// than a joule per square centimetre.
+/// millimetres (bulk pastes are placed in up to 4 or 5, common practice), and no paste cures by
+/// less than a joule per square centimetre.
 void check_curing(const Paste& paste, const std::string& where);
 
-/// Throws ArgumentError for an empty set, an empty or repeated name, pastes on unequal grids, or
-/// what `check_paste` refuses.
-void check_paste_set(const PasteSet& pastes);
+/// The same of a whole set, and for names that are empty or repeated.
+inline void check_paste_set(const PasteSet& set) {
+  check(set, "paste set '" + set.name + "'");
+}
 
 }  // namespace mamelon

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/drawdown.h"
 #include "mamelon/opacity.h"
 
@@ -48,11 +49,36 @@ struct FitReport {
   std::string label;
   Viewing viewing;
   Paste paste;
-  std::vector<Drawdown> drawdowns;  ///< as fitted, repeats averaged
+  std::vector<Drawdown> drawdowns;
   PasteFit kubelka_munk;
   PasteFit transport;
-  Opacity opacity;  ///< by transport
+  Opacity opacity;
   std::vector<std::string> warnings;
+};
+template <>
+struct Fields<FitReport> {
+  static constexpr const char* name = "FitReport";
+  static FitReport blank() {
+    return {.label = {},
+            .viewing = mamelon::blank<Viewing>(),
+            .paste = {},
+            .drawdowns = {},
+            .kubelka_munk = {},
+            .transport = {},
+            .opacity = {},
+            .warnings = {}};
+  }
+  static constexpr auto all() {
+    using T = FitReport;
+    return std::tuple{needed("label", &T::label, "your own title"),
+                      needed("viewing", &T::viewing, "of the colours"),
+                      needed("paste", &T::paste, "with the constants of both engines"),
+                      needed("drawdowns", &T::drawdowns, "as fitted, repeats averaged"),
+                      needed("kubelka_munk", &T::kubelka_munk, "the fit by two fluxes"),
+                      needed("transport", &T::transport, "the fit by radiative transfer"),
+                      needed("opacity", &T::opacity, "by transport"),
+                      field("warnings", &T::warnings, "what to know before using it")};
+  }
 };
 
 /// Fits both engines to one paste's drawdowns (repeats are averaged) and describes it. Throws as

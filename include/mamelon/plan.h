@@ -9,7 +9,9 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/difference.h"
+#include "mamelon/limits.h"
 #include "mamelon/progress.h"
 #include "mamelon/reading.h"
 #include "mamelon/stack.h"
@@ -23,9 +25,11 @@ enum class Placement {
   oblique,     ///< each portion as two wedges against opposite walls, cured one after the other
   wall_first,  ///< each portion along the walls first, then its core
 };
-[[nodiscard]] std::string_view to_string(Placement placement);
-/// Throws ArgumentError naming the known ones.
-[[nodiscard]] Placement placement_from_string(std::string_view text);
+template <>
+struct Words<Placement> {
+  static constexpr const char* name = "Placement";
+  static constexpr auto words = words_of("flat", "oblique", "wall_first");
+};
 
 /// How a cavity is filled and cured.
 struct Placing {
@@ -33,9 +37,26 @@ struct Placing {
   /// A box with a neighbour: the contact wall is built first, in the outermost paste (common
   /// practice).
   bool contact_wall = false;
-  double lamp_irradiance_mw_cm2 = 0;  ///< at the paste; 0 when unknown: no times are given
+  std::optional<double> lamp_irradiance_mw_cm2{};
   /// Of the contact wall towards the neighbour, 0.3 to 3 mm; 1 is common practice.
   double contact_wall_width_mm = 1;
+};
+template <>
+struct Fields<Placing> {
+  static constexpr const char* name = "Placing";
+  static constexpr auto all() {
+    return std::tuple{field("order", &Placing::order, "flat, oblique or wall_first"),
+                      field("contact_wall", &Placing::contact_wall,
+                            "True: a box with a neighbour, whose contact wall is built first"),
+                      field("lamp_irradiance_mw_cm2", &Placing::lamp_irradiance_mw_cm2,
+                            "at the paste; none where it is unknown: no times are given")
+                          .in("mW/cm²")
+                          .range(100, 5000),
+                      field("contact_wall_width_mm", &Placing::contact_wall_width_mm,
+                            "of the contact wall; 1 mm is common practice")
+                          .in("mm")
+                          .range(0.3, 3)};
+  }
 };
 
 /// A prepared floor, with what is not known of it.
@@ -43,7 +64,17 @@ struct Floor {
   Reflectance reflectance;
   /// Independent errors of `reflectance`, each a curve of one standard deviation; at most 3.
   std::vector<Reflectance> errors;
-  bool estimated = false;  ///< whether the curve was estimated from a colour
+  bool estimated = false;
+};
+template <>
+struct Fields<Floor> {
+  static constexpr const char* name = "Floor";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("reflectance", &Floor::reflectance, "as seen in air"),
+        field("errors", &Floor::errors, "independent, each a curve of one standard deviation"),
+        field("estimated", &Floor::estimated, "whether the curve was estimated from a colour")};
+  }
 };
 /// The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
 /// reflectance of its colour. The errors are the columns of the Cholesky root of its covariance,
@@ -63,16 +94,16 @@ struct PlanRequest {
   /// Refractive index of the floor, which turns its reflectance seen in air into the one the paste
   /// in contact sees; 1.54 is dentine (from memory).
   double floor_refractive_index = 1.54;
-  bool specular_included = false;  ///< how the target and the floor were read
-  double depth_mm = 0;             ///< in (0, 20]; planned to the nearest whole step
+  bool specular_included = false;
+  double depth_mm = 0;
   /// Every layer is a whole number of these, in 0.01 to 0.5 mm; hands hold a tenth.
   double step_mm = 0.1;
-  int max_layers = 2;              ///< 1, 2 or 3 pastes
-  double thickness_sd_mm = 0.15;   ///< how well a layer's thickness is held by hand
+  int max_layers = 2;
+  double thickness_sd_mm = 0.15;
   /// Whether the hand keeps the depth: the outermost layer takes up the errors of the others. Else
   /// every layer errs on its own.
   bool total_held = false;
-  bool role_order = true;  ///< opaque, dentine, body, enamel, translucent from the floor out
+  bool role_order = true;
   Placing placing{};
   /// For the prediction, beside the target's own; empty: D65, A and LED-B3.
   std::vector<Illuminant> illuminants{};
@@ -80,31 +111,97 @@ struct PlanRequest {
   /// 0.
   std::vector<double> illuminant_weights{};
   DifferenceWeights weights{};
-  std::size_t alternatives = 5;  ///< plans that differ in a paste, per number of layers
+  std::size_t alternatives = 5;
   /// Stacks whose pastes all carry transport constants are searched and predicted by that engine,
   /// the others by two fluxes as a whole; false: two fluxes for all.
   bool rank_by_transport = true;
+};
+template <>
+struct Fields<PlanRequest> {
+  static constexpr const char* name = "PlanRequest";
+  static PlanRequest blank() {
+    PlanRequest request{.target = mamelon::blank<Reading>()};
+    return request;
+  }
+  static constexpr auto all() {
+    using T = PlanRequest;
+    return std::tuple{
+        needed("target", &T::target, "the colour to reach"),
+        needed("pastes", &T::pastes, "what there is to place"),
+        needed("floor", &T::floor, "reflectance of the prepared floor as seen in air"),
+        needed("depth_mm", &T::depth_mm, "in (0, 20]; planned to the nearest whole step")
+            .in("mm")
+            .above(0, limits::plan_depth_mm),
+        field("floor_errors", &T::floor_errors, "independent errors of `floor`; at most 3"),
+        field("floor_refractive_index", &T::floor_refractive_index,
+              "turns the floor's reflectance seen in air into the one the paste sees; 1.54 is "
+              "dentine (from memory)")
+            .range(1, 2),
+        field("specular_included", &T::specular_included, "how the target and the floor were read"),
+        field("max_layers", &T::max_layers, "pastes in one plan")
+            .range(1, static_cast<double>(limits::plan_layers)),
+        field("thickness_sd_mm", &T::thickness_sd_mm,
+              "standard deviation of a layer's thickness as held by hand")
+            .in("mm")
+            .range(0, 2),
+        field("role_order", &T::role_order,
+              "True: opaque, dentine, body, enamel, translucent from the floor out"),
+        field("placing", &T::placing, "how the cavity is filled and cured"),
+        field("illuminants", &T::illuminants,
+              "for the prediction, beside the target's own; empty: D65, A and LED-B3"),
+        field("illuminant_weights", &T::illuminant_weights,
+              "of `illuminants` in the objective, the target's own light weighing 1; empty: all 0"),
+        field("weights", &T::weights, "parametric factors of the difference"),
+        field("step_mm", &T::step_mm, "every layer is a whole number of these")
+            .in("mm")
+            .range(0.01, 0.5),
+        field("total_held", &T::total_held,
+              "True: the hand keeps the depth, and the outermost layer takes up the errors"),
+        field("alternatives", &T::alternatives,
+              "plans that differ in a paste, per number of layers"),
+        field("rank_by_transport", &T::rank_by_transport,
+              "True: stacks whose pastes all carry transport constants are searched and predicted "
+              "by that engine; False: two fluxes for all")};
+  }
 };
 
 struct PlannedLayer {
   std::string paste;
   Role role = Role::body;
   double thickness_mm = 0;
-  double de00_per_0_1_mm = 0;  ///< change of ΔE00 vector length per 0.1 mm of this layer
-  bool extrapolated = false;   ///< outside the thicknesses the paste's constants were fitted to
+  double de00_per_0_1_mm = 0;
+  bool extrapolated = false;
+};
+template <>
+struct Fields<PlannedLayer> {
+  static constexpr const char* name = "PlannedLayer";
+  static constexpr auto all() {
+    return std::tuple{needed("paste", &PlannedLayer::paste, "name of the paste"),
+                      needed("role", &PlannedLayer::role, "of the paste"),
+                      needed("thickness_mm", &PlannedLayer::thickness_mm, "in mm"),
+                      field("de00_per_0_1_mm", &PlannedLayer::de00_per_0_1_mm,
+                            "change of colour in ΔE00 per 0.1 mm of this layer"),
+                      field("extrapolated", &PlannedLayer::extrapolated,
+                            "outside the thicknesses its constants were fitted to")};
+  }
 };
 
 /// Which part of its layer a portion is.
 enum class Portion { level, first_wedge, second_wedge, walls, core, contact_wall };
-[[nodiscard]] std::string_view to_string(Portion portion);
+template <>
+struct Words<Portion> {
+  static constexpr const char* name = "Portion";
+  static constexpr auto words =
+      words_of("level", "first_wedge", "second_wedge", "walls", "core", "contact_wall");
+};
 
 /// One portion of paste, cured before the next goes on.
 struct Increment {
   int order = 1;
   std::string paste;
-  double thickness_mm = 0;  ///< along the light; of a contact wall its height
+  double thickness_mm = 0;
   double exposure_j_cm2 = 0;
-  std::optional<double> exposure_s;  ///< whole seconds, where the lamp's irradiance was given
+  std::optional<double> exposure_s;
   Portion portion = Portion::level;
   /// Share of its slice of the layer: 1, of a wedge or of walls and core ½, of a contact wall 0.
   double share = 1;
@@ -112,7 +209,30 @@ struct Increment {
   double blue_share = 0;
   /// Whether `blue_share` is of the constants at 460 nm; else Beer–Lambert from the nearest band.
   bool blue_measured = false;
-  bool contour = false;  ///< the last one: finished to contour before it is cured
+  bool contour = false;
+};
+template <>
+struct Fields<Increment> {
+  static constexpr const char* name = "Increment";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("order", &Increment::order, "1 for the portion placed first"),
+        needed("paste", &Increment::paste, "name of the paste"),
+        needed("thickness_mm", &Increment::thickness_mm,
+               "in mm; along the light; of a contact wall its height"),
+        field("exposure_j_cm2", &Increment::exposure_j_cm2, "radiant exposure in J/cm²"),
+        field("exposure_s", &Increment::exposure_s,
+              "whole seconds, where the lamp's irradiance is known")
+            .null(),
+        field("portion", &Increment::portion, "which part of its layer it is"),
+        field("share", &Increment::share, "of its slice of the layer; 0 for a contact wall"),
+        field("blue_share", &Increment::blue_share,
+              "of light at 460 nm that reaches its underside"),
+        field("blue_measured", &Increment::blue_measured,
+              "True: from the constants at 460 nm; else exponential from the nearest band"),
+        field("contour", &Increment::contour,
+              "the last one: finished to contour before it is cured")};
+  }
 };
 
 struct PredictedColour {
@@ -120,6 +240,21 @@ struct PredictedColour {
   Lab lab;
   Lab target;
   double de00 = 0;
+};
+template <>
+struct Fields<PredictedColour> {
+  static constexpr const char* name = "PredictedColour";
+  static PredictedColour blank() {
+    return {.viewing = mamelon::blank<Viewing>(), .lab = {}, .target = {}, .de00 = 0};
+  }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("viewing", &PredictedColour::viewing, "illuminant and observer"),
+        needed("lab", &PredictedColour::lab, "predicted colour of the filling"),
+        needed("target", &PredictedColour::target, "colour to reach under the same viewing")
+            .hidden(),
+        needed("de00", &PredictedColour::de00, "CIEDE2000 between the two")};
+  }
 };
 
 /// The wall towards the neighbour, in the outermost paste from the floor to the surface.
@@ -131,58 +266,152 @@ struct ContactWall {
   /// A wall of a millimetre loses light to its sides, which is not predicted.
   PredictedColour in_front;
 };
+template <>
+struct Fields<ContactWall> {
+  static constexpr const char* name = "ContactWall";
+  static ContactWall blank() {
+    return {
+        .paste = {}, .height_mm = 0, .width_mm = 0, .in_front = mamelon::blank<PredictedColour>()};
+  }
+  static constexpr auto all() {
+    return std::tuple{needed("paste", &ContactWall::paste, "the outermost one"),
+                      needed("height_mm", &ContactWall::height_mm, "from the floor to the surface"),
+                      needed("width_mm", &ContactWall::width_mm, "towards the neighbour"),
+                      needed("in_front", &ContactWall::in_front,
+                             "colour along the light over the wall, as if it were wide")};
+  }
+};
 
 struct Plan {
-  std::vector<PlannedLayer> layers;   ///< from the floor outward
-  std::vector<Increment> increments;  ///< in the order they are placed
+  std::vector<PlannedLayer> layers;
+  std::vector<Increment> increments;
   std::vector<PredictedColour> predicted;
   Reflectance reflectance;
-  double de00 = 0;           ///< under the target's own viewing, thickness as planned
+  double de00 = 0;
   /// Root mean square over the errors of thickness, target, floor and pastes, and over the lights
   /// with their weights.
   double de00_expected = 0;
-  double de00_p95 = 0;  ///< 95 of 100 such fillings come nearer, under the target's own light
-  double metamerism = 0;  ///< largest ΔE00 under the other illuminants less that under the first
-  Engine engine = Engine::kubelka_munk;  ///< of every colour here
+  double de00_p95 = 0;
+  double metamerism = 0;
+  Engine engine = Engine::kubelka_munk;
   /// Whether the two above are of whole stacks drawn at random, because the colour bends too much
   /// within the error of a thickness; else of first order.
   bool sampled = false;
-  double de00_confirmed = 0;  ///< `de00` by transport of 8 streams; by two fluxes `de00` itself
+  double de00_confirmed = 0;
   std::optional<ContactWall> contact_wall;
+};
+template <>
+struct Fields<Plan> {
+  static constexpr const char* name = "Plan";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("layers", &Plan::layers, "from the floor outward"),
+        needed("increments", &Plan::increments, "in the order they are placed"),
+        needed("predicted", &Plan::predicted, "colour under each illuminant"),
+        needed("reflectance", &Plan::reflectance, "predicted, seen outside"),
+        field("de00", &Plan::de00, "under the target's own viewing, thickness as planned"),
+        field("de00_expected", &Plan::de00_expected,
+              "rms over the errors of thickness, target and pastes"),
+        field("de00_p95", &Plan::de00_p95,
+              "95 of 100 such fillings come nearer, under the target's own light"),
+        field("metamerism", &Plan::metamerism,
+              "largest ΔE00 under the other illuminants less that under the first"),
+        field("engine", &Plan::engine, "of every colour here"),
+        field(
+            "sampled", &Plan::sampled,
+            "True: `de00_expected` and `de00_p95` are of stacks drawn at random; else first order"),
+        field("de00_confirmed", &Plan::de00_confirmed,
+              "`de00` by transport of 8 streams; by two fluxes `de00` itself"),
+        field("contact_wall", &Plan::contact_wall,
+              "the wall towards the neighbour, where one was asked for")
+            .null()};
+  }
 };
 
 /// What plans of so many layers come to.
 struct LayerGain {
   int layers = 1;
-  double de00_expected = 0;  ///< of the best of them
-  double gain_de00 = 0;      ///< less than the best of one layer fewer
+  double de00_expected = 0;
+  double gain_de00 = 0;
+};
+template <>
+struct Fields<LayerGain> {
+  static constexpr const char* name = "LayerGain";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("layers", &LayerGain::layers, "1, 2 or 3"),
+        needed("de00_expected", &LayerGain::de00_expected, "of the best plan of so many"),
+        field("gain_de00", &LayerGain::gain_de00, "less than the best of one layer fewer")};
+  }
 };
 
 /// Two plans alike under the target's light, expected within a tenth of the perceptibility
 /// threshold, that part visibly under another.
 struct PartingTie {
-  std::size_t nearer = 0;   ///< index into `PlanSet::plans`
-  std::size_t farther = 0;  ///< the same
+  std::size_t nearer = 0;
+  std::size_t farther = 0;
   Viewing viewing;
   double apart_de00 = 0;
+};
+template <>
+struct Fields<PartingTie> {
+  static constexpr const char* name = "PartingTie";
+  static PartingTie blank() {
+    return {.nearer = 0, .farther = 0, .viewing = mamelon::blank<Viewing>(), .apart_de00 = 0};
+  }
+  static constexpr auto all() {
+    return std::tuple{needed("nearer", &PartingTie::nearer, "index into `PlanSet.plans`"),
+                      needed("farther", &PartingTie::farther, "the same"),
+                      needed("viewing", &PartingTie::viewing, "where the two part"),
+                      needed("apart_de00", &PartingTie::apart_de00, "by how much")};
+  }
 };
 
 /// Why no allowed plan is acceptable.
 struct OutOfReach {
-  double de00 = 0;     ///< of the plan recommended
-  std::string reason;  ///< what stands in the way, and what would help
+  double de00 = 0;
+  std::string reason;
+};
+template <>
+struct Fields<OutOfReach> {
+  static constexpr const char* name = "OutOfReach";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("de00", &OutOfReach::de00, "of the plan recommended"),
+        needed("reason", &OutOfReach::reason, "what stands in the way, and what would help")};
+  }
 };
 
 struct PlanSet {
-  std::vector<Plan> plans;  ///< best first within each number of layers, fewest layers first
+  std::vector<Plan> plans;
   std::size_t recommended = 0;
   std::string why;
-  double second_layer_gain_de00 = 0;  ///< expected ΔE00 of the best single layer less the best pair
+  double second_layer_gain_de00 = 0;
   std::vector<std::string> warnings;
   Provenance provenance;
-  std::vector<LayerGain> gains;  ///< by number of layers, where some plan has it
+  std::vector<LayerGain> gains;
   std::vector<PartingTie> ties;
   std::optional<OutOfReach> out_of_reach;
+};
+template <>
+struct Fields<PlanSet> {
+  static constexpr const char* name = "PlanSet";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("plans", &PlanSet::plans,
+               "best first within each number of layers, fewest layers first"),
+        field("recommended", &PlanSet::recommended, "index into `plans`"),
+        field("why", &PlanSet::why, "the reason in one sentence"),
+        field("second_layer_gain_de00", &PlanSet::second_layer_gain_de00,
+              "expected ΔE00 of the best single layer less that of the best pair"),
+        field("warnings", &PlanSet::warnings, "what to know before using it"),
+        field("provenance", &PlanSet::provenance, "how it was made"),
+        field("gains", &PlanSet::gains,
+              "what each further layer buys; by number of layers, where some plan has it"),
+        field("ties", &PlanSet::ties, "plans alike that part under another light"),
+        field("out_of_reach", &PlanSet::out_of_reach,
+              "why no plan is acceptable; None where one is")};
+  }
 };
 
 /// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses, whole steps, add up
@@ -215,13 +444,28 @@ struct PlanSet {
 
 /// One filling of uneven depth: the same pastes everywhere, chosen for all depths together.
 struct DepthPlans {
-  std::vector<Plan> plans;             ///< one a depth, in their order
-  std::vector<std::string> pastes;     ///< from the floor outward
-  double de00_expected = 0;            ///< root mean square over the depths
-  std::vector<std::string> differences;  ///< what the steps at each further depth have otherwise
+  std::vector<Plan> plans;
+  std::vector<std::string> pastes;
+  double de00_expected = 0;
+  std::vector<std::string> differences;
   std::string why;
   std::vector<std::string> warnings;
   Provenance provenance;
+};
+template <>
+struct Fields<DepthPlans> {
+  static constexpr const char* name = "DepthPlans";
+  static constexpr auto all() {
+    using T = DepthPlans;
+    return std::tuple{needed("plans", &T::plans, "one a depth, in their order"),
+                      needed("pastes", &T::pastes, "from the floor outward"),
+                      field("de00_expected", &T::de00_expected, "root mean square over the depths"),
+                      field("differences", &T::differences,
+                            "what the steps at each further depth have otherwise"),
+                      field("why", &T::why, "the reason in one sentence"),
+                      field("warnings", &T::warnings, "what to know before using it"),
+                      field("provenance", &T::provenance, "how it was made")};
+  }
 };
 
 /// Plans two or three depths of one cavity (cusp and fossa) with the same pastes. Recommended as by

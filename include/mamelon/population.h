@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/reading.h"
 
 namespace mamelon {
@@ -16,8 +17,27 @@ struct Population {
   std::string name;
   std::vector<Lab> teeth;
   Viewing viewing;
-  bool generated = false;  ///< not measured: drawn from published means and ranges
-  std::string note;        ///< what it rests on, to be shown beside every figure taken from it
+  bool generated = false;
+  std::string note;
+};
+template <>
+struct Fields<Population> {
+  static constexpr const char* name = "Population";
+  static Population blank() {
+    return {.name = {},
+            .teeth = {},
+            .viewing = mamelon::blank<Viewing>(),
+            .generated = false,
+            .note = {}};
+  }
+  static constexpr auto all() {
+    using T = Population;
+    return std::tuple{
+        needed("name", &T::name, "of the sample"), needed("teeth", &T::teeth, "their colours"),
+        needed("viewing", &T::viewing, "of the colours"),
+        field("generated", &T::generated, "True when drawn from published means and ranges"),
+        field("note", &T::note, "what it rests on, to be shown beside every figure taken from it")};
+  }
 };
 
 /// The user's own teeth. Throws ArgumentError for no reading or mixed viewings.

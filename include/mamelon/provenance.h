@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
+
 namespace mamelon {
 
 /// Version of the library, `major.minor.patch`.
@@ -27,6 +29,17 @@ struct Provenance {
   std::string digest;
 
   friend bool operator==(const Provenance&, const Provenance&) = default;
+};
+template <>
+struct Fields<Provenance> {
+  static constexpr const char* name = "Provenance";
+  static constexpr auto all() {
+    return std::tuple{
+        field("step", &Provenance::step, "the step that made the value"),
+        field("settings", &Provenance::settings, "canonical text of every argument that matters"),
+        field("inputs", &Provenance::inputs, "digests of what went in"),
+        field("digest", &Provenance::digest, "SHA-256 of the above and of the library's version")};
+  }
 };
 
 /// Makes the link for `step`. `settings` is canonical text of every argument that matters;

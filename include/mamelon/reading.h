@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "mamelon/colour.h"
+#include "mamelon/description.h"
 #include "mamelon/measured.h"
 #include "mamelon/provenance.h"
 #include "mamelon/spectrum.h"
@@ -27,24 +28,53 @@ enum class SurfaceKind {
   gingiva,
   unknown,  ///< any of these and more: the widest expectation
 };
-/// `tooth`, `prepared_floor`, `restoration`, `tab`, `gingiva` or `unknown`.
-[[nodiscard]] std::string_view to_string(SurfaceKind kind);
-/// The kind of that name. Throws ArgumentError, naming all kinds, for another.
-[[nodiscard]] SurfaceKind surface_kind_from_string(std::string_view name);
+template <>
+struct Words<SurfaceKind> {
+  static constexpr const char* name = "SurfaceKind";
+  static constexpr auto words =
+      words_of("tooth", "prepared_floor", "restoration", "tab", "gingiva", "unknown");
+};
 
 /// The colour of one thing (a tooth zone, a tab, a specimen), from a camera or an instrument.
 struct Reading {
   std::string label;
-  std::string zone;  ///< `cervical`, `middle`, `incisal`, … ; empty for a whole specimen
+  std::string zone;
   Measured<Lab> lab;
-  std::optional<Reflectance> curve;  ///< the reflectance, where the source measured one
+  std::optional<Reflectance> curve;
   Viewing viewing;
-  std::size_t count = 1;  ///< repeat readings (instrument) or pixels (camera) behind the value
+  std::size_t count = 1;
   std::vector<std::string> warnings;
   Provenance provenance;
   /// What a photo's reading took the surface to be; `unknown` where nothing was said, as for an
   /// instrument, whose readings do not depend on it.
   SurfaceKind kind = SurfaceKind::unknown;
+};
+template <>
+struct Fields<Reading> {
+  static constexpr const char* name = "Reading";
+  static Reading blank() {
+    return {.label = {},
+            .zone = {},
+            .lab = {},
+            .curve = {},
+            .viewing = mamelon::blank<Viewing>(),
+            .count = 1,
+            .warnings = {},
+            .provenance = {}};
+  }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("label", &Reading::label, "of the thing measured"),
+        needed("lab", &Reading::lab, "the colour with its uncertainty"),
+        needed("viewing", &Reading::viewing, "illuminant and observer of the colour"),
+        field("zone", &Reading::zone, "cervical, middle, incisal, …; empty for a whole specimen"),
+        field("curve", &Reading::curve, "the reflectance where one was measured"),
+        field("count", &Reading::count,
+              "repeat readings (instrument) or pixels (camera) behind the value"),
+        field("warnings", &Reading::warnings, "what to know before using it"),
+        field("provenance", &Reading::provenance, "how it was made"),
+        field("kind", &Reading::kind, "what a photo's reading took the surface to be")};
+  }
 };
 
 /// ΔE00 between a stated Lab and that of a stated reflectance of the same thing. One rule holds for

@@ -8,7 +8,9 @@
 #include <utility>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 
 namespace mamelon {
 
@@ -24,10 +26,26 @@ struct Grid {
   [[nodiscard]] double last_nm() const { return count == 0 ? first_nm : wavelength_nm(count - 1); }
   friend bool operator==(const Grid&, const Grid&) = default;
 };
+template <>
+struct Fields<Grid> {
+  static constexpr const char* name = "Grid";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("first_nm", &Grid::first_nm, "first wavelength").in("nm").range(200, 2500),
+        needed("step_nm", &Grid::step_nm, "step").in("nm").above(0, 20),
+        needed("count", &Grid::count, "number of bands").range(3, limits::spectrum_bands)};
+  }
+  static void relate(const Grid& grid, const std::string& where) {
+    if (grid.last_nm() > 2500)
+      throw ArgumentError(where + ": runs past 2500 nm; it must lie within 200–2500 nm");
+  }
+};
 
 /// Throws ArgumentError unless the grid has at least 3 bands, a step in (0, 20] nm and lies
 /// within 200–2500 nm.
-void check_grid(const Grid& grid);
+inline void check_grid(const Grid& grid) {
+  check(grid, "the wavelength grid");
+}
 
 namespace unit {
 struct Reflectance {};  ///< fraction of the perfect reflecting diffuser, 0–1
@@ -64,13 +82,34 @@ extern template class Spectrum<unit::Reflectance>;
 extern template class Spectrum<unit::PerMm>;
 extern template class Spectrum<unit::Power>;
 
+template <class Unit>
+struct AsCurve<Spectrum<Unit>> {
+  static Curve view(const Spectrum<Unit>& s) {
+    return {s.grid().first_nm, s.grid().step_nm, s.values()};
+  }
+  static Spectrum<Unit> make(Curve&& curve) {
+    const Grid grid{curve.first_nm, curve.step_nm, curve.values.size()};
+    return Spectrum<Unit>(grid, std::move(curve.values));
+  }
+};
+
 /// Throws ArgumentError when a reflectance is negative or above 2; values that look like percent
 /// (most above 2 and at most 200) get a message that says so. `where` names the spectrum.
 void check_reflectance(const Reflectance& reflectance, const std::string& where);
 
 enum class Interpolation { linear, cubic, sprague };
+template <>
+struct Words<Interpolation> {
+  static constexpr const char* name = "Interpolation";
+  static constexpr auto words = words_of("linear", "cubic", "sprague");
+};
 /// What stands outside the source's range: an error, the nearest end value, or zero.
 enum class Extrapolation { error, hold, zero };
+template <>
+struct Words<Extrapolation> {
+  static constexpr const char* name = "Extrapolation";
+  static constexpr auto words = words_of("error", "hold", "zero");
+};
 
 /// The spectrum on another grid. Sprague is the fifth-order form of CIE 167:2005 and needs at
 /// least 6 bands; cubic is the natural cubic spline.

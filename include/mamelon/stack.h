@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/paste.h"
 
 namespace mamelon {
@@ -30,9 +31,20 @@ struct TwoSidedOptics {
 
 /// The surface between material and air (Saunderson 1942, J Opt Soc Am 32:727).
 struct Interface {
-  double k1 = 0.04;     ///< external specular reflectance at normal incidence
-  double k2 = 0.59635;  ///< internal diffuse reflectance
+  double k1 = 0.04;
+  double k2 = 0.59635;
   bool specular_included = false;
+};
+template <>
+struct Fields<Interface> {
+  static constexpr const char* name = "Interface";
+  static constexpr auto all() {
+    return std::tuple{
+        field("k1", &Interface::k1, "external specular reflectance at normal incidence"),
+        field("k2", &Interface::k2, "internal diffuse reflectance"),
+        field("specular_included", &Interface::specular_included,
+              "True when the instrument collects the gloss")};
+  }
 };
 /// Fresnel constants of a smooth surface: k1 at normal incidence, k2 = 1 − (1 − r_e)/n² with r_e
 /// the diffuse external reflectance. Throws ArgumentError for an index outside 1.01–2.
@@ -47,6 +59,14 @@ struct Layer {
   Paste paste;
   double thickness_mm = 0;
 };
+template <>
+struct Fields<Layer> {
+  static constexpr const char* name = "Layer";
+  static constexpr auto all() {
+    return std::tuple{needed("paste", &Layer::paste, "the paste of the layer"),
+                      needed("thickness_mm", &Layer::thickness_mm, "above 0, in mm")};
+  }
+};
 
 /// Layers from the floor outward. `floor` is the reflectance of the prepared cavity's floor inside
 /// the material, that is in optical contact with the first layer.
@@ -54,6 +74,18 @@ struct Stack {
   Reflectance floor;
   std::vector<Layer> layers;
   bool specular_included = false;
+};
+template <>
+struct Fields<Stack> {
+  static constexpr const char* name = "Stack";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("floor", &Stack::floor,
+               "reflectance of the cavity's floor inside the material, in optical contact"),
+        needed("layers", &Stack::layers, "from the floor outward"),
+        field("specular_included", &Stack::specular_included,
+              "True when the gloss counts into the predicted reflectance")};
+  }
 };
 
 /// The reflectance seen outside, 0–1 on the stack's grid; the surface is that of the outermost

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/description.h"
+#include "mamelon/limits.h"
 #include "mamelon/reading.h"
 
 namespace mamelon {
@@ -19,17 +21,48 @@ struct Tab {
   /// evidence for; infinite where it is known.
   double shared_dof = std::numeric_limits<double>::infinity();
 };
+template <>
+struct Fields<Tab> {
+  static constexpr const char* name = "Tab";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Tab::name, "unique in its set").items(1, 200),
+        needed("lab", &Tab::lab, "the colour with its uncertainty").spliced().strict(),
+        field("curve", &Tab::curve, "the reflectance where one was measured")
+            .key("reflectance")
+            .range(0, 2),
+        field("shared_dof", &Tab::shared_dof, "degrees of freedom behind the shared covariance")
+            .range(0, no_limit)
+            .quiet()};
+  }
+};
 
 struct TabSet {
   std::string name;
   std::vector<Tab> tabs;
-  Viewing viewing;  ///< of every Lab in the set
+  Viewing viewing;
   Provenance provenance;
 };
+template <>
+struct Fields<TabSet> {
+  static constexpr const char* name = "TabSet";
+  static constexpr const char* format = "mamelon-tab-set";
+  static constexpr const char* about = "A user-defined set of shade tabs";
+  static TabSet blank() {
+    return {.name = {}, .tabs = {}, .viewing = mamelon::blank<Viewing>(), .provenance = {}};
+  }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &TabSet::name, "of the set").items(1, 200),
+        needed("tabs", &TabSet::tabs, "in the set's own order").items(1, limits::tabs).unique(),
+        needed("viewing", &TabSet::viewing, "of every colour in the set"),
+        field("provenance", &TabSet::provenance, "how it was made").hidden()};
+  }
+};
 
-/// Throws ArgumentError for an empty set, an empty or repeated name, a colour that is not finite
-/// or outside L* 0–100, |a*|, |b*| ≤ 150, a covariance that is not positive semi-definite, or
-/// degrees of freedom that are negative or not a number. Equal colours are allowed.
-void check_tab_set(const TabSet& tabs);
+/// Throws ArgumentError for what the description refuses. Equal colours are allowed.
+inline void check_tab_set(const TabSet& tabs) {
+  check(tabs, "tab set '" + tabs.name + "'");
+}
 
 }  // namespace mamelon

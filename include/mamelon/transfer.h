@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "mamelon/description.h"
 #include "mamelon/tabs.h"
 
 namespace mamelon {
@@ -15,12 +16,27 @@ namespace mamelon {
 /// In order of simplicity; what each one fits: nothing, three shifts, a shift and a scale for each
 /// of L*, a*, b*, a full linear map and a shift.
 enum class TransferForm { none, offset, diagonal, affine };
-[[nodiscard]] std::string_view to_string(TransferForm form);
+template <>
+struct Words<TransferForm> {
+  static constexpr const char* name = "TransferForm";
+  static constexpr auto words = words_of("none", "offset", "diagonal", "affine");
+};
 
 struct TransferScore {
   TransferForm form = TransferForm::none;
-  double de00 = 0;            ///< root mean square ΔE00 of tabs left out of the fit
-  double standard_error = 0;  ///< of its square's mean, against the best form's
+  double de00 = 0;
+  double standard_error = 0;
+};
+template <>
+struct Fields<TransferScore> {
+  static constexpr const char* name = "TransferScore";
+  static constexpr auto all() {
+    using T = TransferScore;
+    return std::tuple{
+        needed("form", &T::form, "of the map"),
+        needed("de00", &T::de00, "root mean square ΔE00 of tabs left out of the fit"),
+        field("standard_error", &T::standard_error, "of its mean square, against the best form's")};
+  }
 };
 
 /// to = matrix · from + offset.
@@ -28,20 +44,54 @@ struct Transfer {
   TransferForm form = TransferForm::none;
   Mat3 matrix{};
   Vec3 offset{};
-  std::string from;  ///< names of the instruments, as given
+  std::string from;
   std::string to;
   std::size_t tabs = 0;
-  double residual_de00 = 0;  ///< root mean square over tabs left out of the fit
+  double residual_de00 = 0;
   double worst_de00 = 0;
-  Mat3 residual{};  ///< covariance of what the transfer leaves for a new colour
+  Mat3 residual{};
   std::vector<TransferScore> scores;
-  Vec3 centre{};          ///< of the fitted tabs, as `from` read them
-  Mat3 inverse_spread{};  ///< inverse of Σ (from − centre)(from − centre)ᵀ, as the form uses it
-  Vec3 low{};             ///< range of the fitted tabs as `from` read them
+  Vec3 centre{};
+  Mat3 inverse_spread{};
+  Vec3 low{};
   Vec3 high{};
   Viewing viewing;
   std::vector<std::string> warnings;
   Provenance provenance;
+};
+template <>
+struct Fields<Transfer> {
+  static constexpr const char* name = "Transfer";
+  static Transfer blank() {
+    return {.from = {},
+            .to = {},
+            .scores = {},
+            .viewing = mamelon::blank<Viewing>(),
+            .warnings = {},
+            .provenance = {}};
+  }
+  static constexpr auto all() {
+    using T = Transfer;
+    return std::tuple{
+        needed("form", &T::form, "none, offset, diagonal or affine"),
+        needed("matrix", &T::matrix, "3×3: to = matrix · from + offset"),
+        needed("offset", &T::offset, "of three numbers"),
+        needed("viewing", &T::viewing, "of both instruments"),
+        field("from_", &T::from, "name of the first instrument's set"),
+        field("to", &T::to, "name of the other instrument's set"),
+        field("tabs", &T::tabs, "number of tabs in both sets"),
+        field("residual_de00", &T::residual_de00, "root mean square over tabs left out of the fit"),
+        field("worst_de00", &T::worst_de00, "largest over tabs left out of the fit"),
+        field("residual", &T::residual, "covariance of what the transfer leaves for a new colour"),
+        field("scores", &T::scores, "of every form that was tried"),
+        field("centre", &T::centre, "of the fitted tabs, as the first instrument read them"),
+        field("inverse_spread", &T::inverse_spread,
+              "inverse of Σ (from − centre)(from − centre)ᵀ, as the form uses it"),
+        field("low", &T::low, "lower end of the range of the fitted tabs"),
+        field("high", &T::high, "upper end of the range of the fitted tabs"),
+        field("warnings", &T::warnings, "what to know before using it"),
+        field("provenance", &T::provenance, "how it was made")};
+  }
 };
 
 /// Fits the simplest form whose leave-one-out ΔE00 lies within one standard error of the best

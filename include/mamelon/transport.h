@@ -6,23 +6,45 @@
 #include <memory>
 #include <span>
 
+#include "mamelon/description.h"
 #include "mamelon/stack.h"
 
 namespace mamelon {
 
 /// A turbid medium at one wavelength.
 struct Medium {
-  double absorption_per_mm = 0;  ///< μa ≥ 0
-  double scattering_per_mm = 0;  ///< μs ≥ 0, unreduced
-  double anisotropy = 0;         ///< g of Henyey and Greenstein, 0 ≤ g < 1
+  double absorption_per_mm = 0;
+  double scattering_per_mm = 0;
+  double anisotropy = 0;
+};
+template <>
+struct Fields<Medium> {
+  static constexpr const char* name = "Medium";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("absorption_per_mm", &Medium::absorption_per_mm, "μa, 0 or more"),
+        needed("scattering_per_mm", &Medium::scattering_per_mm, "μs, 0 or more, unreduced"),
+        field("anisotropy", &Medium::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1")};
+  }
 };
 
 /// Reflectance and transmittance of a slab in air, surface reflections included.
 struct SlabTotals {
-  double r_normal = 0;  ///< all light reflected of a beam at normal incidence
-  double t_normal = 0;  ///< all light transmitted of it
+  double r_normal = 0;
+  double t_normal = 0;
   double r_diffuse = 0;
   double t_diffuse = 0;
+};
+template <>
+struct Fields<SlabTotals> {
+  static constexpr const char* name = "SlabTotals";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("r_normal", &SlabTotals::r_normal, "reflected of a beam at normal incidence"),
+        needed("t_normal", &SlabTotals::t_normal, "transmitted of it"),
+        needed("r_diffuse", &SlabTotals::r_diffuse, "reflected of diffuse light"),
+        needed("t_diffuse", &SlabTotals::t_diffuse, "transmitted of it")};
+  }
 };
 
 /// The whole of what a slab does to light. Discrete ordinates with `streams` per hemisphere (4, 6,
@@ -37,6 +59,11 @@ enum class Engine {
   kubelka_munk,  ///< two fluxes; microseconds a stack
   transport,     ///< discrete ordinates; needs `Paste::transport`
 };
+template <>
+struct Words<Engine> {
+  static constexpr const char* name = "Engine";
+  static constexpr auto words = words_of("kubelka_munk", "transport");
+};
 
 /// The engine that a stack is predicted by where none is asked for: transport where every layer's
 /// paste has constants for it, else two fluxes.
@@ -50,8 +77,17 @@ enum class Engine {
 
 /// Layer of a paste of a `PreparedPastes`.
 struct PreparedLayer {
-  std::size_t paste = 0;  ///< index into the pastes that were prepared
+  std::size_t paste = 0;
   double thickness_mm = 0;
+};
+template <>
+struct Fields<PreparedLayer> {
+  static constexpr const char* name = "PreparedLayer";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("paste", &PreparedLayer::paste, "index into the pastes that were prepared"),
+        needed("thickness_mm", &PreparedLayer::thickness_mm, "above 0, in mm")};
+  }
 };
 
 /// Pastes made ready for the prediction of many stacks by transport: what does not depend on the

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "mamelon/colour.h"
+#include "mamelon/description.h"
 #include "mamelon/spectrum.h"
 
 namespace mamelon {
@@ -17,6 +18,11 @@ namespace mamelon {
 enum class Observer {
   deg2,   ///< CIE 1931 standard colorimetric observer
   deg10,  ///< CIE 1964 standard colorimetric observer
+};
+template <>
+struct Words<Observer> {
+  static constexpr const char* name = "Observer";
+  static constexpr auto words = words_of("deg2", "deg10");
 };
 
 /// A light: its name and relative spectral power. Copies share the table.
@@ -53,6 +59,18 @@ struct Viewing {
 /// `D65/2`, `A/10`, … and back. Throws ArgumentError for an unknown name.
 [[nodiscard]] std::string to_string(const Viewing& viewing);
 [[nodiscard]] Viewing viewing_from_string(std::string_view text);
+template <>
+struct AsText<Illuminant> {
+  static std::string write(const Illuminant& light) { return light.name(); }
+  static Illuminant read(std::string_view text) { return standard_illuminant(text); }
+  static Illuminant blank() { return standard_illuminant("E"); }
+};
+template <>
+struct AsText<Viewing> {
+  static std::string write(const Viewing& viewing) { return to_string(viewing); }
+  static Viewing read(std::string_view text) { return viewing_from_string(text); }
+  static Viewing blank() { return {standard_illuminant("E"), Observer::deg2}; }
+};
 /// Throws ArgumentError naming both viewings and `where` when they differ.
 void check_same_viewing(const Viewing& a, const Viewing& b, const std::string& where);
 
@@ -60,6 +78,11 @@ void check_same_viewing(const Viewing& a, const Viewing& b, const std::string& w
 enum class Integration {
   weighting,  ///< weighting table built from the 1 nm CIE tables (ASTM E2022, used as E308)
   sprague,    ///< Sprague interpolation to 1 nm (CIE 167:2005), then summation
+};
+template <>
+struct Words<Integration> {
+  static constexpr const char* name = "Integration";
+  static constexpr auto words = words_of("weighting", "sprague");
 };
 
 /// Tristimulus values of a reflectance. Bands missing at either end take the last measured value

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "mamelon/card.h"
+#include "mamelon/description.h"
 
 namespace mamelon {
 
@@ -30,23 +31,55 @@ struct ToothHint {
 };
 
 enum class ToothKind { anterior, posterior };
+template <>
+struct Words<ToothKind> {
+  static constexpr const char* name = "ToothKind";
+  static constexpr auto words = words_of("anterior", "posterior");
+};
 
 struct Zone {
-  std::string name;  ///< cervical, middle, incisal (anterior) or occlusal (posterior)
-  Mask mask;         ///< glare, clipped pixels and the margin of the outline left out
+  std::string name;
+  Mask mask;
+};
+template <>
+struct Fields<Zone> {
+  static constexpr const char* name = "Zone";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &Zone::name, "cervical, middle, incisal (anterior) or occlusal (posterior)"),
+        needed("mask", &Zone::mask,
+               "glare, clipped pixels and the margin of the outline left out")};
+  }
 };
 
 struct Zones {
   Mask tooth;
   Mask glare;
   std::vector<Zone> zones;
-  PointPx cervical_end;  ///< the two ends of the long axis
+  PointPx cervical_end;
   PointPx incisal_end;
   double glare_fraction = 0;
   double clipped_fraction = 0;
   std::vector<std::string> warnings;
   Provenance provenance;
   std::string photo_digest = {};  ///< of the photo that they belong to: see `check_belongs`
+};
+template <>
+struct Fields<Zones> {
+  static constexpr const char* name = "Zones";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("tooth", &Zones::tooth, "mask of the whole tooth"),
+        needed("glare", &Zones::glare, "mask of the glare on it"),
+        needed("zones", &Zones::zones, "the thirds along its long axis"),
+        field("cervical_end", &Zones::cervical_end, "end of the long axis at the gingiva"),
+        field("incisal_end", &Zones::incisal_end, "the other end of the long axis"),
+        field("glare_fraction", &Zones::glare_fraction, "of the tooth's pixels"),
+        field("clipped_fraction", &Zones::clipped_fraction, "of the tooth's pixels"),
+        field("warnings", &Zones::warnings, "what to know before using it"),
+        field("provenance", &Zones::provenance, "how it was made"),
+        field("photo_digest", &Zones::photo_digest, "of the photo that they belong to")};
+  }
 };
 
 struct ZoneOptions {

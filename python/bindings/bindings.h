@@ -20,6 +20,7 @@ void bind_tabs(pybind11::module_& m);
 void bind_material(pybind11::module_& m);
 void bind_drawdown(pybind11::module_& m);
 void bind_plan(pybind11::module_& m);
+void bind_case(pybind11::module_& m);
 void bind_files(pybind11::module_& m);
 
 }  // namespace mamelon::python

@@ -2,8 +2,10 @@
 
 #include <pybind11/stl/filesystem.h>
 
+#include "mamelon/layout.h"
+
 #include "bindings.h"
-#include "describe_capture.h"
+#include "photos.h"
 #include "run.h"
 
 namespace mamelon::python {
@@ -299,11 +301,10 @@ void bind_card_fit(py::module_& m) {
       "lab",
       [](const T& self, const py::object& rgb, const py::object& rgb_cov, const py::object& at,
          const py::object& kind) {
-        return self.fit.correction->lab(
-            Signal{Convert<Vec3>::from_python(rgb, "rgb"),
-                   Convert<Mat3>::from_python(rgb_cov, "rgb_cov"),
-                   Convert<PointPx>::from_python(at, "at"),
-                   Convert<SurfaceKind>::from_python(kind, "kind")});
+        return self.fit.correction->lab(Signal{Convert<Vec3>::from_python(rgb, "rgb"),
+                                               Convert<Mat3>::from_python(rgb_cov, "rgb_cov"),
+                                               Convert<PointPx>::from_python(at, "at"),
+                                               Convert<SurfaceKind>::from_python(kind, "kind")});
       },
       py::arg("rgb"), py::arg("rgb_cov"), py::arg("at"), py::kw_only(), py::arg("kind") = "tooth",
       R"(lab(self, rgb: ArrayLike, rgb_cov: ArrayLike, at: PointPx | _Numbers, *, kind: _SurfaceKind = ...) -> Measured
@@ -409,8 +410,9 @@ can be used or they contradict each other.)");
   m.def(
       "box_signal",
       [](const std::shared_ptr<Photo>& photo, const py::object& box, const py::object& kind) {
-        return Convert<Signal>::to_python(box_signal(*photo, Convert<BoxPx>::from_python(box, "box"),
-                                                     Convert<SurfaceKind>::from_python(kind, "kind")));
+        return Convert<Signal>::to_python(
+            box_signal(*photo, Convert<BoxPx>::from_python(box, "box"),
+                       Convert<SurfaceKind>::from_python(kind, "kind")));
       },
       py::arg("photo"), py::arg("box"), py::arg("kind"),
       R"(box_signal(photo: Photo, box: BoxPx | _Numbers, kind: _SurfaceKind) -> Signal
@@ -433,9 +435,9 @@ for a box outside the photo or a fit of another photo and CaptureError where too
   m.def(
       "difference",
       [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
-        return Convert<LabDifference>::to_python(difference(
-            card_fit->fit, Convert<Signal>::from_python(one, "one"),
-            Convert<Signal>::from_python(other, "other")));
+        return Convert<LabDifference>::to_python(
+            difference(card_fit->fit, Convert<Signal>::from_python(one, "one"),
+                       Convert<Signal>::from_python(other, "other")));
       },
       py::arg("fit"), py::arg("one"), py::arg("other"),
       R"(difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference

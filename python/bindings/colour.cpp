@@ -5,11 +5,12 @@
 #include <limits>
 
 #include "mamelon/batch.h"
+#include "mamelon/reading.h"
 #include "mamelon/viewing.h"
 
 #include "bindings.h"
-#include "describe_colour.h"
 #include "rows3.h"
+#include "values.h"
 
 namespace mamelon::python {
 

@@ -17,6 +17,7 @@
 
 #include <pybind11/pybind11.h>
 
+#include "mamelon/description.h"
 #include "mamelon/error.h"
 #include "mamelon/measured.h"
 
@@ -27,37 +28,9 @@ namespace mamelon::python {
 
 namespace py = pybind11;
 
-// One member of a value type.
-template <class T, class M>
-struct Field {
-  using Value = M;
-  const char* name;
-  M T::*member;
-  const char* doc;
-  bool required;
-};
-template <class F>
-using ValueOf = typename std::remove_cvref_t<F>::Value;
-
-// Description of a value type: `name`, `all()` = tuple of Field, and as needed `plain` (numbers
-// only: any sequence of them will do), `blank()`, `check(value)`.
-template <class T>
-struct Fields;
-// Names of an enumeration: `alias` (its name in the stub) and `names`, an array of pairs.
-template <class E>
-struct Names;
-
-template <class T>
-concept HasFields = requires {
-  Fields<T>::name;
-};
 template <class T>
 concept HasPlain = requires {
   Fields<T>::plain;
-};
-template <class E>
-concept HasNames = requires {
-  Names<E>::names;
 };
 
 template <class M>
@@ -165,29 +138,23 @@ struct Convert<std::string> {
   static std::string repr(const std::string& value) { return in_quotes(value); }
 };
 
-template <HasNames E>
+template <HasWords E>
 struct Convert<E> {
-  static std::string in_type() { return "_" + std::string(Names<E>::alias); }
+  static std::string in_type() { return "_" + std::string(Words<E>::name); }
   static std::string out_type() { return in_type(); }
-  static std::string name(E value) {
-    for (const auto& [known, text] : Names<E>::names)
-      if (known == value) return std::string(text);
-    throw ArgumentError("unknown value of " + std::string(Names<E>::alias));
-  }
-  static py::object to_python(E value) { return py::str(name(value)); }
+  static py::object to_python(E value) { return py::str(std::string(to_string(value))); }
   static E from_python(py::handle object, const std::string& where) {
-    std::string known;
-    for (const auto& item : Names<E>::names)
-      known += (known.empty() ? "" : ", ") + std::string(item.second);
-    if (!PyUnicode_Check(object.ptr())) wrong_type(where, "one of " + known, object);
-    const auto text = py::cast<std::string>(object);
-    for (const auto& item : Names<E>::names)
-      if (text == item.second) return item.first;
-    throw ArgumentError(where + " must be one of " + known + ", not " + in_quotes(text));
+    if (!PyUnicode_Check(object.ptr()))
+      wrong_type(where, "one of " + listed(Words<E>::words), object);
+    try {
+      return from_string<E>(py::cast<std::string>(object));
+    } catch (const ArgumentError& error) {
+      throw ArgumentError(where + ": " + error.what());
+    }
   }
   static bool same(E a, E b) { return a == b; }
   static std::size_t hash(E value) { return static_cast<std::size_t>(value) + 17; }
-  static std::string repr(E value) { return in_quotes(name(value)); }
+  static std::string repr(E value) { return in_quotes(to_string(value)); }
 };
 
 template <class M>
@@ -408,17 +375,12 @@ template <HasFields T>
 struct Convert<T> {
   static std::string in_type() {
     if constexpr (HasPlain<T>) return std::string(Fields<T>::name) + " | _Numbers";
-    if constexpr (requires(py::handle h) { Fields<T>::from_other(h); })
-      return std::string(Fields<T>::name) + " | " + Fields<T>::other_type;
     return Fields<T>::name;
   }
   static std::string out_type() { return Fields<T>::name; }
   static py::object to_python(const T& value) { return py::cast(std::make_shared<T>(value)); }
   static T from_python(py::handle object, const std::string& where) {
     if (py::isinstance<T>(object)) return object.cast<const T&>();
-    if constexpr (requires(py::handle h) { Fields<T>::from_other(h); }) {
-      if (std::optional<T> other = Fields<T>::from_other(object)) return *other;
-    }
     if constexpr (HasPlain<T>) {
       constexpr auto all = Fields<T>::all();
       constexpr std::size_t count = std::tuple_size_v<decltype(all)>;
@@ -457,10 +419,19 @@ struct Convert<T> {
     return seed;
   }
   static std::string repr(const T& value) {
-    if constexpr (requires { Fields<T>::repr(value); })
-      return Fields<T>::repr(value);
-    else
+    if constexpr (HasPlain<T>) {
+      std::string text;
+      std::apply(
+          [&](const auto&... f) {
+            ((text += (text.empty() ? "" : ", ") + short_number(value.*(f.member))), ...);
+          },
+          Fields<T>::all());
+      return std::string(Fields<T>::name) + "(" + text + ")";
+    } else if constexpr (requires { repr_within(value); }) {
+      return repr_within(value);
+    } else {
       return std::string(Fields<T>::name) + "(…)";
+    }
   }
 };
 

@@ -1,5 +1,5 @@
 #pragma once
-// Conversion of the two kinds of value that are classes with laws of their own: spectra and lights.
+// Conversion of the values that are classes with laws of their own: spectra, lights, viewings.
 
 #include "mamelon/spectrum.h"
 #include "mamelon/viewing.h"
@@ -68,5 +68,38 @@ struct Convert<Illuminant> {
     return "Illuminant(" + in_quotes(value.name()) + ")";
   }
 };
+
+template <>
+struct Convert<Viewing> {
+  static std::string in_type() { return "Viewing | str"; }
+  static std::string out_type() { return "Viewing"; }
+  static py::object to_python(const Viewing& value) {
+    return py::cast(std::make_shared<Viewing>(value));
+  }
+  static Viewing from_python(py::handle object, const std::string& where) {
+    if (PyUnicode_Check(object.ptr())) return viewing_from_string(py::cast<std::string>(object));
+    if (!py::isinstance<Viewing>(object)) wrong_type(where, "a Viewing", object);
+    return object.cast<const Viewing&>();
+  }
+  static bool same(const Viewing& a, const Viewing& b) { return a == b; }
+  static std::size_t hash(const Viewing& value) {
+    return std::hash<std::string>{}(to_string(value));
+  }
+  static std::string repr(const Viewing& value) { return in_quotes(to_string(value)); }
+};
+
+// How some values look within another's repr; else their name alone stands there.
+inline std::string repr_within(const Grid& v) {
+  return "Grid(" + short_number(v.first_nm) + "–" + short_number(v.last_nm()) + " nm step " +
+         short_number(v.step_nm) + ")";
+}
+inline std::string repr_within(const Measured<Lab>& v) {
+  const Vec3 sd = v.sd();
+  const auto part = [](double value, double s) {
+    return short_number(value) + "±" + short_number(s);
+  };
+  return "[" + part(v.value.l, sd[0]) + ", " + part(v.value.a, sd[1]) + ", " +
+         part(v.value.b, sd[2]) + "]";
+}
 
 }  // namespace mamelon::python

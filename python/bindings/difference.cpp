@@ -4,12 +4,13 @@
 
 #include "mamelon/appearance.h"
 #include "mamelon/batch.h"
+#include "mamelon/reading.h"
 
 #include "bindings.h"
 #include "columns3.h"
-#include "describe_colour.h"
 #include "rows3.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 

@@ -1,14 +1,17 @@
 // Optical constants of a paste from drawdowns.
 
+#include "mamelon/drawdown.h"
+
 #include <filesystem>
 
 #include <pybind11/stl/filesystem.h>
 
+#include "mamelon/opacity.h"
 #include "mamelon/paste_report.h"
 
 #include "bindings.h"
-#include "describe_drawdown.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 
@@ -24,7 +27,7 @@ void bind_drawdown(py::module_& m) {
   bind_value<Drawdown>(m, R"(One reading of one specimen over one backing.
 
 >>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
->>> Drawdown("disc 1", 1.0, "diffuse_8_excluded", "seen_in_air", grey, grey).thickness_sd_mm
+>>> Drawdown("disc 1", 1.0, "d:8 excluded", "seen_in_air", grey, grey).thickness_sd_mm
 0.02
 )");
   bind_value<SpecimenThickness>(m, R"(Thickness of one specimen as fitted.

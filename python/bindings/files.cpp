@@ -4,41 +4,21 @@
 
 #include <pybind11/stl/filesystem.h>
 
+#include "mamelon/drawdown.h"
+#include "mamelon/opacity.h"
+#include "mamelon/paste_report.h"
 #include "mamelon/sheet.h"
 
 #include "bindings.h"
-#include "describe_drawdown.h"
-#include "describe_plan.h"
+#include "reports.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 
 namespace {
 
 using Path = std::filesystem::path;
-
-Report view_of(const OwnedReport& owned) {
-  return {.label = owned.label,
-          .viewing = owned.viewing,
-          .readings = owned.readings,
-          .matches = owned.matches,
-          .fit = owned.fit ? &owned.fit->fit : nullptr,
-          .photo = owned.photo.get(),
-          .zones = owned.zones.get(),
-          .tabs = owned.tabs.get(),
-          .pastes = owned.pastes.get(),
-          .request = owned.request.get(),
-          .plans = owned.plans.get(),
-          .zone_plans = owned.zone_plans,
-          .planned_zone = owned.planned_zone,
-          .warnings = owned.warnings};
-}
-
-CrosswalkReport view_of(const OwnedCrosswalkReport& owned) {
-  if (!owned.tabs || !owned.request)
-    throw ArgumentError("a CrosswalkReport needs tabs and request to be shown");
-  return {owned.tabs.get(), owned.request.get(), &owned.rows, owned.warnings};
-}
 
 AuditReport view_of(const OwnedAuditReport& owned) {
   if (!owned.tabs || !owned.population || !owned.audit)
@@ -248,15 +228,9 @@ A light's relative spectral power from the text of a two-column CSV `wavelength_
 }
 
 void bind_report(py::module_& m) {
-  bind_value<OwnedReport>(m, R"(Everything one run of the main job found.
-
->>> Report("case", "D65/2", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).label
-'case'
-)");
-  bind_value<OwnedCrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
+  bind_value<CrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
   m.def(
-      "to_csv",
-      [](const std::shared_ptr<OwnedCrosswalkReport>& report) { return to_csv(view_of(*report)); },
+      "to_csv", [](const std::shared_ptr<CrosswalkReport>& report) { return to_csv(*report); },
       py::arg("report"), R"(to_csv(report: CrosswalkReport) -> str
 
 The table from tab to paste: one row a recipe, pastes from the floor outward.)");
@@ -267,10 +241,9 @@ The table from tab to paste: one row a recipe, pastes from the floor outward.)")
         if (py::isinstance<Card>(value)) return to_json(value.cast<const Card&>());
         if (py::isinstance<TabSet>(value)) return to_json(value.cast<const TabSet&>());
         if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
-        if (py::isinstance<OwnedReport>(value))
-          return to_json(view_of(value.cast<const OwnedReport&>()));
-        if (py::isinstance<OwnedCrosswalkReport>(value))
-          return to_json(view_of(value.cast<const OwnedCrosswalkReport&>()));
+        if (py::isinstance<Report>(value)) return to_json(value.cast<const Report&>());
+        if (py::isinstance<CrosswalkReport>(value))
+          return to_json(value.cast<const CrosswalkReport&>());
         if (py::isinstance<OwnedAuditReport>(value))
           return to_json(view_of(value.cast<const OwnedAuditReport&>()));
         if (py::isinstance<FitReport>(value)) return to_json(value.cast<const FitReport&>());
@@ -289,10 +262,9 @@ The JSON document of a card, a set or a report.
   m.def(
       "sheet_html",
       [](const py::object& report) {
-        if (py::isinstance<OwnedReport>(report))
-          return interruptibly([held = report.cast<std::shared_ptr<OwnedReport>>()] {
-            return sheet_html(view_of(*held));
-          });
+        if (py::isinstance<Report>(report))
+          return interruptibly(
+              [held = report.cast<std::shared_ptr<Report>>()] { return sheet_html(*held); });
         if (py::isinstance<OwnedAuditReport>(report))
           return interruptibly([held = report.cast<std::shared_ptr<OwnedAuditReport>>()] {
             return sheet_html(view_of(*held));
@@ -306,6 +278,28 @@ The JSON document of a card, a set or a report.
 
 The report as one self-contained HTML page, without scripts, network references, file paths or
 photo metadata.)");
+  m.def(
+      "json_schema",
+      [](const py::object& name) {
+        return json_schema(Convert<std::string>::from_python(name, "name"));
+      },
+      py::arg("name"), R"(json_schema(name: str) -> str
+
+JSON Schema (draft 2020-12) of a document that is read: card, paste-set or tab-set.
+
+>>> "mamelon-card" in json_schema("card")
+True
+)");
+  m.def(
+      "json_schema_names",
+      [] { return Convert<std::vector<std::string>>::to_python(json_schema_names()); },
+      R"(json_schema_names() -> tuple[str, ...]
+
+Names that `json_schema` knows.
+
+>>> json_schema_names()
+('card', 'paste-set', 'tab-set')
+)");
   m.def(
       "cautions", [] { return Convert<std::vector<std::string>>::to_python(cautions()); },
       R"(cautions() -> tuple[str, ...]

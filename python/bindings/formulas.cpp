@@ -5,11 +5,12 @@
 
 #include "mamelon/appearance.h"
 #include "mamelon/batch.h"
+#include "mamelon/difference.h"
 
 #include "bindings.h"
-#include "describe_formulas.h"
 #include "rows3.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 
@@ -191,11 +192,16 @@ Distance of CAM16-UCS coordinates (…, 3), broadcast.
 >>> float(de_cam16([70, 0, 0], [70, 3, 4]))
 5.0
 )");
-  bind_value<DifferenceFormula>(m, R"(A colour-difference formula chosen by the caller.
+  std::string known;
+  for (std::size_t i = 0; i < Words<Formula>::words.size(); ++i)
+    known += "\n- " + std::string(Words<Formula>::words[i]) + ": " +
+             std::string(source_of(static_cast<Formula>(i)));
+  static const std::string doc = "A colour-difference formula chosen by the caller.\n" + known + R"(
 
 >>> DifferenceFormula("cmc", DifferenceWeights(kl=2)).formula
 'cmc'
-)");
+)";
+  bind_value<DifferenceFormula>(m, doc.c_str());
   m.def(
       "difference",
       [](const py::object& reference, const py::object& sample, const py::object& formula) {
@@ -414,28 +420,30 @@ Special metamerism index, change in illuminant (CIE 015:2018): every light under
         const std::span<const double> held(candidates.data, candidates.size());
         BatchOptions options;
         options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
-        return map_rows(
-            {rows(given, 3, "colours")}, {2},
-            [&](std::size_t count, const double* const* in, double* out) {
-              std::vector<std::uint32_t> index(count);
-              std::vector<double> de(count);
-              nearest_rows<double>(LabRows<double>::interleaved({in[0], 3 * count}),
-                                   LabRows<double>::interleaved(held), index, de, options);
-              for (std::size_t i = 0; i < count; ++i) {
-                out[2 * i] = index[i] == no_nearest ? std::numeric_limits<double>::quiet_NaN()
-                                                    : static_cast<double>(index[i]);
-                out[2 * i + 1] = de[i];
-              }
-            });
+        const py::object both =
+            map_rows({rows(given, 3, "colours")}, {2},
+                     [&](std::size_t count, const double* const* in, double* out) {
+                       std::vector<std::uint32_t> index(count);
+                       std::vector<double> de(count);
+                       nearest_rows<double>(LabRows<double>::interleaved({in[0], 3 * count}),
+                                            LabRows<double>::interleaved(held), index, de, options);
+                       for (std::size_t i = 0; i < count; ++i) {
+                         out[2 * i] = index[i] == no_nearest ? -1 : static_cast<double>(index[i]);
+                         out[2 * i + 1] = de[i];
+                       }
+                     });
+        const auto part = [&](int which) { return both[py::make_tuple(py::ellipsis(), which)]; };
+        return py::make_tuple(part(0).attr("astype")("int64"), part(1));
       },
       py::arg("colours"), py::arg("candidates"), py::arg("weights") = DifferenceWeights{},
-      R"(nearest(colours: ArrayLike, candidates: ArrayLike, weights: DifferenceWeights = ...) -> _Floats
+      R"(nearest(colours: ArrayLike, candidates: ArrayLike, weights: DifferenceWeights = ...) -> tuple[NDArray[np.int64], _Floats]
 
-Row of the nearest of `candidates` (m, 3) by CIEDE2000, and its difference: (…, 2) for colours
-(…, 3). Of equally near ones the first; NaN where a colour has a NaN.
+Row of the nearest of `candidates` (m, 3) by CIEDE2000, and its difference, both (…,) for colours
+(…, 3). Of equally near ones the first; -1 and NaN where a colour has a NaN.
 
->>> nearest([70, 1, 15], [[60, 1, 15], [70, 1, 15]])
-array([1., 0.])
+>>> row, de00 = nearest([[70, 1, 15], [61, 1, 15]], [[60, 1, 15], [70, 1, 15]])
+>>> row
+array([1, 0])
 )");
 }
 

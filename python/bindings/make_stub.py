@@ -111,6 +111,8 @@ def make() -> str:
 
 if __name__ == "__main__":
     if len(sys.argv) > 1:
-        Path(sys.argv[1]).write_text(make(), encoding="utf-8")
+        target = Path(sys.argv[1])
+        target.unlink(missing_ok=True)  # a link must not be written through
+        target.write_text(make(), encoding="utf-8")
     else:
         sys.stdout.write(make())

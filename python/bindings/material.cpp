@@ -1,8 +1,12 @@
 // Pastes, layers and the reflectance they show.
 
+#include "mamelon/paste.h"
+#include "mamelon/stack.h"
+#include "mamelon/transport.h"
+
 #include "bindings.h"
-#include "describe_material.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 

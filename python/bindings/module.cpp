@@ -32,6 +32,7 @@ PYBIND11_MODULE(_core, m) {
   mamelon::python::bind_material(m);
   mamelon::python::bind_drawdown(m);
   mamelon::python::bind_plan(m);
+  mamelon::python::bind_case(m);
   mamelon::python::bind_files(m);
   py::list names;
   for (const py::handle name : py::module_::import("builtins").attr("dir")(m))

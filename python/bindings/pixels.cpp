@@ -4,12 +4,13 @@
 #include <utility>
 
 #include "mamelon/batch.h"
+#include "mamelon/reading.h"
 
 #include "bindings.h"
-#include "describe_colour.h"
 #include "rows3.h"
 #include "run.h"
 #include "slices.h"
+#include "values.h"
 
 namespace mamelon::python {
 

@@ -3,7 +3,7 @@
 #include "mamelon/plan.h"
 
 #include "bindings.h"
-#include "describe_plan.h"
+#include "reports.h"
 #include "run.h"
 
 namespace mamelon::python {
@@ -82,8 +82,8 @@ where the pastes' limits do not fill a depth.)");
   m.def(
       "predict_plan",
       [](const std::shared_ptr<PlanRequest>& request, const py::object& layers) {
-        return Convert<Plan>::to_python(
-            predict_plan(*request, Convert<std::vector<PlannedLayer>>::from_python(layers, "layers")));
+        return Convert<Plan>::to_python(predict_plan(
+            *request, Convert<std::vector<PlannedLayer>>::from_python(layers, "layers")));
       },
       py::arg("request"), py::arg("layers"),
       R"(predict_plan(request: PlanRequest, layers: Sequence[PlannedLayer]) -> Plan
@@ -108,10 +108,8 @@ together. Raises ArgumentError for another number of depths, and as `plan` does.
   m.def(
       "crosswalk",
       [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<PlanRequest>& request) {
-        return Convert<std::vector<CrosswalkRow>>::to_python(
-            interruptibly([tabs, request](const Progress& go_on) {
-              return crosswalk(*tabs, *request, go_on);
-            }));
+        return Convert<std::vector<CrosswalkRow>>::to_python(interruptibly(
+            [tabs, request](const Progress& go_on) { return crosswalk(*tabs, *request, go_on); }));
       },
       py::arg("tabs"), py::arg("request"),
       R"(crosswalk(tabs: TabSet, request: PlanRequest) -> tuple[CrosswalkRow, ...]

@@ -2,8 +2,10 @@
 
 #include "mamelon/profile.h"
 
+#include "mamelon/layout.h"
+
 #include "bindings.h"
-#include "describe_capture.h"
+#include "photos.h"
 #include "run.h"
 
 namespace mamelon::python {

@@ -3,8 +3,8 @@
 #include "mamelon/reading.h"
 
 #include "bindings.h"
-#include "describe_colour.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 

@@ -1,8 +1,9 @@
 #pragma once
 // Small helpers for rows of three numbers.
 
-#include "describe_colour.h"
+#include "mamelon/reading.h"
 
+#include "values.h"
 namespace mamelon::python {
 
 inline Xyz xyz_at(const double* row) {

@@ -44,8 +44,7 @@ bool on_main_thread() {
 
 }  // namespace
 
-void run_watched(std::function<void()> work,
-                 const std::shared_ptr<std::atomic<bool>>& stopped) {
+void run_watched(std::function<void()> work, const std::shared_ptr<std::atomic<bool>>& stopped) {
   if (!on_main_thread()) {
     const py::gil_scoped_release release;
     work();

@@ -1,8 +1,11 @@
 // Tab sets and their ranking.
 
+#include "mamelon/match.h"
+#include "mamelon/tabs.h"
+
 #include "bindings.h"
-#include "describe_shade.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 

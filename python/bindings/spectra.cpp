@@ -1,7 +1,9 @@
 // Spectra as instruments give them: irregular steps, bandpass, errors of bands.
 
+#include "mamelon/reading.h"
+
 #include "bindings.h"
-#include "describe_colour.h"
+#include "values.h"
 
 namespace mamelon::python {
 

@@ -1,9 +1,14 @@
 // Calibration, transfer and audit of tab sets.
 
+#include "mamelon/audit.h"
+#include "mamelon/calibrate.h"
+#include "mamelon/population.h"
+#include "mamelon/transfer.h"
+
 #include "bindings.h"
-#include "describe_tabs.h"
 #include "rows3.h"
 #include "run.h"
+#include "values.h"
 
 namespace mamelon::python {
 

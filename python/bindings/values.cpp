@@ -2,8 +2,10 @@
 
 #include "values.h"
 
+#include "mamelon/difference.h"
+#include "mamelon/reading.h"
+
 #include "bindings.h"
-#include "describe_colour.h"
 
 namespace mamelon::python {
 
@@ -103,10 +105,11 @@ True
       }),
       py::arg("illuminant"), py::arg("observer") = py::none(),
       "__init__(self, illuminant: Illuminant | str, observer: _Observer | None = ...) -> None");
-  for (const FieldOps& f : type_ops<Viewing>().fields)
-    add_property(
-        cls, f.name, [get = f.get](const Viewing& self) { return get(&self); },
-        f.out_type() + ": " + f.doc);
+  cls.def_property_readonly(
+      "illuminant", [](const Viewing& self) { return self.illuminant; }, "Illuminant: the light");
+  cls.def_property_readonly(
+      "observer", [](const Viewing& self) { return std::string(to_string(self.observer)); },
+      "_Observer: deg2 (CIE 1931) or deg10 (CIE 1964)");
   cls.def("__str__", [](const Viewing& self) { return to_string(self); });
   cls.def("__repr__",
           [](const Viewing& self) { return "Viewing(" + in_quotes(to_string(self)) + ")"; });

@@ -1,9 +1,10 @@
 #pragma once
 // Turns the library's value types into Python classes from one table of fields a type: an immutable
 // class with a keyword constructor, read-only properties, equality, hash, pickling, `replace` and a
-// short repr. A type is described once, by a specialisation of Fields; everything that can be is
+// short repr. The table is the type's description in its public header; everything that can be is
 // done here through function pointers, so that a type adds little to compile.
 
+#include <algorithm>
 #include <cstddef>
 #include <memory>
 #include <string>
@@ -19,20 +20,10 @@
 
 namespace mamelon::python {
 
-// A field that the constructor must be given, and one with the default of the C++ struct.
-template <class T, class M>
-constexpr Field<T, M> needed(const char* name, M T::*member, const char* doc) {
-  return {name, member, doc, true};
-}
-template <class T, class M>
-constexpr Field<T, M> field(const char* name, M T::*member, const char* doc) {
-  return {name, member, doc, false};
-}
-
 // What can be done with one field of a value, and with a value, without its type.
 struct FieldOps {
   const char* name;
-  const char* doc;
+  std::string doc;
   bool required;
   std::string (*in_type)();
   std::string (*out_type)();
@@ -76,31 +67,19 @@ void add_fields(const py::object& cls, const TypeOps& type);
 // Length, items and __array__ of a type of numbers alone.
 void add_sequence(const py::object& cls, const TypeOps& type);
 
+// Values with relations between their fields are checked as they are made.
 template <class T>
-concept HasBlank = requires {
-  { Fields<T>::blank() } -> std::convertible_to<T>;
+concept HasRelations = requires(const T& value, const std::string& where) {
+  Fields<T>::relate(value, where);
 };
-template <class T>
-concept HasCheck = requires(const T& value) {
-  Fields<T>::check(value);
-};
-
-// The value before its fields are set; types without a default constructor say how to make one.
-template <class T>
-T blank() {
-  if constexpr (HasBlank<T>)
-    return Fields<T>::blank();
-  else
-    return T{};
-}
 
 template <class T, std::size_t I>
 FieldOps field_ops() {
   constexpr auto described = std::get<I>(Fields<T>::all());
   using M = ValueOf<decltype(described)>;
   return {described.name,
-          described.doc,
-          described.required,
+          meaning_of(described.meaning, described.rules),
+          described.rules.required,
           &Convert<M>::in_type,
           &Convert<M>::out_type,
           [](const void* value) {
@@ -139,10 +118,13 @@ const TypeOps& type_ops() {
       made.fields = {field_ops<T, I>()...};
     }
     (std::make_index_sequence<std::tuple_size_v<decltype(Fields<T>::all())>>{});
+    // As Python wants it: what must be given stands before what may be left out.
+    std::stable_partition(made.fields.begin(), made.fields.end(),
+                          [](const FieldOps& f) { return f.required; });
     made.replaced = [](const void* base, const py::kwargs& changes) -> py::object {
       T value = *static_cast<const T*>(base);
       fill(&value, type_ops<T>(), py::args(), changes, false);
-      if constexpr (HasCheck<T>) Fields<T>::check(value);
+      if constexpr (HasRelations<T>) check(value, Fields<T>::name);
       return py::cast(std::make_shared<T>(std::move(value)));
     };
     return made;
@@ -159,8 +141,8 @@ std::string short_repr(const T& value) {
 template <class E>
 void bind_names(py::module_& m) {
   py::list words;
-  for (const auto& item : Names<E>::names) words.append(item.second);
-  m.attr("_names")[Names<E>::alias] = py::tuple(words);
+  for (const std::string_view word : Words<E>::words) words.append(std::string(word));
+  m.attr("_names")[Words<E>::name] = py::tuple(words);
 }
 
 template <class T>
@@ -180,7 +162,7 @@ ValueClass<T> bind_value(py::module_& m, const char* doc) {
   cls.def(py::init([](const py::args& args, const py::kwargs& kwargs) {
             auto value = std::make_shared<T>(blank<T>());
             fill(value.get(), type_ops<T>(), args, kwargs, true);
-            if constexpr (HasCheck<T>) Fields<T>::check(*value);
+            if constexpr (HasRelations<T>) check(*value, Fields<T>::name);
             return value;
           }),
           ("__init__" + constructor_signature(type)).c_str());

@@ -148,10 +148,11 @@ def _plan_set(plans: _core.PlanSet) -> str:
 
 def _report(report: _core.Report) -> str:
     head = ["", "label", "zone", "L* a* b*", "sd", "viewing", "warnings"]
-    parts = [table(head, map(_reading_row, report.readings))]
-    parts += [_match(match) for match in report.matches]
-    if report.plans is not None:
-        parts.append(_plan_set(report.plans))
+    parts = [table(head, [_reading_row(r) for tooth in report.teeth for r in tooth.readings])]
+    for tooth in report.teeth:
+        parts += [_match(match) for match in tooth.matches]
+        if tooth.plans is not None:
+            parts.append(_plan_set(tooth.plans))
     return f"<div>{''.join(parts)}</div>"
 
 

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "mamelon/error.h"
+
 namespace mamelon {
 
 Mat3 diagonal(const Vec3& values) {
@@ -76,6 +78,15 @@ Vec3 standard_deviations(const Mat3& covariance) {
   Vec3 sd{};
   for (std::size_t i = 0; i < 3; ++i) sd[i] = std::sqrt(covariance[i][i]);
   return sd;
+}
+
+void check_covariances(const Mat3& random, const Mat3& shared, const std::string& where) {
+  const auto refuse = [&](const char* which) {
+    throw ArgumentError(where + "." + which +
+                        ": expected a symmetric covariance matrix without negative variances");
+  };
+  if (!is_covariance(random)) refuse("random");
+  if (!is_covariance(shared)) refuse("shared");
 }
 
 }  // namespace mamelon

@@ -1,8 +1,6 @@
 #include "mamelon/provenance.h"
 
-#include <array>
-
-#include <openssl/evp.h>
+#include "base/sha256.h"
 
 namespace mamelon {
 
@@ -11,15 +9,11 @@ std::string_view library_version() noexcept {
 }
 
 std::string sha256_hex(std::span<const std::byte> bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> raw{};
-  unsigned int size = 0;
-  EVP_Digest(bytes.data(), bytes.size(), raw.data(), &size, EVP_sha256(), nullptr);
   constexpr std::string_view digits = "0123456789abcdef";
   std::string text;
-  text.reserve(2 * std::size_t{size});
-  for (unsigned int i = 0; i < size; ++i) {
-    text += digits[raw[i] >> 4];
-    text += digits[raw[i] & 15];
+  for (const std::uint8_t byte : detail::sha256(bytes)) {
+    text += digits[byte >> 4U];
+    text += digits[byte & 15U];
   }
   return text;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <future>
+#include <set>
 
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
@@ -14,6 +15,32 @@
 #include "capture/response_map.h"
 
 namespace mamelon {
+
+void Fields<Card>::relate(const Card& card, const std::string& where) {
+  const auto inside = [&](const char* list, std::size_t i, double right, double below) {
+    constexpr double slack_mm = 1e-6;
+    if (right > card.width_mm + slack_mm || below > card.height_mm + slack_mm)
+      throw ArgumentError(where + "." + list + "[" + std::to_string(i) +
+                          "]: lies outside the card's width_mm and height_mm");
+  };
+  std::set<int> ids;
+  for (std::size_t i = 0; i < card.fiducials.size(); ++i) {
+    const Fiducial& f = card.fiducials[i];
+    if (!ids.insert(f.id).second)
+      throw ArgumentError(where + ".fiducials[" + std::to_string(i) +
+                          "].id: the id is used twice; give each fiducial its own");
+    inside("fiducials", i, f.x_mm + f.size_mm, f.y_mm + f.size_mm);
+  }
+  for (std::size_t i = 0; i < card.patches.size(); ++i) {
+    const Patch& p = card.patches[i];
+    inside("patches", i, p.x_mm + p.width_mm, p.y_mm + p.height_mm);
+  }
+  for (std::size_t i = 0; i < card.white_areas.size(); ++i) {
+    const WhiteArea& w = card.white_areas[i];
+    inside("white.areas", i, w.x_mm + w.width_mm, w.y_mm + w.height_mm);
+  }
+}
+
 namespace {
 
 using detail::Calibration;
@@ -93,7 +120,8 @@ void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& 
       c.disagreement > detail::disagreement_limit) {
     fit.warnings.emplace_back(
         "the patches' stated spectra do not explain what the photo shows (metameric patches, "
-        "measured on another card, coarse JPEG rounding, or a lamp with lines such as a fluorescent "
+        "measured on another card, coarse JPEG rounding, or a lamp with lines such as a "
+        "fluorescent "
         "tube or an RGB LED?): the interval is widened; take it in daylight or under a broad lamp");
   }
 }
@@ -219,22 +247,6 @@ std::vector<detail::Anchor> anchors_of(const Photo& photo, const CardFitOptions&
 
 }  // namespace
 
-std::string_view to_string(CorrectionMethod method) {
-  switch (method) {
-    case CorrectionMethod::response_estimate:
-      return "response estimate";
-    case CorrectionMethod::matrix:
-      return "matrix";
-    case CorrectionMethod::root_polynomial:
-      return "root polynomial";
-    case CorrectionMethod::grey:
-      return "grey";
-    case CorrectionMethod::tabs:
-      return "tabs";
-  }
-  throw ArgumentError("unknown correction method");
-}
-
 Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing) {
   if (patch.reflectance) return to_lab(*patch.reflectance, viewing);
   check_same_viewing(card.viewing, viewing,
@@ -246,23 +258,27 @@ Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing) {
   return *patch.lab;
 }
 
-void check_card(const Card& card) {
-  if (card.patches.empty()) throw ArgumentError("card '" + card.name + "' has no patches");
-  for (const Patch& p : card.patches) {
-    const std::string where = "patch '" + p.name + "' of card '" + card.name + "'";
-    if (!p.lab && !p.reflectance) {
-      throw ArgumentError(where + " has neither a Lab nor a reflectance");
-    }
-    check_colours(where, p.lab, p.reflectance, card.viewing);
+void check_card(const Card& card, const std::string& where) {
+  check(card, where);
+  const auto coloured = [&](const std::string& place, const char* what, bool has_colour) {
+    if (!has_colour)
+      throw ArgumentError(where + place + ": the " + what +
+                          " has no colour; give \"lab\" or \"reflectance\"");
+  };
+  for (std::size_t i = 0; i < card.patches.size(); ++i) {
+    const Patch& p = card.patches[i];
+    const std::string place = ".patches[" + std::to_string(i) + "]";
+    coloured(place, "patch", p.lab || p.reflectance);
+    check_colours(where + place + ": patch '" + p.name + "'", p.lab, p.reflectance, card.viewing);
   }
-  const std::string where = "the white of card '" + card.name + "'";
-  check_colours(where, card.white_lab, card.white_reflectance, card.viewing);
+  coloured(".white", "white", card.white_areas.empty() || card.white_lab || card.white_reflectance);
+  check_colours(where + ".white: it", card.white_lab, card.white_reflectance, card.viewing);
   if (card.white_lab || card.white_reflectance) {
     constexpr double least_l = 80;
-    const double l =
-        card.white_reflectance ? to_lab(*card.white_reflectance, card.viewing).l : card.white_lab->l;
+    const double l = card.white_reflectance ? to_lab(*card.white_reflectance, card.viewing).l
+                                            : card.white_lab->l;
     if (l < least_l) {
-      throw ArgumentError(where + " has L* " + detail::format_fixed(l, 1) +
+      throw ArgumentError(where + ".white: it has L* " + detail::format_fixed(l, 1) +
                           ": a white base has 80 or more");
     }
   }
@@ -270,7 +286,7 @@ void check_card(const Card& card) {
 
 CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
                  const CardFitOptions& options) {
-  check_card(card);
+  check_card(card, "card '" + card.name + "'");
   const auto model = begin_response_model(card, viewing, options);
   const detail::CardPose pose = options.corners_px
                                     ? detail::pose_from_corners(photo, card, *options.corners_px)

@@ -108,20 +108,6 @@ Raster decode_raster(std::span<const std::byte> bytes, const std::string& source
 
 }  // namespace detail
 
-std::string_view to_string(Encoding encoding) {
-  switch (encoding) {
-    case Encoding::linear:
-      return "linear";
-    case Encoding::profile:
-      return "profile";
-    case Encoding::srgb_assumed:
-      return "sRGB assumed";
-    case Encoding::camera_rendering:
-      return "camera rendering";
-  }
-  throw ArgumentError("unknown photo encoding");
-}
-
 Photo expanded(Photo photo) {
   if (photo.codes.empty()) return photo;
   photo.rgb.resize(photo.codes.size());

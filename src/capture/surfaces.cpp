@@ -134,7 +134,7 @@ CardFit fit_surfaces(const Photo& photo, const std::vector<KnownSurface>& surfac
                          " tabs, and the light is taken to be even");
   if (!options.px_per_mm) {
     fit.warnings.emplace_back(
-        "the scale was told from the boxes of the tabs: sizes and margins are rough");
+        "the scale was taken from the boxes of the tabs: sizes and margins are rough");
   }
   fit.correction = std::make_shared<detail::FittedCorrection>(
       detail::FittedCorrection::Parts{.method = c.method,

@@ -5,7 +5,6 @@
 #include <utility>
 
 #include "base/numbers.h"
-#include "sheet/raster.h"
 
 namespace mamelon::cli {
 namespace {
@@ -36,6 +35,15 @@ double number_argument(const std::string& option, const std::string& text, doubl
                         detail::format_short(*value, 6));
   }
   return *value;
+}
+
+int whole_argument(const std::string& option, const std::string& text, int least, int most) {
+  const double value = number_argument(option, text, least, most);
+  if (value != std::floor(value)) {
+    throw ArgumentError(option + ": expected a whole number, got " +
+                        detail::format_short(value, 6));
+  }
+  return static_cast<int>(value);
 }
 
 std::vector<double> list_argument(const std::string& option, const std::string& text,
@@ -117,22 +125,6 @@ Reflectance floor_argument(const std::string& text, const Viewing& viewing, cons
         "value is held to the end");
   }
   return resample(floor, grid, Interpolation::cubic, Extrapolation::hold);
-}
-
-Mask mask_argument(const std::string& file, const Photo& photo) {
-  const detail::GreyPicture picture = detail::decode_png_grey(read_file(file), file);
-  if (picture.width != photo.width || picture.height != photo.height) {
-    throw ArgumentError("--mask: " + file + " is " + std::to_string(picture.width) + " × " +
-                        std::to_string(picture.height) + " pixels, the photo " +
-                        std::to_string(photo.width) + " × " + std::to_string(photo.height) +
-                        "; give a mask of the photo's size");
-  }
-  Mask mask{0, 0, picture.width, picture.height, picture.values};
-  for (std::uint8_t& value : mask.inside) value = value >= 128 ? 1 : 0;
-  if (std::none_of(mask.inside.begin(), mask.inside.end(), [](auto v) { return v != 0; })) {
-    throw ArgumentError("--mask: " + file + " has no bright pixel; paint the tooth white on black");
-  }
-  return mask;
 }
 
 }  // namespace mamelon::cli

@@ -12,6 +12,8 @@ namespace mamelon::cli {
 
 double number_argument(const std::string& option, const std::string& text, double least,
                        double most);
+// The same of a whole number.
+int whole_argument(const std::string& option, const std::string& text, int least, int most);
 // `count` numbers with commas between them.
 std::vector<double> list_argument(const std::string& option, const std::string& text,
                                   std::size_t count);
@@ -24,7 +26,5 @@ std::optional<Reading> colour_argument(const std::string& option, const std::str
 // A file of a reflectance, or L,a,b seen under `viewing`; on `grid`.
 Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
                            const TableOptions& options, std::vector<std::string>& warnings);
-// A picture of the photo's size, white inside the tooth and black outside.
-Mask mask_argument(const std::string& file, const Photo& photo);
 
 }  // namespace mamelon::cli

@@ -10,7 +10,7 @@
 #include "base/numbers.h"
 #include "capture/advice.h"
 #include "cli/arguments.h"
-#include "cli/measure.h"
+#include "cli/photo_options.h"
 #include "cli/print.h"
 #include "cli/progress.h"
 #include "cli/shared_options.h"
@@ -24,7 +24,8 @@ namespace {
 using detail::Json;
 
 struct Options {
-  MeasureOptions measure;
+  std::string input;
+  PhotoOptionsText photo;
   std::string icc;
   std::string design;
   std::string layout;
@@ -86,7 +87,7 @@ std::string design_text(const CardDesign& design) {
 // Simulates what a card allows and writes it into the card's own document.
 int run_design(const Options& options) {
   const CardDesign design =
-      design_card(read_card(options.design), viewing_of(options.measure.viewing));
+      design_card(read_card(options.design), viewing_of(options.photo.viewing));
   Json document = Json::parse(read_file(options.design));
   document["version"] = "1.1";
   document["design"] = design_json(design);
@@ -106,12 +107,13 @@ int run_layout(const Options& options) {
   }
   const CardLayout layout = card_layout(
       {.name = drawing.stem().string(),
-       .patches = static_cast<std::size_t>(number_argument("--patches", options.patches, 1, 200)),
+       .patches = static_cast<std::size_t>(whole_argument("--patches", options.patches, 1, 200)),
        .patch_mm = number_argument("--patch-size", options.patch_mm, 2, 30),
        .bar_mm = number_argument("--bars", options.bar_mm, 0, 100),
-       .viewing = viewing_of(options.measure.viewing)});
-  write_file_atomically(drawing, layout_svg(layout));
-  write_file_atomically(document, to_json(layout.card));
+       .viewing = viewing_of(options.photo.viewing)});
+  // The document first: it may be one that is filled in already.
+  write_new_file("--layout", document.string(), to_json(layout.card));
+  write_new_file("--layout", drawing.string(), layout_svg(layout));
   print("Wrote " + drawing.string() + " to print in true size, and " + document.string() +
         " to fill in: the \"reflectance\" or \"lab\" of every patch and of the white, as "
         "measured.\n");
@@ -140,22 +142,30 @@ Json light_json(const Photo& photo, const CardFit& fit) {
 }
 
 int run_fit(const Options& options) {
-  const Viewing viewing = viewing_of(options.measure.viewing);
+  const Viewing viewing = viewing_of(options.photo.viewing);
   check_output(options.icc);
-  const Card card = card_argument(options.measure);
+  if (options.photo.card.empty()) {
+    throw ArgumentError("a photo needs --card FILE, the reference card that stands in it");
+  }
+  const Card card = read_card(options.photo.card);
   std::optional<Progress> progress(std::in_place);
   progress->at(0, "reading the photo");
   const Photo photo =
-      read_photo(options.measure.input, {.camera_rendering = options.measure.camera_rendering});
+      read_photo(options.input, {.camera_rendering = options.photo.camera_rendering});
   progress->at(0.4, "finding the card");
-  const CardFit fit = fit_card(photo, card, viewing, fit_options(options.measure));
+  CardFitOptions fitting = fit_options(options.photo);
+  if (!options.photo.blank_white.empty()) {
+    fitting.blank_white = std::make_shared<const Photo>(read_photo(
+        options.photo.blank_white, {.camera_rendering = options.photo.camera_rendering}));
+  }
+  const CardFit fit = fit_card(photo, card, viewing, fitting);
   std::vector<std::string> warnings = photo.warnings;
   warnings.insert(warnings.end(), fit.warnings.begin(), fit.warnings.end());
   progress->at(0.8, "writing the profile");
   std::optional<InputProfile> profile;
   if (!options.icc.empty()) {
-    const std::string file = read_file(options.measure.input);
-    profile = input_profile(std::as_bytes(std::span(file)), options.measure.input, fit, card.name);
+    const std::string file = read_file(options.input);
+    profile = input_profile(std::as_bytes(std::span(file)), options.input, fit, card.name);
     write_file_atomically(options.icc, std::string(profile->bytes.begin(), profile->bytes.end()));
   }
   progress.reset();
@@ -187,8 +197,8 @@ int run_fit(const Options& options) {
 }
 
 int run(const Options& options) {
-  const int given = int{!options.measure.input.empty()} + int{!options.design.empty()} +
-                    int{!options.layout.empty()};
+  const int given =
+      int{!options.input.empty()} + int{!options.design.empty()} + int{!options.layout.empty()};
   if (given != 1) {
     throw ArgumentError("give one of a PHOTO, --design FILE and --layout FILE");
   }
@@ -201,8 +211,8 @@ int run(const Options& options) {
 void add_card(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = app.add_subcommand("card", "How well the reference card in a photo fits");
-  verb->add_option("PHOTO", options->measure.input, "Photo: JPEG, PNG, TIFF or camera raw");
-  add_card_options(*verb, options->measure);
+  verb->add_option("PHOTO", options->input, "Photo: JPEG, PNG, TIFF or camera raw");
+  add_photo_options(*verb, options->photo);
   verb->add_option("--icc", options->icc,
                    "Write the fitted correction as an ICC input profile for this camera, light and "
                    "exposure; with --viewing D50/2 its colours need no adaptation")
@@ -225,7 +235,7 @@ void add_card(CLI::App& app, Action& chosen) {
       ->capture_default_str();
   add_json_flag(*verb, options->json);
   verb->footer(
-      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20.json "
+      "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
       "--viewing D50/2 --icc camera.icc");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }

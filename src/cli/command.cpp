@@ -45,6 +45,7 @@ Command::Command()
   add_card(app_, chosen_);
   add_shade(app_, chosen_);
   add_plan(app_, chosen_);
+  add_solve(app_, chosen_);
   add_tabs(app_, chosen_);
   add_paste(app_, chosen_);
   add_study(app_, chosen_);

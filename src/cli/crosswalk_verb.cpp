@@ -6,9 +6,11 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/solve.h"
+
 #include "base/numbers.h"
 #include "cli/arguments.h"
-#include "cli/prepared.h"
+#include "cli/case_options.h"
 #include "cli/print.h"
 
 namespace mamelon::cli {
@@ -18,7 +20,7 @@ using detail::format_fixed;
 
 struct Options {
   std::string tabs;
-  PreparedOptions prepared;
+  RestorationOptions restoration;
   std::string weights = "1:1:1";
   std::string csv;
   bool json = false;
@@ -26,8 +28,8 @@ struct Options {
 
 std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& report) {
   std::vector<std::vector<std::string>> rows;
-  for (std::size_t r = 0; r < report.rows->size(); ++r) {
-    const CrosswalkRow& row = (*report.rows)[r];
+  for (std::size_t r = 0; r < report.rows.size(); ++r) {
+    const CrosswalkRow& row = report.rows[r];
     for (std::size_t i = 0; i < row.plans.size(); ++i) {
       const Plan& plan = row.plans[i];
       std::string layers;
@@ -37,12 +39,12 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
       }
       rows.push_back(
           {i == 0 ? row.tab : "",
-           i == 0 ? swatch(terminal, report.tabs->tabs[r].lab.value, report.tabs->viewing) : "",
+           i == 0 ? swatch(terminal, report.tabs.tabs[r].lab.value, report.tabs.viewing) : "",
            i == row.recommended ? "→" : "", layers, format_fixed(plan.de00, 2),
-           format_fixed(plan.de00_expected, 2), std::string(to_string(grade(plan.de00)))});
+           format_fixed(plan.de00_expected, 2), in_words(grade(plan.de00))});
     }
   }
-  return wrapped("Recipes from the floor outward for " + format_fixed(report.request->depth_mm, 1) +
+  return wrapped("Recipes from the floor outward for " + format_fixed(report.request.depth_mm, 1) +
                      " mm; the arrow marks the one to take",
                  terminal.width, 2) +
          "\n" +
@@ -58,16 +60,16 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
 }
 
 int run(const Options& options) {
-  const TabSet tabs = read_tab_set(options.tabs);
-  MeasureOptions measure_options;
-  measure_options.viewing.viewing = to_string(tabs.viewing);
-  std::vector<std::string> warnings;
-  PlanRequest request = prepared_request(options.prepared, measure_options, warnings);
-  request.weights = weights_argument(options.weights);
-  const std::vector<CrosswalkRow> rows = crosswalk(tabs, request);
-  const CrosswalkReport report{&tabs, &request, &rows, warnings};
+  TabSet tabs = read_tab_set(options.tabs);
+  PhotoOptionsText photo;
+  photo.viewing.viewing = to_string(tabs.viewing);
+  Case given{.viewing = tabs.viewing};
+  given.match.weights = weights_argument(options.weights);
+  given.restoration = restoration_of(options.restoration, photo);
+  given.tabs = std::move(tabs);
+  const CrosswalkReport report = solve_crosswalk(given);
   if (!options.csv.empty()) write_file_atomically(options.csv, to_csv(report));
-  print_warnings(warnings);
+  print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));
   } else {
@@ -86,7 +88,7 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   verb->add_option("TABS", options->tabs, "The tab set (JSON document)")
       ->type_name("FILE")
       ->required();
-  add_prepared_options(*verb, options->prepared);
+  add_restoration_options(*verb, options->restoration, false);
   add_weights_option(*verb, options->weights);
   verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
   add_json_flag(*verb, options->json);

@@ -1,11 +1,16 @@
-// `mamelon diff`: colour differences of two lists, row by row, in little memory.
+// `mamelon diff`: colour differences of two lists, in little memory where they are in one order.
 
+#include <cstdint>
+#include <deque>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <iostream>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <unistd.h>
@@ -28,6 +33,7 @@ struct Options {
   std::string first, second;
   ViewingOptions viewing;
   std::string weights = "1:1:1";
+  std::string formula;
   bool json = false;
 };
 
@@ -47,15 +53,16 @@ double size_of(const std::string& file) {
   return failed ? 0 : static_cast<double>(size);
 }
 
-// Rows of one list; a bad row is told on standard error and counted.
+// Rows of one list; a bad row is told on standard error, unless it has been already, and counted.
 class List {
  public:
   List(const std::string& file, const Viewing& viewing, const TableOptions& options,
-       Progress& progress)
+       Progress& progress, bool quiet)
       : in_(opened(file)),
         size_(size_of(file)),
         reader_(in_, file, viewing, options),
-        progress_(progress) {}
+        progress_(progress),
+        quiet_(quiet) {}
 
   // The next row; nothing in `row` when it is bad; false at the end.
   bool next(std::optional<detail::TableRow>& row) {
@@ -65,7 +72,7 @@ class List {
     } catch (const DataError& error) {
       row.reset();
       ++bad_;
-      progress_.say(std::string("mamelon: ") + error.what());
+      if (!quiet_) progress_.say(std::string("mamelon: ") + error.what());
     }
     return true;
   }
@@ -81,28 +88,32 @@ class List {
   double size_;
   detail::TableReader reader_;
   Progress& progress_;
+  bool quiet_;
   detail::TableRow row_;
   std::size_t bad_ = 0;
 };
 
 class Output {
  public:
-  explicit Output(bool json) : json_(json) {
-    std::cout << (json_ ? "{\n  \"pairs\": [" : "a\tb\tdE00\tdL\tdC\tdH\tdE76\n");
+  Output(bool json, const std::string& formula) : json_(json), formula_(formula) {
+    const std::string column = formula_.empty() ? "" : "\t" + formula_;
+    std::cout << (json_ ? "{\n  \"pairs\": [" : "a\tb\tdE00\tdL\tdC\tdH\tdE76" + column + "\n");
   }
+  // `chosen` is the difference by the formula that was asked for.
   void pair(const detail::TableRow& a, const detail::TableRow& b, const SignedDifference& parts,
-            double total76) {
+            double total76, double chosen) {
     using detail::format_fixed;
     if (json_) {
+      detail::Json pair{{"a", a.label},   {"b", b.label},   {"de00", parts.de}, {"dL", parts.dl},
+                        {"dC", parts.dc}, {"dH", parts.dh}, {"de76", total76}};
+      if (!formula_.empty()) pair.update({{"formula", formula_}, {"de", chosen}});
       std::cout << (first_ ? "\n    " : ",\n    ")
-                << detail::Json{{"a", a.label},   {"b", b.label},   {"de00", parts.de},
-                                {"dL", parts.dl}, {"dC", parts.dc}, {"dH", parts.dh},
-                                {"de76", total76}}
-                       .dump(-1, ' ', false, detail::Json::error_handler_t::replace);
+                << pair.dump(-1, ' ', false, detail::Json::error_handler_t::replace);
     } else {
       std::cout << a.label << '\t' << b.label << '\t' << format_fixed(parts.de, 4) << '\t'
                 << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
-                << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4) << '\n';
+                << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4)
+                << (formula_.empty() ? "" : "\t" + format_fixed(chosen, 4)) << '\n';
     }
     first_ = false;
   }
@@ -110,35 +121,111 @@ class Output {
 
  private:
   bool json_;
+  std::string formula_;
   bool first_ = true;
 };
 
-int run(const Options& options) {
-  const Viewing viewing = viewing_of(options.viewing);
-  const DifferenceWeights weights = weights_argument(options.weights);
-  // On a terminal the rows themselves show how far it is.
-  std::optional<Progress> progress(std::in_place, ::isatty(STDOUT_FILENO) != 1);
-  List first(options.first, viewing, table_options(options.viewing), *progress);
-  List second(options.second, viewing, table_options(options.viewing), *progress);
-  Output output(options.json);
+// What a row is told apart by.
+std::string key_of(const detail::TableRow& row) {
+  return row.label + '\n' + row.zone;
+}
+
+// How the rows of two lists belong together.
+enum class Pairing { by_row, by_label };
+
+struct Lists {
+  const Options& options;
+  Viewing viewing;
+  TableOptions table;
+  Progress& progress;
+
+  [[nodiscard]] List first(bool quiet) const {
+    return {options.first, viewing, table, progress, quiet};
+  }
+  [[nodiscard]] List second(bool quiet) const {
+    return {options.second, viewing, table, progress, quiet};
+  }
+};
+
+// Reads both lists once, before anything is printed: they must be of equal length. Equal labels in
+// another order belong together; sums of their hashes tell that without keeping them.
+Pairing pairing_of(const Lists& lists) {
+  List first = lists.first(false);
+  List second = lists.second(false);
   std::optional<detail::TableRow> a;
   std::optional<detail::TableRow> b;
-  std::size_t pairs = 0;
+  std::size_t rows = 0;
+  bool in_order = true;
+  std::uint64_t labels = 0;
+  const auto hash = [](const detail::TableRow& row) {
+    return std::hash<std::string>{}(key_of(row));
+  };
   bool more_a = first.next(a);
   bool more_b = second.next(b);
   for (; more_a && more_b; more_a = first.next(a), more_b = second.next(b)) {
-    ++pairs;
     constexpr std::size_t between = 4096;
-    if (pairs % between == 0) progress->at(first.share(), "comparing rows");
-    if (a && b) output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab));
+    if (++rows % between == 0) lists.progress.at(first.share() / 2, "reading the lists");
+    if (!a || !b) continue;
+    in_order = in_order && key_of(*a) == key_of(*b);
+    labels += hash(*a) - hash(*b);
+  }
+  if (more_a || more_b) {
+    const auto& [longer, shorter] = more_a ? std::pair(lists.options.first, lists.options.second)
+                                           : std::pair(lists.options.second, lists.options.first);
+    throw DataError(longer + ": has more rows than " + shorter + ", which ends after row " +
+                    std::to_string(rows) + "; give lists of equal length");
+  }
+  const bool all_read = first.bad() + second.bad() == 0;
+  if (in_order) return Pairing::by_row;
+  if (all_read && labels == 0) return Pairing::by_label;
+  lists.progress.say(
+      "mamelon: note: the lists have other labels: rows are compared in their order");
+  return Pairing::by_row;
+}
+
+// Rows of a list by label; of a label that stands several times, in their order.
+std::map<std::string, std::deque<detail::TableRow>> by_label(List list) {
+  std::map<std::string, std::deque<detail::TableRow>> rows;
+  std::optional<detail::TableRow> row;
+  while (list.next(row)) {
+    if (row) rows[key_of(*row)].push_back(*row);
+  }
+  return rows;
+}
+
+int run(const Options& options) {
+  const DifferenceWeights weights = weights_argument(options.weights);
+  DifferenceFormula formula{.formula = Formula::de00, .weights = weights};
+  if (!options.formula.empty()) formula.formula = from_string<Formula>(options.formula);
+  // On a terminal the rows themselves show how far it is.
+  std::optional<Progress> progress(std::in_place, ::isatty(STDOUT_FILENO) != 1);
+  const Lists lists{options, viewing_of(options.viewing), table_options(options.viewing),
+                    *progress};
+  const Pairing pairing = pairing_of(lists);
+  auto labelled = pairing == Pairing::by_label ? by_label(lists.second(true))
+                                               : decltype(by_label(lists.second(true))){};
+  List first = lists.first(true);
+  List second = lists.second(true);
+  Output output(options.json, options.formula);
+  std::optional<detail::TableRow> a;
+  std::optional<detail::TableRow> b;
+  std::size_t pairs = 0;
+  while (first.next(a)) {
+    constexpr std::size_t between = 4096;
+    if (++pairs % between == 0) progress->at(0.5 + first.share() / 2, "comparing rows");
+    if (pairing == Pairing::by_row) {
+      if (!second.next(b)) break;
+    } else if (a) {
+      auto& rows = labelled.at(key_of(*a));
+      b = std::move(rows.front());
+      rows.pop_front();
+    }
+    if (a && b)
+      output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab),
+                  difference(a->lab, b->lab, formula));
   }
   progress.reset();
   output.finish();
-  if (more_a || more_b) {
-    throw DataError((more_a ? options.first : options.second) + ": has more rows than " +
-                    (more_a ? options.second : options.first) + ", which ends after row " +
-                    std::to_string(pairs) + "; give lists of equal length");
-  }
   if (const std::size_t bad = first.bad() + second.bad(); bad > 0) {
     throw DataError(std::to_string(bad) + " bad row" + (bad == 1 ? "" : "s") +
                     " left out of the comparison");
@@ -150,12 +237,17 @@ int run(const Options& options) {
 
 void add_diff(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
-  CLI::App* verb = app.add_subcommand("diff", "Colour differences of two lists, row by row");
+  CLI::App* verb = app.add_subcommand("diff", "Colour differences of two lists");
   verb->add_option("FIRST", options->first, "CSV of references: label,L,a,b or label,380,390,…")
       ->required();
-  verb->add_option("SECOND", options->second, "CSV of samples, row for row")->required();
+  verb->add_option("SECOND", options->second,
+                   "CSV of samples: the same labels in any order, else row for row")
+      ->required();
   add_viewing_options(*verb, options->viewing);
   add_weights_option(*verb, options->weights);
+  verb->add_option("--formula", options->formula,
+                   "One more column by any formula: " + listed(Words<Formula>::words))
+      ->type_name("WORD");
   add_json_flag(*verb, options->json);
   verb->footer(
       "Differences are sample minus reference; dL, dC, dH are the signed weighted parts of "

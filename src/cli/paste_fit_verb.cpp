@@ -37,7 +37,7 @@ struct FitOptions {
 
 Role role_argument(const std::string& text) {
   try {
-    return role_from_string(text);
+    return from_string<Role>(text);
   } catch (const ArgumentError& error) {
     throw ArgumentError("--role: " + std::string(error.what()));
   }

@@ -96,9 +96,8 @@ int predict_colour(const PredictOptions& options) {
   const Engine engine = engine_argument(options.engine, stack);
   const std::vector<double> thickness_sd(
       stack.layers.size(), number_argument("--thickness-sd", options.thickness_sd, 0, 5));
-  const FittedPrediction prediction =
-      predict_with_error(stack, thickness_sd, viewing, engine,
-                         static_cast<int>(number_argument("--streams", options.streams, 4, 32)));
+  const FittedPrediction prediction = predict_with_error(
+      stack, thickness_sd, viewing, engine, whole_argument("--streams", options.streams, 4, 32));
   const Reflectance& seen = prediction.reflectance;
   warnings.insert(warnings.end(), prediction.warnings.begin(), prediction.warnings.end());
   const Lab lab = prediction.lab.value;

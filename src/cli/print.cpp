@@ -25,13 +25,17 @@ std::string lab_cell(const Lab& lab) {
 
 std::string readings_text(const Terminal& terminal, const Report& report) {
   std::vector<std::vector<std::string>> rows;
-  for (const Reading& reading : report.readings) {
-    const Vec3 sd = reading.lab.sd();
-    const Lab& lab = reading.lab.value;
-    rows.push_back({name_of(reading), swatch(terminal, lab, report.viewing),
-                    format_fixed(lab.l, 1) + " ± " + format_fixed(sd[0], 1),
-                    format_fixed(lab.a, 1) + " ± " + format_fixed(sd[1], 1),
-                    format_fixed(lab.b, 1) + " ± " + format_fixed(sd[2], 1)});
+  for (const ToothReport& tooth : report.teeth) {
+    for (const Reading& reading : tooth.readings) {
+      const Vec3 sd = reading.lab.sd();
+      const Lab& lab = reading.lab.value;
+      const bool known = is_uncertainty_known(reading);
+      const auto value = [known](double mean, double spread) {
+        return format_fixed(mean, 1) + " ± " + (known ? format_fixed(spread, 1) : "unknown");
+      };
+      rows.push_back({name_of(reading), swatch(terminal, lab, report.viewing), value(lab.l, sd[0]),
+                      value(lab.a, sd[1]), value(lab.b, sd[2])});
+    }
   }
   return wrapped(
              "Colour: CIELAB under " + to_string(report.viewing) + ", mean ± standard deviation",
@@ -46,26 +50,20 @@ std::string readings_text(const Terminal& terminal, const Report& report) {
                rows);
 }
 
-std::string match_text(const Terminal& terminal, const Report& report, std::size_t i,
-                       std::size_t top) {
-  const Match& match = report.matches[i];
+// A value of ΔE00 outside its own interval is not shown, nor a grade that decides nothing.
+std::string match_text(const Terminal& terminal, const Report& report, const ToothReport& tooth,
+                       std::size_t i, std::size_t top) {
+  const Match& match = tooth.matches[i];
   std::vector<std::vector<std::string>> rows;
   for (std::size_t k = 0; k < std::min(top, match.ranked.size()); ++k) {
     const RankedTab& tab = match.ranked[k];
-    std::string colour;
-    if (report.tabs != nullptr) {
-      for (const Tab& candidate : report.tabs->tabs) {
-        if (candidate.name == tab.tab) {
-          colour = swatch(terminal, candidate.lab.value, report.viewing);
-        }
-      }
-    }
-    rows.push_back({tab.tab, colour, format_fixed(tab.de00, 2),
+    rows.push_back({tab.tab, swatch(terminal, tab.lab, report.viewing),
+                    is_inside_interval(tab) ? format_fixed(tab.de00, 2) : "",
                     format_fixed(tab.low, 2) + "–" + format_fixed(tab.high, 2),
-                    percent(tab.chance_best), std::string(to_string(tab.grade)),
+                    percent(tab.chance_best), tooth.decides(i) ? in_words(tab.grade) : "withheld",
                     difference_in_words(tab)});
   }
-  return "\nNearest tabs to " + name_of(report.readings[i]) + "\n" +
+  return "\nNearest tabs to " + name_of(tooth.readings[i]) + "\n" +
          table(terminal,
                {{"tab", Align::left},
                 {"", Align::left},
@@ -138,12 +136,12 @@ std::string layers_text(const Terminal& terminal, const Plan& plan) {
                rows);
 }
 
-std::string zones_text(const Terminal& terminal, const Report& report) {
-  if (report.zone_plans.empty()) return "";
+std::string zones_text(const Terminal& terminal, const ToothReport& tooth) {
+  if (tooth.zone_plans.empty()) return "";
   std::vector<std::vector<std::string>> rows;
-  for (std::size_t i = 0; i < report.zone_plans.size(); ++i) {
-    const Plan& plan = report.zone_plans[i];
-    rows.push_back({name_of(report.readings[i]), layers_in_words(plan), format_fixed(plan.de00, 2),
+  for (std::size_t i = 0; i < tooth.zone_plans.size(); ++i) {
+    const Plan& plan = tooth.zone_plans[i];
+    rows.push_back({name_of(tooth.readings[i]), layers_in_words(plan), format_fixed(plan.de00, 2),
                     format_fixed(plan.de00_expected, 2)});
   }
   return "\nThe same pastes in every zone\n" + table(terminal,
@@ -154,36 +152,31 @@ std::string zones_text(const Terminal& terminal, const Report& report) {
                                                      rows);
 }
 
-}  // namespace
-
-std::string name_of(const Reading& reading) {
-  return reading.zone.empty() ? reading.label : reading.label + ", " + reading.zone;
-}
-
-std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top) {
-  std::string out = readings_text(terminal, report);
-  for (std::size_t i = 0; i < report.matches.size(); ++i) {
-    out += match_text(terminal, report, i, top);
+std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
+                      const PlanRequest& request) {
+  const Reading& target = tooth.readings[tooth.planned];
+  if (!tooth.plans) {
+    return "\n" +
+           wrapped("No plan for " + name_of(target) + ": it is read too uncertainly to decide on",
+                   terminal.width, 2) +
+           "\n";
   }
-  return out;
-}
-
-std::string plan_text(const Terminal& terminal, const Report& report) {
-  const PlanSet& set = *report.plans;
-  const Plan& best = set.plans.at(set.recommended);
-  std::string out =
-      "\n" +
-      wrapped("Plan for " + name_of(report.request->target) + ", " +
-                  format_fixed(report.request->depth_mm, 1) + " mm deep, from the floor outward",
-              terminal.width, 2) +
-      "\n";
+  const PlanSet& set = *tooth.plans;
+  const Plan& best = *tooth.best();
+  double depth_mm = 0;
+  for (const PlannedLayer& layer : best.layers) depth_mm += layer.thickness_mm;
+  std::string out = "\n" +
+                    wrapped("Plan for " + name_of(target) + ", " + format_fixed(depth_mm, 1) +
+                                " mm deep, from the floor outward",
+                            terminal.width, 2) +
+                    "\n";
   out += layers_text(terminal, best) + "\n" + increments_text(terminal, best);
   out += wrapped("  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
                      format_fixed(best.de00_expected, 2) + " to be expected and " +
                      format_fixed(best.de00_p95, 2) +
                      " at most in 19 of 20 cases with thickness "
                      "held to ± " +
-                     format_fixed(report.request->thickness_sd_mm, 2) + " mm",
+                     format_fixed(request.thickness_sd_mm, 2) + " mm",
                  terminal.width, 2) +
          "\n";
   out += wrapped("  " + set.why, terminal.width, 2) + "\n";
@@ -217,7 +210,27 @@ std::string plan_text(const Terminal& terminal, const Report& report) {
                                       {"pastes from the floor outward", Align::left}},
                                      rows);
   }
-  out += zones_text(terminal, report);
+  return out + zones_text(terminal, tooth);
+}
+
+}  // namespace
+
+std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top) {
+  std::string out = readings_text(terminal, report);
+  for (const ToothReport& tooth : report.teeth) {
+    for (std::size_t i = 0; i < tooth.matches.size(); ++i) {
+      out += match_text(terminal, report, tooth, i, top);
+    }
+  }
+  return out;
+}
+
+std::string plan_text(const Terminal& terminal, const Report& report) {
+  if (!report.request) return "";
+  std::string out = plan_text(terminal, report.first(), *report.request);
+  for (std::size_t i = 0; i < report.teeth.size(); ++i) {
+    if (i != report.headline) out += plan_text(terminal, report.teeth[i], *report.request);
+  }
   return out;
 }
 
@@ -253,16 +266,8 @@ std::string cautions_text(const Terminal& terminal) {
 }
 
 void print_warnings(const Report& report) {
-  std::vector<std::string> all = report.warnings;
-  for (const Reading& reading : report.readings) {
-    for (const std::string& warning : reading.warnings) {
-      all.push_back(name_of(reading) + ": " + warning);
-    }
-  }
-  for (const Match& match : report.matches) {
-    all.insert(all.end(), match.warnings.begin(), match.warnings.end());
-  }
-  print_warnings(all);
+  print_warnings(report.warnings);
+  for (const std::string& note : all_notes(report)) std::cerr << "mamelon: note: " << note << '\n';
 }
 
 void print_warnings(const std::vector<std::string>& warnings) {

@@ -5,7 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "mamelon/files.h"
+#include "mamelon/card.h"
+#include "mamelon/report.h"
 
 #include "cli/terminal.h"
 
@@ -13,19 +14,18 @@ namespace mamelon::cli {
 
 // "L* 70.1 ± 0.5, a* …" of every reading, and its nearest tabs.
 std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top);
-// The recommended plan with increments, prediction and what else was considered.
+// The recommended plan of every tooth, the headline's first, with increments, prediction and what
+// else was considered; empty where none was asked for.
 std::string plan_text(const Terminal& terminal, const Report& report);
 std::string card_text(const Terminal& terminal, const CardFit& fit);
 std::string cautions_text(const Terminal& terminal);
 
-// Warnings go to standard error, one a line, so that standard output stays a document.
+// Warnings go to standard error, one a line, so that standard output stays a document. What changes
+// the decision stands first, as a warning; what else to know follows as notes.
 void print_warnings(const Report& report);
 void print_warnings(const std::vector<std::string>& warnings);
 
 // Standard output with an IoError when it cannot take all of `text`.
 void print(const std::string& text);
-
-// Name of a reading: its label and zone.
-std::string name_of(const Reading& reading);
 
 }  // namespace mamelon::cli

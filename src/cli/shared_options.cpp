@@ -96,6 +96,17 @@ void check_output(const std::string& file) {
   }
 }
 
+void write_new_file(const std::string& option, const std::string& file,
+                    const std::string& content) {
+  std::error_code failed;
+  if (std::filesystem::exists(file, failed)) {
+    if (read_file(file) == content) return;
+    throw ArgumentError(option + ": " + file +
+                        " exists and holds something else; move it away, or choose another name");
+  }
+  write_file_atomically(file, content);
+}
+
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes) {
   verb.add_option(name, pastes, "Your measured pastes (JSON document)")
       ->type_name("FILE")

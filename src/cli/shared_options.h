@@ -35,6 +35,10 @@ void add_json_flag(CLI::App& verb, bool& json);
 // the work, not after it. Nothing for an empty name.
 void check_output(const std::string& file);
 
+// Writes a file of the person's own; throws ArgumentError, naming the option, where another content
+// stands there already: nothing of theirs is lost in silence.
+void write_new_file(const std::string& option, const std::string& file, const std::string& content);
+
 // `name` is "PASTES" for an argument or "--pastes" for an option.
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes);
 

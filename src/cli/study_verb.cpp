@@ -25,7 +25,7 @@ namespace fs = std::filesystem;
 struct Options {
   std::string manifest;
   std::vector<std::string> tabs;
-  std::string output, card;
+  std::string output, card, like;
   std::string viewing = "D65/2";
   std::string rows = "summary";
   std::string weights = "1:1:1";
@@ -86,6 +86,7 @@ std::vector<std::string> words_of(const Options& options) {
       "--seed=" + options.seed, "--margin=" + options.margin_mm};
   for (const std::string& tabs : options.tabs) words.push_back("--tabs=" + tabs);
   if (!options.card.empty()) words.push_back("--card=" + options.card);
+  if (!options.like.empty()) words.push_back("--like=" + options.like);
   if (!options.processes.empty()) words.push_back("--processes=" + options.processes);
   if (options.camera_rendering) words.emplace_back("--camera-rendering");
   if (options.fresh) words.emplace_back("--fresh");
@@ -114,9 +115,10 @@ void add_study(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = app.add_subcommand(
       "study", "A manifest of many photos or readings to one table, parallel and resumable");
-  verb->add_option("MANIFEST", options->manifest,
-                   "CSV with a column item and, a row, photo and card, or L,a,b, or curve; other "
-                   "columns are covariates")
+  verb->add_option(
+          "MANIFEST", options->manifest,
+          "CSV with a column item and, a row, photo and card, or L,a,b, or curve, or case; other "
+          "columns are covariates")
       ->type_name("FILE")
       ->required();
   verb->add_option("--tabs", options->tabs, "Your measured tabs (JSON document); repeatable")
@@ -127,6 +129,10 @@ void add_study(CLI::App& app, Action& chosen) {
       ->required();
   verb->add_option("--card", options->card, "Card of the photos whose row names none")
       ->type_name("FILE");
+  verb->add_option("--like", options->like,
+                   "A saved case that every item takes what it does not state from: the card, and "
+                   "what is to be placed over which floor")
+      ->type_name("CASE");
   verb->add_option("--viewing", options->viewing,
                    "Illuminant and observer (2 or 10 degrees) of every colour")
       ->type_name("ILL/OBS")

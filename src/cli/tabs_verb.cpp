@@ -176,7 +176,7 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
     rows.clear();
     for (const TabDrift& tab : report.drift->tabs) {
       rows.push_back({tab.tab, format_fixed(tab.de00, 2), detail::format_short(tab.p_value, 2),
-                      std::string(to_string(tab.verdict))});
+                      in_words(tab.verdict)});
     }
     out +=
         "\nSince the earlier set\n" +
@@ -205,8 +205,7 @@ int audit_tabs(const AuditCommand& options) {
   }
   std::optional<TabChoice> choice;
   if (!options.keep.empty()) {
-    const double keep =
-        number_argument("--keep", options.keep, 1, static_cast<double>(tabs.tabs.size()));
+    const int keep = whole_argument("--keep", options.keep, 1, static_cast<int>(tabs.tabs.size()));
     progress->at(0.5, "choosing the best tabs");
     choice = best_tabs(tabs, population, static_cast<std::size_t>(keep), weights);
   }

@@ -26,6 +26,7 @@ void add_diff(CLI::App& app, Action& chosen);
 void add_card(CLI::App& app, Action& chosen);
 void add_shade(CLI::App& app, Action& chosen);
 void add_plan(CLI::App& app, Action& chosen);
+void add_solve(CLI::App& app, Action& chosen);
 void add_tabs(CLI::App& app, Action& chosen);
 void add_paste(CLI::App& app, Action& chosen);
 void add_study(CLI::App& app, Action& chosen);

@@ -42,22 +42,6 @@ Grade grade_76(double de76) {
   return graded(de76, threshold::perceptible_de76, threshold::acceptable_de76);
 }
 
-std::string_view to_string(Grade grade) {
-  switch (grade) {
-    case Grade::excellent:
-      return "excellent";
-    case Grade::acceptable:
-      return "acceptable";
-    case Grade::moderate_mismatch:
-      return "moderate mismatch";
-    case Grade::clear_mismatch:
-      return "clear mismatch";
-    case Grade::extreme_mismatch:
-      break;
-  }
-  return "extreme mismatch";
-}
-
 double translucency_ab(const Lab& over_white, const Lab& over_black) {
   return de76(over_black, over_white);
 }

@@ -1,9 +1,11 @@
 // The formulas beside CIEDE2000, and any of them over rows and tables.
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <string>
+#include <string_view>
 
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
@@ -78,20 +80,31 @@ double de_cam16(const Cam16Ucs& reference, const Cam16Ucs& sample) {
   return distance(sample.j - reference.j, sample.a - reference.a, sample.b - reference.b);
 }
 
+namespace {
+
+using Difference = double (*)(const Lab&, const Lab&, const DifferenceWeights&);
+struct Registered {
+  std::string_view source;
+  Difference difference;
+};
+constexpr std::array registered{
+#define MAMELON_FORMULA(word, source, difference)                                                  \
+  Registered{source, [](const Lab& a, const Lab& b, [[maybe_unused]] const DifferenceWeights& w) { \
+               return difference;                                                                  \
+             }},
+    MAMELON_FORMULAS(MAMELON_FORMULA)
+#undef MAMELON_FORMULA
+};
+
+}  // namespace
+
+std::string_view source_of(Formula formula) {
+  return registered.at(static_cast<std::size_t>(formula)).source;
+}
+
 double difference(const Lab& reference, const Lab& sample, const DifferenceFormula& formula) {
-  switch (formula.formula) {
-    case Formula::de00:
-      return de00(reference, sample, formula.weights);
-    case Formula::de76:
-      return de76(reference, sample);
-    case Formula::de94:
-      return de94(reference, sample, formula.weights);
-    case Formula::cmc:
-      return de_cmc(reference, sample, formula.weights.kl, formula.weights.kc);
-    case Formula::din99o:
-      break;
-  }
-  return de_din99o(reference, sample);
+  return registered.at(static_cast<std::size_t>(formula.formula))
+      .difference(reference, sample, formula.weights);
 }
 
 void difference_rows(std::span<const Lab> reference, std::span<const Lab> sample,

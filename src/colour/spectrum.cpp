@@ -3,31 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
-#include "mamelon/limits.h"
-
 #include "base/numbers.h"
 
 namespace mamelon {
 
 using detail::format_number;
 using detail::format_short;
-
-void check_grid(const Grid& grid) {
-  if (grid.count < 3)
-    throw ArgumentError("a spectrum needs at least 3 bands, got " + std::to_string(grid.count));
-  if (grid.count > limits::spectrum_bands)
-    throw ArgumentError("a spectrum may have " + std::to_string(limits::spectrum_bands) +
-                        " bands at most, got " + std::to_string(grid.count));
-  if (!std::isfinite(grid.first_nm) || !std::isfinite(grid.step_nm) || !(grid.step_nm > 0) ||
-      grid.step_nm > 20)
-    throw ArgumentError("the step of a wavelength grid must be above 0 and at most 20 nm, got " +
-                        format_short(grid.step_nm, 6) + " nm from " +
-                        format_short(grid.first_nm, 6) + " nm");
-  if (grid.first_nm < 200 || grid.last_nm() > 2500)
-    throw ArgumentError("a wavelength grid must lie within 200-2500 nm, got " +
-                        format_short(grid.first_nm, 6) + "-" + format_short(grid.last_nm(), 6) +
-                        " nm");
-}
 
 template <class Unit>
 Spectrum<Unit>::Spectrum(const Grid& grid, std::vector<double> values)

@@ -24,9 +24,9 @@ std::string quoted(const std::string& text) {
 }  // namespace
 
 std::string to_json(const CrosswalkReport& report) {
-  std::vector<std::string> inputs{report.tabs->provenance.digest};
+  std::vector<std::string> inputs{report.tabs.provenance.digest};
   Json rows = Json::array();
-  for (const CrosswalkRow& row : *report.rows) {
+  for (const CrosswalkRow& row : report.rows) {
     Json recipes = Json::array();
     for (const Plan& plan : row.plans) recipes.push_back(detail::json_of(plan));
     rows.push_back(Json{{"tab", row.tab},
@@ -36,7 +36,7 @@ std::string to_json(const CrosswalkReport& report) {
                         {"warnings", row.warnings}});
     inputs.push_back(row.provenance.digest);
   }
-  const Viewing& viewing = report.tabs->viewing;
+  const Viewing& viewing = report.tabs.viewing;
   return detail::dump(
       Json{{"mamelon",
             {{"version", library_version()},
@@ -44,9 +44,9 @@ std::string to_json(const CrosswalkReport& report) {
            {"viewing",
             {{"illuminant", viewing.illuminant.name()},
              {"observer", viewing.observer == Observer::deg2 ? "2" : "10"}}},
-           {"tab_set", report.tabs->name},
-           {"paste_set", report.request->pastes.name},
-           {"depth_mm", report.request->depth_mm},
+           {"tab_set", report.tabs.name},
+           {"paste_set", report.request.pastes.name},
+           {"depth_mm", report.request.depth_mm},
            {"rows", std::move(rows)},
            {"warnings", report.warnings}});
 }
@@ -58,7 +58,7 @@ std::string to_csv(const CrosswalkReport& report) {
   const auto number = [](double value, int decimals) {
     return detail::format_fixed(value, decimals);
   };
-  for (const CrosswalkRow& row : *report.rows) {
+  for (const CrosswalkRow& row : report.rows) {
     for (std::size_t i = 0; i < row.plans.size(); ++i) {
       const Plan& plan = row.plans[i];
       out += quoted(row.tab) + "," + std::to_string(plan.layers.size()) + "," +

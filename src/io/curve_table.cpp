@@ -24,7 +24,7 @@ struct Quantity {
   bool has_percent;  // may be stated in percent
 };
 
-struct Curve {
+struct CurveColumns {
   std::vector<double> wavelengths_nm;
   std::vector<double> values;
 };
@@ -33,7 +33,7 @@ bool names_percent(const std::string& header) {
   return header.find('%') != std::string::npos || header.find("percent") != std::string::npos;
 }
 
-Curve parse_curve(std::string_view csv, const std::string& source, const Quantity& quantity) {
+CurveColumns parse_curve(std::string_view csv, const std::string& source, const Quantity& quantity) {
   std::istringstream in{std::string(csv)};
   detail::CsvReader reader(in, source);
   detail::CsvRow row;
@@ -96,7 +96,7 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
 
 Reflectance parse_reflectance(std::string_view csv, const std::string& source,
                               const TableOptions& options) {
-  Curve curve = parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
+  CurveColumns curve = parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
   if (options.resample_nm) {
     const Grid grid = detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source);
     return detail::resampled_reflectance(curve.wavelengths_nm, curve.values, grid);
@@ -110,7 +110,7 @@ Reflectance read_reflectance(const std::filesystem::path& file, const TableOptio
 
 Power parse_power(std::string_view text, const std::string& source, const TableOptions& options) {
   if (detail::is_cgats(text)) return detail::parse_cgats_power(text, source, options);
-  Curve curve = parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
+  CurveColumns curve = parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
   return detail::power_of(curve.wavelengths_nm, std::move(curve.values), options, source);
 }
 

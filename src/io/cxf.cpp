@@ -167,7 +167,7 @@ class CxfReader {
       values.push_back(std::max(*value, 0.0));
     }
     Reflectance curve(grid_of(nm, where + "ReflectanceSpectrum"), std::move(values));
-    as_data_error(source_, [&] {
+    as_data_error(source_ + ": ", [&] {
       check_grid(curve.grid());
       check_reflectance(curve, "a ReflectanceSpectrum");
     });

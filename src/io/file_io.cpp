@@ -3,6 +3,7 @@
 #include <cerrno>
 #include <cstddef>
 #include <filesystem>
+#include <random>
 #include <string>
 #include <string_view>
 #include <system_error>
@@ -113,19 +114,23 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
   }
   const std::filesystem::path folder = target.has_parent_path() ? target.parent_path() : ".";
 
-  std::string pattern = (folder / ".mamelon-XXXXXX").string();
-  Descriptor out(::mkostemp(pattern.data(), O_CLOEXEC));
+  // Made with the rights of a new file, which the system narrows as the user set it up.
+  std::string beside;
+  int made = -1;
+  std::random_device random;
+  for (int tries = 0; made < 0 && (tries == 0 || (errno == EEXIST && tries < 100)); ++tries) {
+    beside = (folder / (".mamelon-" + std::to_string(random()))).string();
+    made = ::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  }
+  Descriptor out(made);
   if (out.get() < 0) {
     throw IoError(name + ": cannot be written: " + reason(errno) +
                   "; give a name in a folder that can be written to");
   }
-  Temporary temporary(pattern);
-  const mode_t mask = ::umask(0);
-  ::umask(mask);
-  const mode_t mode = existed ? (old.st_mode & 0777U) : (0666U & ~mask);
+  Temporary temporary(beside);
   write_all(out.get(), content, name);
-  if (::fchmod(out.get(), mode) != 0 || ::fsync(out.get()) != 0 || out.close() != 0 ||
-      ::rename(pattern.c_str(), target.c_str()) != 0) {
+  if ((existed && ::fchmod(out.get(), old.st_mode & 0777U) != 0) || ::fsync(out.get()) != 0 ||
+      out.close() != 0 || ::rename(beside.c_str(), target.c_str()) != 0) {
     throw IoError(name + ": cannot be written: " + reason(errno));
   }
   temporary.keep();

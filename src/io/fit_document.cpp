@@ -8,38 +8,20 @@
 #include "mamelon/paste_report.h"
 #include "mamelon/provenance.h"
 
-#include "io/json_write.h"
+#include "io/json_value.h"
 
 namespace mamelon {
 namespace {
 
 using detail::Json;
-
-std::string_view word(Geometry geometry) {
-  switch (geometry) {
-    case Geometry::angle_45_0:
-      return "45/0";
-    case Geometry::diffuse_8_included:
-      return "d:8 included";
-    case Geometry::diffuse_8_excluded:
-      return "d:8 excluded";
-    default:
-      return "unstated";
-  }
-}
+using detail::written;
 
 Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
-  Json thickness = Json::array();
-  for (const SpecimenThickness& specimen : fit.thickness) {
-    thickness.push_back(Json{{"specimen", specimen.specimen},
-                             {"thickness_mm", specimen.thickness_mm},
-                             {"sd_mm", specimen.sd_mm}});
-  }
   Json residuals = Json::array();
   for (std::size_t i = 0; i < drawdowns.size(); ++i) {
     const bool lab = fit.residual[i].empty();
     residuals.push_back(Json{{"specimen", drawdowns[i].specimen},
-                             {"geometry", word(drawdowns[i].geometry)},
+                             {"geometry", to_string(drawdowns[i].geometry)},
                              {"reflectance", lab ? Json(nullptr) : Json(fit.residual[i].values())},
                              {"lab", lab ? Json(fit.lab_residual[i]) : Json(nullptr)}});
   }
@@ -58,7 +40,7 @@ Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
     out["aperture_taken_mm"] =
         fit.aperture ? Json{fit.aperture->lit_mm, fit.aperture->seen_mm} : Json(nullptr);
   }
-  out.update(Json{{"thickness", std::move(thickness)},
+  out.update(Json{{"thickness", written(fit.thickness)},
                   {"chi_square", fit.chi_square},
                   {"degrees_of_freedom", fit.degrees_of_freedom},
                   {"widened", fit.widened},
@@ -77,7 +59,6 @@ Json json_of(const PasteFit& fit, const std::vector<Drawdown>& drawdowns) {
 }  // namespace
 
 std::string to_json(const FitReport& report) {
-  const Opacity& opacity = report.opacity;
   return detail::dump(
       Json{{"mamelon",
             {{"version", library_version()}, {"provenance", report.transport.provenance.digest}}},
@@ -86,12 +67,7 @@ std::string to_json(const FitReport& report) {
            {"viewing", to_string(report.viewing)},
            {"refractive_index", report.paste.refractive_index},
            {"fitted_mm", {report.transport.thinnest_mm, report.transport.thickest_mm}},
-           {"opacity",
-            {{"thickness_mm", opacity.thickness_mm},
-             {"tp00", opacity.tp00},
-             {"tp_ab", opacity.tp_ab},
-             {"contrast_ratio", opacity.contrast_ratio},
-             {"infinite_mm", opacity.infinite_mm ? Json(*opacity.infinite_mm) : Json(nullptr)}}},
+           {"opacity", written(report.opacity)},
            {"kubelka_munk", json_of(report.kubelka_munk, report.drawdowns)},
            {"transport", json_of(report.transport, report.drawdowns)},
            {"warnings", report.warnings}});

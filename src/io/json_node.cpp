@@ -122,24 +122,19 @@ Node Node::at(std::string_view key) const {
   return *std::move(found);
 }
 
-void Node::allow(std::initializer_list<std::string_view> keys) const {
+void Node::allow(const std::vector<std::string>& keys) const {
   if (!value_->is_object()) fail("expected an object, got " + kind_of(*value_));
   if (document_->lenient) return;
   for (const auto& [key, unused] : value_->items()) {
     if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
     std::string known;
-    for (const auto& name : keys) known += (known.empty() ? "" : ", ") + std::string(name);
+    for (const std::string& name : keys) known += (known.empty() ? "" : ", ") + name;
     fail("unknown key \"" + key + "\"; known are " + known);
   }
 }
 
-std::vector<Node> Node::items(std::size_t least, std::size_t most) const {
+std::vector<Node> Node::items() const {
   if (!value_->is_array()) fail("expected a list, got " + kind_of(*value_));
-  if (value_->size() < least || value_->size() > most) {
-    const std::string range = least == most ? std::to_string(least)
-                                            : std::to_string(least) + " to " + std::to_string(most);
-    fail("expected " + range + " items, got " + std::to_string(value_->size()));
-  }
   std::vector<Node> nodes;
   nodes.reserve(value_->size());
   for (std::size_t i = 0; i < value_->size(); ++i) {
@@ -148,36 +143,16 @@ std::vector<Node> Node::items(std::size_t least, std::size_t most) const {
   return nodes;
 }
 
-double Node::number(double least, double most) const {
-  if (!value_->is_number()) {
-    fail("expected a finite number, got " + kind_of(*value_));
-  }
+double Node::number() const {
+  if (!value_->is_number()) fail("expected a finite number, got " + kind_of(*value_));
   const double value = value_->get<double>();
-  if (!std::isfinite(value) || value < least || value > most) {
-    fail("expected a number from " + format_short(least, 6) + " to " + format_short(most, 6) +
-         ", got " + format_short(value, 6));
-  }
+  if (!std::isfinite(value)) fail("expected a finite number, got one that no double can hold");
   return value;
 }
 
-int Node::integer(int least, int most) const {
-  const double value = number(least, most);
-  if (value != std::floor(value)) fail("expected a whole number, got " + format_short(value, 6));
-  return static_cast<int>(value);
-}
-
-std::string Node::text(std::size_t longest) const {
+std::string Node::text() const {
   if (!value_->is_string()) fail("expected a text, got " + kind_of(*value_));
-  const auto& text = value_->get_ref<const std::string&>();
-  if (text.empty()) fail("the text is empty");
-  if (text.size() > longest) {
-    fail("the text is longer than " + std::to_string(longest) + " bytes");
-  }
-  if (std::any_of(text.begin(), text.end(),
-                  [](char c) { return static_cast<unsigned char>(c) < 0x20 && c != '\n'; })) {
-    fail("the text has control characters");
-  }
-  return text;
+  return value_->get<std::string>();
 }
 
 bool Node::boolean() const {
@@ -185,15 +160,36 @@ bool Node::boolean() const {
   return value_->get<bool>();
 }
 
-std::vector<double> Node::numbers(std::size_t least, std::size_t most, double low,
-                                  double high) const {
-  std::vector<double> values;
-  for (const Node& item : items(least, most)) values.push_back(item.number(low, high));
-  return values;
+void Node::checked(const Type& type, const void* value) const {
+  try {
+    check(type, value, path_);
+  } catch (const ArgumentError& error) {
+    throw DataError(document_->source + ": at " + error.what());
+  }
+}
+
+std::string Node::shown() const {
+  constexpr std::size_t longest = 40;
+  return value_->dump().substr(0, longest);
+}
+
+// A table in the place of a document is common: what makes the one from the other.
+void check_no_table(std::string_view text, const std::string& source, std::string_view format) {
+  const std::size_t first = text.find_first_not_of(" \t\r\n");
+  if (first == std::string_view::npos || text[first] == '{' || text[first] == '[') return;
+  if (text.substr(0, text.find('\n')).find_first_of(",;\t") == std::string_view::npos) return;
+  std::string what = source + ": is a table, not a JSON document";
+  if (format == "mamelon-tab-set") {
+    what += "; `mamelon tabs build` makes a tab set of readings of your tabs";
+  } else if (format == "mamelon-paste-set") {
+    what += "; `mamelon paste fit` makes a paste of readings of its specimens";
+  }
+  throw DataError(what);
 }
 
 Node parse_document(std::string_view text, const std::string& source, std::string_view format,
                     int minor) {
+  check_no_table(text, source, format);
   auto document = std::make_shared<Node::Document>();
   document->root = parse_json(text, source);
   document->source = source;
@@ -213,46 +209,6 @@ Node parse_document(std::string_view text, const std::string& source, std::strin
   }
   document->lenient = version->minor > minor;
   return root;
-}
-
-Lab lab_of(const Node& node) {
-  const auto parts = node.items(3, 3);
-  return {parts[0].number(0, 100), parts[1].number(-150, 150), parts[2].number(-150, 150)};
-}
-
-Mat3 covariance_of(const Node& node) {
-  Mat3 matrix{};
-  const auto rows = node.items(3, 3);
-  for (std::size_t r = 0; r < 3; ++r) {
-    const auto row = rows[r].numbers(3, 3, -1e4, 1e4);
-    std::copy(row.begin(), row.end(), matrix[r].begin());
-  }
-  if (!is_covariance(matrix)) {
-    node.fail("expected a symmetric covariance matrix without negative variances");
-  }
-  return matrix;
-}
-
-template <class Unit>
-Spectrum<Unit> spectrum_of(const Node& node, double low, double high) {
-  node.allow({"first_nm", "step_nm", "values"});
-  Grid grid;
-  grid.first_nm = node.at("first_nm").number(200, 2500);
-  grid.step_nm = node.at("step_nm").number(0.1, 20);
-  std::vector<double> values = node.at("values").numbers(3, 2400, low, high);
-  grid.count = values.size();
-  if (grid.last_nm() > 2500) node.fail("the spectrum runs past 2500 nm");
-  return Spectrum<Unit>(grid, std::move(values));
-}
-
-template Reflectance spectrum_of<unit::Reflectance>(const Node&, double, double);
-
-Viewing viewing_of(const Node& node) {
-  try {
-    return viewing_from_string(node.text());
-  } catch (const ArgumentError& error) {
-    node.fail(error.what());
-  }
 }
 
 }  // namespace mamelon::detail

@@ -1,9 +1,7 @@
 #pragma once
-// A JSON document read strictly: every value is asked for by name, with its range, and an error
-// names the document and the path of the value.
+// A JSON document read strictly: every value is asked for by name, and an error names the document
+// and the path of the value.
 
-#include <cstddef>
-#include <initializer_list>
 #include <memory>
 #include <optional>
 #include <string>
@@ -13,13 +11,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "mamelon/colour.h"
+#include "mamelon/description.h"
 #include "mamelon/error.h"
-#include "mamelon/measured.h"
-#include "mamelon/spectrum.h"
-#include "mamelon/viewing.h"
-
-#include "io/data_error.h"
 
 namespace mamelon::detail {
 
@@ -28,15 +21,30 @@ class Node {
   [[nodiscard]] Node at(std::string_view key) const;
   [[nodiscard]] std::optional<Node> find(std::string_view key) const;
   // Refuses keys other than these, unless the document is of a newer minor version.
-  void allow(std::initializer_list<std::string_view> keys) const;
+  void allow(const std::vector<std::string>& keys) const;
 
-  [[nodiscard]] std::vector<Node> items(std::size_t least, std::size_t most) const;
-  [[nodiscard]] double number(double least, double most) const;
-  [[nodiscard]] std::string text(std::size_t longest = 200) const;
+  [[nodiscard]] bool is_null() const { return value_->is_null(); }
+  [[nodiscard]] bool is_list() const { return value_->is_array(); }
+  [[nodiscard]] std::vector<Node> items() const;
+  // Finite.
+  [[nodiscard]] double number() const;
+  [[nodiscard]] std::string text() const;
   [[nodiscard]] bool boolean() const;
-  [[nodiscard]] int integer(int least, int most) const;
-  [[nodiscard]] std::vector<double> numbers(std::size_t least, std::size_t most, double low,
-                                            double high) const;
+
+  // Runs `call`; what it calls a wrong argument is wrong data at this place.
+  template <class Call>
+  auto here(Call&& call) const {
+    try {
+      return std::forward<Call>(call)();
+    } catch (const ArgumentError& error) {
+      fail(error.what());
+    }
+  }
+
+  // `check` of a value that was read from here.
+  void checked(const Type& type, const void* value) const;
+  // As it stands in the document, cut short.
+  [[nodiscard]] std::string shown() const;
 
   // DataError with the document, the path and `what`.
   [[noreturn]] void fail(const std::string& what) const;
@@ -64,16 +72,5 @@ class Node {
 // naming the line for text that is not JSON or repeats a key.
 Node parse_document(std::string_view text, const std::string& source, std::string_view format,
                     int minor);
-
-// [L, a, b] within L* 0–100 and |a*|, |b*| ≤ 150.
-Lab lab_of(const Node& node);
-// A symmetric, positive semi-definite 3×3 matrix.
-Mat3 covariance_of(const Node& node);
-// {"first_nm", "step_nm", "values"} with values in [low, high].
-template <class Unit>
-Spectrum<Unit> spectrum_of(const Node& node, double low, double high);
-extern template Reflectance spectrum_of<unit::Reflectance>(const Node&, double, double);
-// A viewing such as "D65/2".
-Viewing viewing_of(const Node& node);
 
 }  // namespace mamelon::detail

@@ -3,13 +3,17 @@
 
 #include "mamelon/plan.h"
 
-#include "io/json_write.h"
+#include "io/json_value.h"
 
 namespace mamelon::detail {
 
 Json json_of(const Plan& plan);
-Json json_of(const LayerGain& gain);
 Json json_of(const PartingTie& tie);
-Json json_of(const std::optional<OutOfReach>& reach);
+inline Json json_of(const LayerGain& gain) {
+  return written(gain);
+}
+inline Json json_of(const std::optional<OutOfReach>& reach) {
+  return written(reach);
+}
 
 }  // namespace mamelon::detail

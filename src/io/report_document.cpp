@@ -7,95 +7,112 @@
 
 #include "io/json_write.h"
 #include "io/plan_json.h"
-#include "io/report_digest.h"
 
 namespace mamelon {
 namespace {
 
 using detail::Json;
 
-Json json_of(const RankedTab& tab) {
+// A value of ΔE00 outside its own interval, and the grade of a reading that decides nothing, are
+// not stated.
+Json json_of(const RankedTab& tab, bool decides) {
   return Json{{"tab", tab.tab},
-              {"de00", tab.de00},
+              {"de00", is_inside_interval(tab) ? Json(tab.de00) : Json(nullptr)},
               {"low", tab.low},
               {"high", tab.high},
               {"chance_best", tab.chance_best},
               {"dL", tab.dl},
               {"dC", tab.dc},
               {"dH", tab.dh},
-              {"grade", to_string(tab.grade)}};
+              {"grade", decides ? Json(to_string(tab.grade)) : Json(nullptr)}};
 }
 
-Json json_of(const Reading& reading, const Match* match) {
+Json json_of(const ToothReport& tooth, std::size_t i) {
+  const Reading& reading = tooth.readings[i];
+  const bool decides = tooth.decides(i);
   Json matches = Json::array();
-  Json warnings = reading.warnings;
-  if (match != nullptr) {
-    for (const RankedTab& tab : match->ranked) matches.push_back(json_of(tab));
-    for (const std::string& warning : match->warnings) warnings.push_back(warning);
+  Json warnings = Json::array();
+  if (!decides) warnings.push_back(*tooth.withheld[i]);
+  for (const std::string& warning : reading.warnings) warnings.push_back(warning);
+  if (i < tooth.matches.size()) {
+    for (const RankedTab& tab : tooth.matches[i].ranked) matches.push_back(json_of(tab, decides));
+    for (const std::string& warning : tooth.matches[i].warnings) warnings.push_back(warning);
   }
+  const bool known = is_uncertainty_known(reading);
   return Json{{"label", reading.label},
               {"zone", reading.zone},
               {"lab", detail::json_of(reading.lab.value)},
-              {"sd", reading.lab.sd()},
-              {"cov", reading.lab.covariance()},
+              {"sd", known ? Json(reading.lab.sd()) : Json(nullptr)},
+              {"cov", known ? Json(reading.lab.covariance()) : Json(nullptr)},
               {"n", reading.count},
               {"matches", std::move(matches)},
               {"warnings", std::move(warnings)}};
 }
 
-// What `plan` says beyond `shade`.
-void add_plans(const Report& report, Json& root) {
-  const PlanSet& set = *report.plans;
+// What `plan` says beyond `shade`, of one tooth.
+void add_plans(const ToothReport& tooth, Json& root) {
+  const PlanSet set = tooth.plans.value_or(PlanSet{});
   Json plans = Json::array();
   for (const Plan& plan : set.plans) plans.push_back(detail::json_of(plan));
   root["plans"] = std::move(plans);
-  root["recommended"] = set.recommended;
-  root["why"] = set.why;
+  root["recommended"] = tooth.plans ? Json(set.recommended) : Json(nullptr);
+  root["why"] = tooth.decides(tooth.planned) ? set.why : *tooth.withheld[tooth.planned];
   root["gains"] = Json::array();
   for (const LayerGain& gain : set.gains) root["gains"].push_back(detail::json_of(gain));
   root["ties"] = Json::array();
   for (const PartingTie& tie : set.ties) root["ties"].push_back(detail::json_of(tie));
   root["out_of_reach"] = detail::json_of(set.out_of_reach);
   root["zones"] = Json::array();
-  for (std::size_t i = 0; i < report.zone_plans.size(); ++i) {
-    const Reading& reading = report.readings[i];
+  for (std::size_t i = 0; i < tooth.zone_plans.size(); ++i) {
+    const Reading& reading = tooth.readings[i];
     root["zones"].push_back(Json{{"label", reading.label},
                                  {"zone", reading.zone},
-                                 {"plan", detail::json_of(report.zone_plans[i])}});
+                                 {"plan", detail::json_of(tooth.zone_plans[i])}});
   }
-  root["cautions"] = cautions();
+}
+
+Json json_of(const ToothReport& tooth, const Report& report) {
+  Json out{{"name", tooth.name},
+           {"number", tooth.number ? Json(*tooth.number) : Json(nullptr)},
+           {"readings", tooth.readings.size()},
+           {"planned", name_of(tooth.readings[tooth.planned])}};
+  if (report.request) add_plans(tooth, out);
+  return out;
 }
 
 }  // namespace
 
-std::string report_digest(const Report& report) {
-  std::vector<std::string> inputs;
-  for (const Reading& reading : report.readings) inputs.push_back(reading.provenance.digest);
-  for (const Match& match : report.matches) inputs.push_back(match.provenance.digest);
-  if (report.plans != nullptr) inputs.push_back(report.plans->provenance.digest);
-  return make_provenance("report", to_string(report.viewing), std::move(inputs)).digest;
-}
-
 std::string to_json(const Report& report) {
   Json readings = Json::array();
-  for (std::size_t i = 0; i < report.readings.size(); ++i) {
-    readings.push_back(
-        json_of(report.readings[i], i < report.matches.size() ? &report.matches[i] : nullptr));
+  for (const ToothReport& tooth : report.teeth) {
+    for (std::size_t i = 0; i < tooth.readings.size(); ++i) readings.push_back(json_of(tooth, i));
   }
   const bool two_degree = report.viewing.observer == Observer::deg2;
   Json root{
-      {"mamelon", {{"version", library_version()}, {"provenance", report_digest(report)}}},
+      {"mamelon", {{"version", library_version()}, {"provenance", report.provenance.digest}}},
       {"viewing",
        {{"illuminant", report.viewing.illuminant.name()}, {"observer", two_degree ? "2" : "10"}}},
       {"readings", std::move(readings)}};
-  if (report.fit != nullptr) {
-    root["card"] = Json{{"loo_de00_median", report.fit->loo_de00_median},
-                        {"loo_de00_max", report.fit->loo_de00_max}};
-  } else {
-    root["card"] = nullptr;
+  root["card"] = report.fit ? Json{{"loo_de00_median", report.fit->loo_de00_median},
+                                   {"loo_de00_max", report.fit->loo_de00_max}}
+                            : Json(nullptr);
+  Json warnings = report.warnings;
+  for (const std::string& note : report.notes) {
+    if (std::find(warnings.begin(), warnings.end(), note) == warnings.end()) {
+      warnings.push_back(note);
+    }
   }
-  root["warnings"] = report.warnings;
-  if (report.plans != nullptr) add_plans(report, root);
+  root["warnings"] = std::move(warnings);
+  // Where there is one tooth, all of the document is its.
+  if (report.teeth.size() > 1) {
+    root["headline"] = report.first().name;
+    root["teeth"] = Json::array();
+    for (const ToothReport& tooth : report.teeth) root["teeth"].push_back(json_of(tooth, report));
+  }
+  if (report.request) {
+    add_plans(report.first(), root);
+    root["cautions"] = cautions();
+  }
   return detail::dump(root);
 }
 

@@ -248,8 +248,7 @@ Paste paste_of(const std::string& name, Role role, const PasteFit& kubelka_munk,
   paste.refractive_index = kubelka_munk.refractive_index;
   constexpr double largest_sd = 0.2;
   paste.reflectance_sd = std::min(kubelka_munk.reflectance_sd, largest_sd);
-  paste.fitted_from_mm = kubelka_munk.thinnest_mm;
-  paste.fitted_to_mm = kubelka_munk.thickest_mm;
+  paste.fitted_mm = {kubelka_munk.thinnest_mm, kubelka_munk.thickest_mm};
   if (transport != nullptr) {
     paste.transport =
         TransportConstants{transport->absorption, transport->scattering, transport->anisotropy};

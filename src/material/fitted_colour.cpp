@@ -21,8 +21,7 @@ Paste bare_paste(const PasteFit& fit) {
   paste.absorption = fit.absorption;
   paste.scattering = fit.scattering;
   paste.refractive_index = fit.refractive_index;
-  paste.fitted_from_mm = fit.thinnest_mm;
-  paste.fitted_to_mm = fit.thickest_mm;
+  paste.fitted_mm = {fit.thinnest_mm, fit.thickest_mm};
   if (fit.engine == Engine::transport) {
     paste.transport = TransportConstants{fit.absorption, fit.scattering, fit.anisotropy};
   }

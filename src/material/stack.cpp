@@ -85,13 +85,12 @@ std::vector<std::string> extrapolations(const Stack& stack) {
   for (const Layer& layer : stack.layers) {
     const Paste& paste = layer.paste;
     constexpr double rounding_mm = 1e-9;
-    if (layer.thickness_mm < paste.fitted_from_mm - rounding_mm ||
-        layer.thickness_mm > paste.fitted_to_mm + rounding_mm) {
+    if (paste.extrapolates(layer.thickness_mm, rounding_mm)) {
       sentences.push_back("layer of paste '" + paste.name +
                           "': " + detail::format_short(layer.thickness_mm) +
                           " mm lies outside the fitted thicknesses of " +
-                          detail::format_short(paste.fitted_from_mm) + " to " +
-                          detail::format_short(paste.fitted_to_mm) + " mm: extrapolated");
+                          detail::format_short((*paste.fitted_mm)[0]) + " to " +
+                          detail::format_short((*paste.fitted_mm)[1]) + " mm: extrapolated");
     }
   }
   return sentences;

@@ -10,10 +10,6 @@ namespace mamelon {
 namespace {
 
 constexpr double lamp_nm = 460;
-constexpr std::array<std::string_view, 3> placement_names{"flat", "oblique", "wall_first"};
-constexpr std::array<std::string_view, 6> portion_names{"level", "first_wedge", "second_wedge",
-                                                        "walls", "core",        "contact_wall"};
-
 struct Blue {
   double share = 0;
   bool measured = false;
@@ -81,11 +77,11 @@ void append_slices(const Paste& paste, double thickness_mm, const Placing& placi
       increment.paste = paste.name;
       increment.thickness_mm = part_mm;
       increment.exposure_j_cm2 = paste.radiant_exposure_j_cm2;
-      if (placing.lamp_irradiance_mw_cm2 > 0) {
+      if (placing.lamp_irradiance_mw_cm2) {
         constexpr double mw_per_w = 1000;
         constexpr double rounding = 1e-9;
         increment.exposure_s = std::ceil(
-            paste.radiant_exposure_j_cm2 * mw_per_w / placing.lamp_irradiance_mw_cm2 - rounding);
+            paste.radiant_exposure_j_cm2 * mw_per_w / *placing.lamp_irradiance_mw_cm2 - rounding);
       }
       increment.portion = kind;
       increment.share = share;
@@ -98,23 +94,6 @@ void append_slices(const Paste& paste, double thickness_mm, const Placing& placi
 }
 
 }  // namespace
-
-std::string_view to_string(Placement placement) {
-  return placement_names.at(static_cast<std::size_t>(placement));
-}
-
-Placement placement_from_string(std::string_view text) {
-  const auto* const found = std::find(placement_names.begin(), placement_names.end(), text);
-  if (found == placement_names.end()) {
-    throw ArgumentError("'" + std::string(text) +
-                        "' is no order of increments; known are flat, oblique and wall_first");
-  }
-  return static_cast<Placement>(found - placement_names.begin());
-}
-
-std::string_view to_string(Portion portion) {
-  return portion_names.at(static_cast<std::size_t>(portion));
-}
 
 std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
                                      const Placing& placing, int first_order) {

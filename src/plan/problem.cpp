@@ -27,18 +27,7 @@ void check_request(const PlanRequest& request) {
     throw ArgumentError("the thickness sd is " + format_short(request.thickness_sd_mm) +
                         " mm; give it from 0 to 2 mm");
   }
-  if (!(request.placing.lamp_irradiance_mw_cm2 >= 0) ||
-      !std::isfinite(request.placing.lamp_irradiance_mw_cm2)) {
-    throw ArgumentError("the lamp's irradiance is " +
-                        format_short(request.placing.lamp_irradiance_mw_cm2) +
-                        " mW/cm²; give it above 0, or 0 when it is unknown");
-  }
-  if (!(request.placing.contact_wall_width_mm >= 0.3 &&
-        request.placing.contact_wall_width_mm <= 3)) {
-    throw ArgumentError("the contact wall is " +
-                        format_short(request.placing.contact_wall_width_mm) +
-                        " mm wide; give its width from 0.3 to 3 mm");
-  }
+  check(request.placing, "placing");
   if (!request.illuminant_weights.empty() &&
       request.illuminant_weights.size() != request.illuminants.size()) {
     throw ArgumentError("there are " + std::to_string(request.illuminant_weights.size()) +

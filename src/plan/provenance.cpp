@@ -55,7 +55,7 @@ Provenance provenance_of(const PlanRequest& request, const std::string& what,
       " thickness_sd_mm=" + format_number(request.thickness_sd_mm) +
       " total_held=" + std::to_string(static_cast<int>(request.total_held)) +
       " role_order=" + std::to_string(static_cast<int>(request.role_order)) +
-      " lamp=" + format_number(request.placing.lamp_irradiance_mw_cm2) +
+      " lamp=" + format_number(request.placing.lamp_irradiance_mw_cm2.value_or(0)) +
       " order=" + std::string(to_string(request.placing.order)) +
       " contact_wall=" + std::to_string(static_cast<int>(request.placing.contact_wall)) +
       " wall_width=" + format_number(request.placing.contact_wall_width_mm) +

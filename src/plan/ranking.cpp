@@ -23,17 +23,15 @@ constexpr double worth_moving = 0.12;
 constexpr int confirming_streams = 8;
 
 void sort_by_goal(std::vector<Candidate>& candidates) {
-  std::stable_sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
-    return a.expected < b.expected;
-  });
+  std::stable_sort(candidates.begin(), candidates.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
 }
 
 double kept(const std::vector<Candidate>& sorted, std::size_t keep) {
   return sorted.size() < keep ? std::numeric_limits<double>::infinity() : sorted[keep - 1].expected;
 }
 
-std::optional<ContactWall> contact_wall(const Optics& optics, std::size_t paste,
-                                        double height_mm) {
+std::optional<ContactWall> contact_wall(const Optics& optics, std::size_t paste, double height_mm) {
   const Problem& problem = optics.problem();
   const PlanRequest& request = *problem.request;
   if (!request.placing.contact_wall) return {};
@@ -144,8 +142,8 @@ std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool 
   const std::vector<bool> pastes = offered(layers, watch);
   std::vector<Candidate> candidates;
   for (const Engine engine : engines()) {
-    const std::vector<Candidate> found = search(tables(engine), layers, depths_, keep, nominal,
-                                                pastes, [&] { watch.check(); });
+    const std::vector<Candidate> found =
+        search(tables(engine), layers, depths_, keep, nominal, pastes, [&] { watch.check(); });
     candidates.insert(candidates.end(), found.begin(), found.end());
   }
   for (Candidate& candidate : candidates) {
@@ -248,8 +246,7 @@ Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
     constexpr double rounding_mm = 1e-9;
     plan.layers.push_back({paste.name, paste.role, thickness_mm[j],
                            0.1 * length(problem.views.front().metric, own.per_mm[j]),
-                           thickness_mm[j] < paste.fitted_from_mm - rounding_mm ||
-                               thickness_mm[j] > paste.fitted_to_mm + rounding_mm});
+                           paste.extrapolates(thickness_mm[j], rounding_mm)});
     stack.layers.push_back({paste, thickness_mm[j]});
   }
   plan.increments = increments_of(stack.layers, request.placing);
@@ -271,9 +268,8 @@ Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
         view.target, to_lab(predict(stack, Engine::transport, confirming_streams), view.viewing),
         request.weights);
   }
-  plan.contact_wall =
-      contact_wall(optics, pastes.back(),
-                   std::accumulate(thickness_mm.begin(), thickness_mm.end(), 0.0));
+  plan.contact_wall = contact_wall(optics, pastes.back(),
+                                   std::accumulate(thickness_mm.begin(), thickness_mm.end(), 0.0));
   return plan;
 }
 

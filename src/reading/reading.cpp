@@ -38,32 +38,7 @@ std::optional<Reflectance> mean_curve(std::span<const Reading> repeats) {
   return Reflectance(repeats.front().curve->grid(), std::move(mean));
 }
 
-constexpr std::array<std::pair<SurfaceKind, std::string_view>, 6> kind_names = {
-    {{SurfaceKind::tooth, "tooth"},
-     {SurfaceKind::prepared_floor, "prepared_floor"},
-     {SurfaceKind::restoration, "restoration"},
-     {SurfaceKind::tab, "tab"},
-     {SurfaceKind::gingiva, "gingiva"},
-     {SurfaceKind::unknown, "unknown"}}};
-
 }  // namespace
-
-std::string_view to_string(SurfaceKind kind) {
-  for (const auto& [each, name] : kind_names) {
-    if (each == kind) return name;
-  }
-  throw ArgumentError("unknown kind of surface");
-}
-
-SurfaceKind surface_kind_from_string(std::string_view name) {
-  std::string all;
-  for (const auto& [kind, each] : kind_names) {
-    if (each == name) return kind;
-    all += (all.empty() ? "" : ", ") + std::string(each);
-  }
-  throw ArgumentError("no kind of surface is named \"" + std::string(name.substr(0, 40)) +
-                      "\"; expected one of " + all);
-}
 
 double lab_disagreement(const Lab& lab, const Reflectance& reflectance, const Viewing& viewing) {
   return de00(lab, to_lab(reflectance, viewing));

@@ -83,20 +83,6 @@ Lab moved(const Lab& lab, const Vec3& by) {
 
 }  // namespace
 
-std::string_view to_string(DriftVerdict verdict) {
-  switch (verdict) {
-    case DriftVerdict::steady:
-      return "steady";
-    case DriftVerdict::drifted:
-      return "drifted";
-    case DriftVerdict::drifted_visibly:
-      return "drifted visibly";
-    case DriftVerdict::not_testable:
-      return "not testable";
-  }
-  return "steady";
-}
-
 Drift drift(const TabSet& earlier, const TabSet& now, const DriftOptions& options) {
   check_tab_set(earlier);
   check_tab_set(now);

@@ -347,24 +347,23 @@ std::optional<Between> Matcher::between(const Lab& reading, const Order& order) 
 
   const Mat3 metric = local_metric(reading, options_.weights);
   const std::size_t count = std::min(most_tabs, order.nearest.size());
+  // One of the two is the nearest: a pair of others would name a worse tab as the nearer.
+  const Tab& one = tabs_.tabs[order.nearest.front()];
   std::optional<Between> best;
-  for (std::size_t i = 0; i < count; ++i)
-    for (std::size_t j = i + 1; j < count; ++j) {
-      const Tab& one = tabs_.tabs[order.nearest[i]];
-      const Tab& two = tabs_.tabs[order.nearest[j]];
-      const Vec3 along = minus(two.lab.value, one.lab.value);
-      const Vec3 image = multiply(metric, along);
-      const Vec3 to_reading = minus(reading, one.lab.value);
-      const double length = along[0] * image[0] + along[1] * image[1] + along[2] * image[2];
-      const double share =
-          (to_reading[0] * image[0] + to_reading[1] * image[1] + to_reading[2] * image[2]) / length;
-      if (!(share >= least_share && share <= 1 - least_share)) continue;
-      const Lab mixed = plus(one.lab.value, {share * along[0], share * along[1], share * along[2]});
-      const double de = de00(mixed, reading, options_.weights);
-      if (de > gain * nearest || (best && de >= best->de00)) continue;
-      best = share <= 0.5 ? Between{one.name, two.name, share, de}
-                          : Between{two.name, one.name, 1 - share, de};
-    }
+  for (std::size_t j = 1; j < count; ++j) {
+    const Tab& two = tabs_.tabs[order.nearest[j]];
+    const Vec3 along = minus(two.lab.value, one.lab.value);
+    const Vec3 image = multiply(metric, along);
+    const Vec3 to_reading = minus(reading, one.lab.value);
+    const double length = along[0] * image[0] + along[1] * image[1] + along[2] * image[2];
+    const double share =
+        (to_reading[0] * image[0] + to_reading[1] * image[1] + to_reading[2] * image[2]) / length;
+    if (!(share >= least_share && share <= 0.5)) continue;
+    const Lab mixed = plus(one.lab.value, {share * along[0], share * along[1], share * along[2]});
+    const double de = de00(mixed, reading, options_.weights);
+    if (de > gain * nearest || (best && de >= best->de00)) continue;
+    best = Between{one.name, two.name, share, de};
+  }
   return best;
 }
 

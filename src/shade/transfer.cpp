@@ -199,20 +199,6 @@ constexpr const char* outside_warning =
 
 }  // namespace
 
-std::string_view to_string(TransferForm form) {
-  switch (form) {
-    case TransferForm::none:
-      return "none";
-    case TransferForm::offset:
-      return "offset";
-    case TransferForm::diagonal:
-      return "diagonal";
-    case TransferForm::affine:
-      return "affine";
-  }
-  return "none";
-}
-
 Transfer fit_transfer(const TabSet& from, const TabSet& to) {
   check_tab_set(from);
   check_tab_set(to);

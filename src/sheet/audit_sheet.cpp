@@ -88,7 +88,7 @@ std::string tab_table(const AuditReport& report) {
                                       [&](const TabDrift& d) { return d.tab == tab.name; });
       out += "<td class=wide>" + (found == drifts.end()
                                       ? std::string("new")
-                                      : std::string(to_string(found->verdict)) +
+                                      : in_words(found->verdict) +
                                             ", ΔE<sub>00</sub> " + format_fixed(found->de00, 2) +
                                             " (" + detail::shift_text(found->difference) + ")");
     }

@@ -117,8 +117,8 @@ std::string constants(const FitReport& report) {
          constant_plot(fit.scattering, fit.ln_scattering_sd, "reduced scattering µs′ per mm") +
          "</div><figcaption>Shaded: 95 % interval. Anisotropy g " +
          format_fixed(fit.anisotropy, 2) + " ± " + format_fixed(fit.anisotropy_sd, 2) +
-         (fit.anisotropy_fitted ? ", told by the drawdowns."
-                                : ", taken, not told by the drawdowns.") +
+         (fit.anisotropy_fitted ? ", fitted to the drawdowns."
+                                : ", assumed: the drawdowns do not show it.") +
          " Refractive index " + format_fixed(fit.refractive_index, 2) +
          ", as stated.</figcaption></figure></section>";
 }
@@ -184,7 +184,7 @@ std::string translucency(const FitReport& report) {
          "ΔE<sub>00</sub><td class=n>" +
          number_text(opacity.tp00, 1) + "</tr><tr><th scope=row>Contrast ratio<td class=n>" +
          number_text(opacity.contrast_ratio, 2) +
-         "</tr><tr><th scope=row>The floor stops mattering at<td class=n>" +
+         "</tr><tr><th scope=row>The floor no longer shows through at<td class=n>" +
          (opacity.infinite_mm ? format_fixed(*opacity.infinite_mm, 1) + " mm"
                               : std::string("more than 30 mm")) +
          "</tr></tbody></table></section>";

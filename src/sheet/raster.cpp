@@ -145,26 +145,4 @@ std::string png_data_uri(const std::vector<std::uint8_t>& rgb, std::size_t width
   return "data:image/png;base64," + base64(file);
 }
 
-GreyPicture decode_png_grey(const std::string& bytes, const std::string& source) {
-  constexpr std::size_t most_pixels = 200'000'000;
-  png_image image{};
-  image.version = PNG_IMAGE_VERSION;
-  if (png_image_begin_read_from_memory(&image, bytes.data(), bytes.size()) == 0) {
-    throw DataError(source + ": is not a PNG picture: " + image.message);
-  }
-  GreyPicture picture{image.width, image.height, {}};
-  if (picture.width * picture.height > most_pixels) {
-    png_image_free(&image);
-    throw DataError(source + ": has more pixels than a photo that is read may have");
-  }
-  image.format = PNG_FORMAT_GRAY;
-  picture.values.resize(picture.width * picture.height);
-  const png_color background{0, 0, 0};
-  if (png_image_finish_read(&image, &background, picture.values.data(),
-                            static_cast<png_int_32>(picture.width), nullptr) == 0) {
-    throw DataError(source + ": is a damaged PNG picture: " + image.message);
-  }
-  return picture;
-}
-
 }  // namespace mamelon::detail

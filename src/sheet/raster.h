@@ -34,12 +34,4 @@ bool is_inside(const Mask& mask, const Crop& crop, std::size_t x, std::size_t y)
 std::string png_data_uri(const std::vector<std::uint8_t>& rgb, std::size_t width,
                          std::size_t height);
 
-// A PNG of any kind as 8-bit grey. Throws DataError.
-struct GreyPicture {
-  std::size_t width = 0;
-  std::size_t height = 0;
-  std::vector<std::uint8_t> values;
-};
-GreyPicture decode_png_grey(const std::string& bytes, const std::string& source);
-
 }  // namespace mamelon::detail

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "base/numbers.h"
-#include "io/report_digest.h"
 #include "sheet/html.h"
 #include "sheet/sheet_parts.h"
 
@@ -17,10 +16,6 @@ using detail::escaped;
 using detail::format_fixed;
 using detail::number_text;
 
-std::string name_of(const Reading& reading) {
-  return reading.zone.empty() ? reading.label : reading.zone;
-}
-
 // With a capital, as a heading begins.
 std::string heading(std::string text) {
   if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
@@ -29,29 +24,24 @@ std::string heading(std::string text) {
   return text;
 }
 
-std::size_t focus_of(const Report& report) {
-  for (std::size_t i = 0; i < report.readings.size(); ++i) {
-    if (!report.planned_zone.empty() && name_of(report.readings[i]) == report.planned_zone) {
-      return i;
-    }
-  }
-  for (std::size_t i = 0; i < report.readings.size(); ++i) {
-    if (report.readings[i].zone == "middle") return i;
-  }
-  return 0;
-}
-
 const Tab* tab_named(const Report& report, const std::string& name) {
-  if (report.tabs == nullptr) return nullptr;
+  if (!report.tabs) return nullptr;
   for (const Tab& tab : report.tabs->tabs) {
     if (tab.name == name) return &tab;
   }
   return nullptr;
 }
 
-const Plan* best_plan(const Report& report) {
-  if (report.plans == nullptr || report.plans->plans.empty()) return nullptr;
-  return &report.plans->plans.at(report.plans->recommended);
+// What is shown of ΔE00: a value outside its own interval is not.
+std::string shown_de00(const RankedTab& tab, int decimals) {
+  return is_inside_interval(tab)
+             ? format_fixed(tab.de00, decimals)
+             : format_fixed(tab.low, decimals) + " – " + format_fixed(tab.high, decimals);
+}
+
+// Name of a reading beside those of its tooth, or of several teeth.
+std::string name_in(const Report& report, const Reading& reading) {
+  return report.teeth.size() > 1 ? name_of(reading) : zone_name(reading);
 }
 
 std::string confidence(const Match& match) {
@@ -74,17 +64,23 @@ std::string confidence(const Match& match) {
   return text;
 }
 
-std::string answer(const Report& report, std::size_t focus) {
+std::string answer(const Report& report) {
+  const ToothReport& tooth = report.first();
+  const std::size_t focus = tooth.planned;
   std::string out = "<section class=full aria-label=\"Answer\">";
-  if (focus < report.matches.size() && !report.matches[focus].ranked.empty()) {
-    const RankedTab& first = report.matches[focus].ranked.front();
+  if (focus < tooth.matches.size() && !tooth.matches[focus].ranked.empty()) {
+    const RankedTab& first = tooth.matches[focus].ranked.front();
     const std::string words = difference_in_words(first);
-    out += "<p class=answer>" + escaped(heading(name_of(report.readings[focus]))) +
-           ": nearest tab " + escaped(first.tab) + ", ΔE<sub>00</sub> " +
-           format_fixed(first.de00, 1) + ", " + std::string(to_string(first.grade)) +
-           (words.starts_with("no ") ? ", " : "; the tooth is ") + escaped(words) + "</p>";
+    out += "<p class=answer>" + escaped(heading(name_in(report, tooth.readings[focus]))) +
+           ": nearest tab " + escaped(first.tab) + ", ΔE<sub>00</sub> " + shown_de00(first, 1) +
+           ", ";
+    out += tooth.decides(focus)
+               ? in_words(first.grade) +
+                     (words.starts_with("no ") ? ", " : "; the tooth is ") + escaped(words)
+               : "too uncertain to grade";
+    out += "</p>";
   }
-  if (const Plan* plan = best_plan(report)) {
+  if (const Plan* plan = tooth.best()) {
     std::string layers;
     for (const PlannedLayer& layer : plan->layers) {
       layers += (layers.empty() ? "" : ", then ") + escaped(layer.paste) + " " +
@@ -103,37 +99,44 @@ std::string readings_table(const Report& report) {
                     "scope=col>Colour<th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
                     "class=n>b*<th scope=col>Nearest tab</tr></thead><tbody>";
   constexpr std::size_t most = 40;
-  for (std::size_t i = 0; i < std::min(report.readings.size(), most); ++i) {
-    const Reading& reading = report.readings[i];
-    const Vec3 sd = reading.lab.sd();
-    const auto value = [&](double mean, double spread) {
-      return "<td class=n>" + number_text(mean, 1) + " <span class=sd>± " + number_text(spread, 1) +
-             "</span>";
-    };
-    out += "<tr><th scope=row>" + escaped(name_of(reading), 40) + "<td>" +
-           detail::swatch_single(reading.lab.value, report.viewing,
-                                 "measured colour of " + name_of(reading)) +
-           value(reading.lab.value.l, sd[0]) + value(reading.lab.value.a, sd[1]) +
-           value(reading.lab.value.b, sd[2]) + "<td>";
-    if (i < report.matches.size() && !report.matches[i].ranked.empty()) {
-      const RankedTab& first = report.matches[i].ranked.front();
-      out += escaped(first.tab, 40) + " (ΔE<sub>00</sub> " + format_fixed(first.de00, 1) + ")";
+  std::size_t rows = 0;
+  for (const ToothReport& tooth : report.teeth) {
+    for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
+      if (++rows > most) continue;
+      const Reading& reading = tooth.readings[i];
+      const bool known = is_uncertainty_known(reading);
+      const Vec3 sd = reading.lab.sd();
+      const auto value = [&](double mean, double spread) {
+        return "<td class=n>" + number_text(mean, 1) + " <span class=sd>± " +
+               (known ? number_text(spread, 1) : "unknown") + "</span>";
+      };
+      const std::string name = name_in(report, reading);
+      out +=
+          "<tr><th scope=row>" + escaped(name, 40) + "<td>" +
+          detail::swatch_single(reading.lab.value, report.viewing, "measured colour of " + name) +
+          value(reading.lab.value.l, sd[0]) + value(reading.lab.value.a, sd[1]) +
+          value(reading.lab.value.b, sd[2]) + "<td>";
+      if (i < tooth.matches.size() && !tooth.matches[i].ranked.empty()) {
+        const RankedTab& first = tooth.matches[i].ranked.front();
+        out += escaped(first.tab, 40) + " (ΔE<sub>00</sub> " + shown_de00(first, 1) + ")";
+      }
+      out += "</tr>";
     }
-    out += "</tr>";
   }
   out += "</tbody></table>";
-  if (report.readings.size() > most) {
-    out += "<p class=quiet>" + std::to_string(report.readings.size() - most) +
-           " more readings are not shown.</p>";
+  if (rows > most) {
+    out += "<p class=quiet>" + std::to_string(rows - most) + " more readings are not shown.</p>";
   }
   return out;
 }
 
-std::string ranked_table(const Report& report, std::size_t focus) {
-  if (focus >= report.matches.size()) return {};
-  const Match& match = report.matches[focus];
+std::string ranked_table(const Report& report) {
+  const ToothReport& tooth = report.first();
+  const std::size_t focus = tooth.planned;
+  if (focus >= tooth.matches.size()) return {};
+  const Match& match = tooth.matches[focus];
   std::string out =
-      "<section class=full><h2>Ranked tabs: " + escaped(name_of(report.readings[focus])) +
+      "<section class=full><h2>Ranked tabs: " + escaped(name_in(report, tooth.readings[focus])) +
       "</h2><table><thead><tr><th scope=col>Tab<th scope=col>tooth | tab<th scope=col "
       "class=n>ΔE<sub>00</sub><th scope=col class=\"n wide\">95 % interval<th scope=col "
       "class=n>best<th scope=col class=wide>Grade<th scope=col>The tooth is</tr></thead><tbody>";
@@ -144,17 +147,18 @@ std::string ranked_table(const Report& report, std::size_t focus) {
     out += std::string(k == 0 ? "<tr class=first>" : "<tr>") + "<th scope=row>" +
            escaped(ranked.tab, 40) + "<td>";
     if (tab != nullptr) {
-      const Lab& tooth = report.readings[focus].lab.value;
+      const Lab& colour = tooth.readings[focus].lab.value;
       clipped = clipped || detail::swatch_of(tab->lab.value, report.viewing).clipped ||
-                detail::swatch_of(tooth, report.viewing).clipped;
-      out += detail::swatch_pair(tooth, tab->lab.value, report.viewing,
+                detail::swatch_of(colour, report.viewing).clipped;
+      out += detail::swatch_pair(colour, tab->lab.value, report.viewing,
                                  "tooth beside tab " + ranked.tab);
     }
-    out += "<td class=n>" + format_fixed(ranked.de00, 2) + "<td class=\"n wide\">" +
-           format_fixed(ranked.low, 2) + " – " + format_fixed(ranked.high, 2) + "<td class=n>" +
-           detail::percent(ranked.chance_best) + "<td class=wide>" +
-           std::string(to_string(ranked.grade)) + "<td>" + escaped(difference_in_words(ranked)) +
-           "</tr>";
+    out += "<td class=n>" + (is_inside_interval(ranked) ? format_fixed(ranked.de00, 2) : "") +
+           "<td class=\"n wide\">" + format_fixed(ranked.low, 2) + " – " +
+           format_fixed(ranked.high, 2) + "<td class=n>" + detail::percent(ranked.chance_best) +
+           "<td class=wide>" +
+           (tooth.decides(focus) ? in_words(ranked.grade) : "withheld") + "<td>" +
+           escaped(difference_in_words(ranked)) + "</tr>";
   }
   out += "</tbody></table><p>" + confidence(match) + "</p>";
   if (clipped) {
@@ -179,19 +183,24 @@ std::string predicted_table(const Plan& plan) {
   return out + "</tbody></table>";
 }
 
+std::string layers_in_words(const Plan& plan) {
+  std::string layers;
+  for (const PlannedLayer& layer : plan.layers) {
+    layers += (layers.empty() ? "" : ", ") + layer.paste + " " +
+              format_fixed(layer.thickness_mm, 2) + " mm";
+  }
+  return layers;
+}
+
 std::string alternatives_table(const PlanSet& set) {
   std::string rows;
   std::size_t shown = 0;
   for (std::size_t i = 0; i < set.plans.size() && shown < 4; ++i) {
     if (i == set.recommended) continue;
     ++shown;
-    std::string layers;
-    for (const PlannedLayer& layer : set.plans[i].layers) {
-      layers += (layers.empty() ? "" : ", ") + escaped(layer.paste, 40) + " " +
-                format_fixed(layer.thickness_mm, 2) + " mm";
-    }
-    rows += "<tr><td>" + layers + "<td class=n>" + format_fixed(set.plans[i].de00, 2) +
-            "<td class=n>" + format_fixed(set.plans[i].de00_expected, 2) + "</tr>";
+    rows += "<tr><td>" + escaped(layers_in_words(set.plans[i]), 200) + "<td class=n>" +
+            format_fixed(set.plans[i].de00, 2) + "<td class=n>" +
+            format_fixed(set.plans[i].de00_expected, 2) + "</tr>";
   }
   if (rows.empty()) return {};
   return "<h3>Other plans</h3><table><thead><tr><th scope=col>Pastes from the floor outward<th "
@@ -200,7 +209,8 @@ std::string alternatives_table(const PlanSet& set) {
 }
 
 std::string plan_part(const Report& report) {
-  const Plan* plan = best_plan(report);
+  const ToothReport& tooth = report.first();
+  const Plan* plan = tooth.best();
   if (plan == nullptr) return {};
   std::string out = "<section><h2>Layers, " + format_fixed(report.request->depth_mm, 1) +
                     " mm deep</h2>" + detail::layer_section(*plan, report.request->depth_mm) +
@@ -208,8 +218,8 @@ std::string plan_part(const Report& report) {
                     "<p>ΔE<sub>00</sub> <strong>" + format_fixed(plan->de00, 2) +
                     "</strong> as planned, <strong>" + format_fixed(plan->de00_expected, 2) +
                     "</strong> to be expected, at most <strong>" + format_fixed(plan->de00_p95, 2) +
-                    "</strong> in 19 of 20 cases.</p><p>" + escaped(report.plans->why, 600) +
-                    "</p>" + alternatives_table(*report.plans) + "</section>";
+                    "</strong> in 19 of 20 cases.</p><p>" + escaped(tooth.plans->why, 600) +
+                    "</p>" + alternatives_table(*tooth.plans) + "</section>";
   return out;
 }
 
@@ -243,58 +253,61 @@ std::vector<std::string> assumptions(const Report& report) {
       " (illuminant / observer in degrees). A difference of ΔE00 " +
       format_fixed(threshold::perceptible_de00, 1) + " is just visible to half of observers and " +
       format_fixed(threshold::acceptable_de00, 1) + " acceptable to half (Paravina et al. 2015).");
-  if (report.fit != nullptr) out.push_back(card_quality(*report.fit));
-  if (report.photo != nullptr) {
+  if (report.fit) out.push_back(card_quality(*report.fit));
+  if (report.photo) {
     out.push_back(encoding_in_words(report.photo->encoding));
   }
-  if (report.request != nullptr) {
+  if (report.request) {
     out.push_back("Thickness held to ± " + format_fixed(report.request->thickness_sd_mm, 2) +
                   " mm (standard deviation); layers add up to the depth; the floor and every "
                   "layer are in optical contact.");
-    out.push_back(report.request->placing.lamp_irradiance_mw_cm2 > 0
+    out.push_back(report.request->placing.lamp_irradiance_mw_cm2
                       ? "Curing light of " +
-                            format_fixed(report.request->placing.lamp_irradiance_mw_cm2, 0) +
+                            format_fixed(*report.request->placing.lamp_irradiance_mw_cm2, 0) +
                             " mW/cm² at the paste, as you stated."
                       : "The curing light's irradiance was not given, so no times are.");
   }
   std::string sets;
-  if (report.tabs != nullptr) sets += "Tabs: " + report.tabs->name + ".";
-  if (report.pastes != nullptr) sets += " Pastes: " + report.pastes->name + ".";
+  if (report.tabs) sets += "Tabs: " + report.tabs->name + ".";
+  if (report.request) sets += " Pastes: " + report.request->pastes.name + ".";
   if (!sets.empty()) out.push_back(sets);
   return out;
 }
 
-std::vector<std::string> all_warnings(const Report& report) {
-  std::vector<std::string> out;
-  const auto add = [&](const std::vector<std::string>& more, const std::string& prefix) {
-    for (const std::string& text : more) {
-      const std::string full = prefix + text;
-      if (std::find(out.begin(), out.end(), full) == out.end()) out.push_back(full);
-    }
-  };
-  add(report.warnings, "");
-  for (const Reading& reading : report.readings) add(reading.warnings, name_of(reading) + ": ");
-  for (const Match& match : report.matches) add(match.warnings, "");
-  return out;
+// The plans of the other teeth, a line each: their layers are drawn on sheets of their own.
+std::string other_teeth(const Report& report) {
+  std::string rows;
+  for (std::size_t i = 0; i < report.teeth.size(); ++i) {
+    const ToothReport& tooth = report.teeth[i];
+    const Plan* plan = tooth.best();
+    if (i == report.headline || plan == nullptr) continue;
+    rows += "<tr><th scope=row>" + escaped(name_of(tooth.readings[tooth.planned]), 40) + "<td>" +
+            escaped(layers_in_words(*plan), 200) + "<td class=n>" + format_fixed(plan->de00, 2) +
+            "<td class=n>" + format_fixed(plan->de00_expected, 2) + "</tr>";
+  }
+  if (rows.empty()) return {};
+  return "<section class=full><h2>The other teeth</h2><table><thead><tr><th scope=col>Tooth<th "
+         "scope=col>Pastes from the floor outward<th scope=col class=n>ΔE<sub>00</sub><th "
+         "scope=col "
+         "class=n>expected</tr></thead><tbody>" +
+         rows + "</tbody></table></section>";
 }
 
 }  // namespace
 
 std::string sheet_html(const Report& report) {
-  const std::size_t focus = focus_of(report);
-  const std::string title = report.label.empty()
-                                ? (report.plans != nullptr ? "Shade and layering" : "Shade")
-                                : report.label;
+  const bool planned = report.request.has_value();
+  const std::string title =
+      report.label.empty() ? (planned ? "Shade and layering" : "Shade") : report.label;
   std::string out = detail::sheet_begin(
-      title,
-      std::string(report.plans != nullptr ? "Measured shade, nearest tabs and a layering plan"
-                                          : "Measured shade and nearest tabs") +
-          ", viewing " + to_string(report.viewing));
-  out += "<div class=grid>" + answer(report, focus);
-  const std::vector<std::string> warnings = all_warnings(report);
-  if (!warnings.empty()) {
-    out +=
-        "<section class=\"full warn\"><h2>Warnings</h2>" + detail::bullets(warnings) + "</section>";
+      title, std::string(planned ? "Measured shade, nearest tabs and a layering plan"
+                                 : "Measured shade and nearest tabs") +
+                 ", viewing " + to_string(report.viewing));
+  out += "<div class=grid>" + answer(report);
+  if (!report.warnings.empty()) {
+    out += "<section class=\"full warn\"><h2>" +
+           std::string(report.warnings.size() > 1 ? "Warnings" : "Warning") + "</h2>" +
+           detail::bullets(report.warnings) + "</section>";
   }
   const std::string photo = detail::photo_figure(report);
   const std::string measured = "<h2>Measured colour</h2>" + readings_table(report) +
@@ -303,12 +316,17 @@ std::string sheet_html(const Report& report) {
   out += photo.empty()
              ? "<section class=full>" + measured + "</section>"
              : "<section><h2>Photo</h2>" + photo + "</section><section>" + measured + "</section>";
-  out += ranked_table(report, focus) + plan_part(report) +
-         "<section class=\"full cautions\"><h2>Card quality and what was assumed</h2>" +
+  out += ranked_table(report) + plan_part(report) + other_teeth(report);
+  const std::vector<std::string> notes = all_notes(report);
+  if (!notes.empty()) {
+    out +=
+        "<section class=\"full cautions\"><h2>Notes</h2>" + detail::bullets(notes) + "</section>";
+  }
+  out += "<section class=\"full cautions\"><h2>Card quality and what was assumed</h2>" +
          detail::bullets(assumptions(report)) + "</section>";
   out += "<section class=\"full cautions\"><h2>Cautions</h2>" + detail::bullets(cautions()) +
          "</section></div>";
-  return out + detail::sheet_end(report_digest(report));
+  return out + detail::sheet_end(report.provenance.digest);
 }
 
 }  // namespace mamelon

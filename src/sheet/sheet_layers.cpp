@@ -161,7 +161,8 @@ std::string layer_section(const Plan& plan, double depth_mm) {
          ">prepared floor</text><text class=soft font-size=12 x=4 y=" + px(top - 8) + ">mm</text>";
   return out +
          "</svg><figcaption>To scale. Increments are numbered in the order they are placed and "
-         "cured, from the floor outward; dashed lines mark where one ends." +
+         "cured, from the floor outward; a dashed line stands between one and "
+         "the next." +
          (plan.contact_wall ? " The contact wall, " + format_fixed(plan.contact_wall->width_mm, 1) +
                                   " mm wide, stands at the left and goes up first; over it the "
                                   "colour is predicted as ΔE00 " +

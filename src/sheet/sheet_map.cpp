@@ -43,9 +43,10 @@ std::size_t nearest_tab(const Lab& lab, const TabSet& tabs, const DifferenceWeig
 
 // Squares of the tooth of which at least a third was measured, with their nearest tab.
 std::vector<Block> blocks_of(const Report& report, std::size_t size) {
-  const Mask& tooth = report.zones->tooth;
-  const DifferenceWeights weights =
-      report.matches.empty() ? DifferenceWeights{} : report.matches.front().weights;
+  const Zones& zones = *report.first().zones;
+  const Mask& tooth = zones.tooth;
+  const std::vector<Match>& matches = report.first().matches;
+  const DifferenceWeights weights = matches.empty() ? DifferenceWeights{} : matches.front().weights;
   std::vector<Block> blocks;
   for (std::size_t row = 0; row * size < tooth.height; ++row) {
     for (std::size_t column = 0; column * size < tooth.width; ++column) {
@@ -55,7 +56,7 @@ std::vector<Block> blocks_of(const Report& report, std::size_t size) {
       std::size_t count = 0;
       for (std::size_t y = y0; y < std::min(y0 + size, report.photo->height); ++y) {
         for (std::size_t x = x0; x < std::min(x0 + size, report.photo->width); ++x) {
-          if (!is_measured(*report.zones, x, y)) continue;
+          if (!is_measured(zones, x, y)) continue;
           const auto pixel = report.photo->pixel(x, y);
           for (std::size_t c = 0; c < 3; ++c) sum[c] += pixel[c] / 65535.0;
           ++count;
@@ -75,11 +76,9 @@ std::vector<Block> blocks_of(const Report& report, std::size_t size) {
 }  // namespace
 
 std::string shade_map(const Report& report) {
-  if (report.photo == nullptr || report.fit == nullptr || report.zones == nullptr ||
-      report.tabs == nullptr) {
-    return {};
-  }
-  const Mask& tooth = report.zones->tooth;
+  const std::optional<Zones>& zones = report.first().zones;
+  if (!report.photo || !report.fit || !zones || !report.tabs) return {};
+  const Mask& tooth = zones->tooth;
   const std::size_t size =
       std::max<std::size_t>(1, (tooth.width + blocks_across - 1) / blocks_across);
   const std::vector<Block> blocks = blocks_of(report, size);

@@ -57,12 +57,13 @@ Outline outline_of(const Mask& mask, const Crop& crop) {
 }  // namespace
 
 std::string photo_figure(const Report& report) {
-  if (report.photo == nullptr || report.fit == nullptr || report.zones == nullptr) return {};
-  const Crop crop = crop_around(report.zones->tooth, *report.photo, 420);
+  const std::optional<Zones>& zones = report.first().zones;
+  if (!report.photo || !report.fit || !zones) return {};
+  const Crop crop = crop_around(zones->tooth, *report.photo, 420);
   const std::string width = std::to_string(crop.width);
   const std::string height = std::to_string(crop.height);
   std::string names;
-  for (const Zone& zone : report.zones->zones) {
+  for (const Zone& zone : zones->zones) {
     names += (names.empty() ? "" : ", ") + escaped(zone.name);
   }
   const std::string picture =
@@ -74,8 +75,8 @@ std::string photo_figure(const Report& report) {
                     "\"/>";
   std::string labels;
   const double size = std::max(11.0, static_cast<double>(crop.height) / 20);
-  for (std::size_t i = 0; i < report.zones->zones.size(); ++i) {
-    const Zone& zone = report.zones->zones[i];
+  for (std::size_t i = 0; i < zones->zones.size(); ++i) {
+    const Zone& zone = zones->zones[i];
     const Outline outline = outline_of(zone.mask, crop);
     if (outline.path.empty()) continue;
     const std::string path = "<path d=\"" + outline.path + "\" fill=none stroke-linejoin=round ";

@@ -220,11 +220,13 @@ std::string colour_plots(const std::vector<PlotColour>& colours, const Viewing& 
 
 std::string colour_plots(const Report& report) {
   std::vector<PlotColour> colours;
-  if (report.tabs != nullptr) {
+  if (report.tabs) {
     std::vector<std::string> near;
-    for (const Match& match : report.matches) {
-      for (std::size_t k = 0; k < std::min<std::size_t>(3, match.ranked.size()); ++k) {
-        near.push_back(match.ranked[k].tab);
+    for (const ToothReport& tooth : report.teeth) {
+      for (const Match& match : tooth.matches) {
+        for (std::size_t k = 0; k < std::min<std::size_t>(3, match.ranked.size()); ++k) {
+          near.push_back(match.ranked[k].tab);
+        }
       }
     }
     for (const Tab& tab : report.tabs->tabs) {
@@ -232,23 +234,23 @@ std::string colour_plots(const Report& report) {
       colours.push_back({tab.lab.value, PlotMark::tab, named ? tab.name : "", Mat3{}});
     }
   }
-  constexpr std::size_t most_readings = 40;
-  for (std::size_t i = 0; i < std::min(report.readings.size(), most_readings); ++i) {
-    const Reading& reading = report.readings[i];
-    colours.push_back({reading.lab.value, PlotMark::reading,
-                       reading.zone.empty() ? reading.label : reading.zone,
-                       reading.lab.covariance()});
-  }
-  if (report.plans != nullptr && !report.plans->plans.empty()) {
-    const Plan& best = report.plans->plans.at(report.plans->recommended);
-    if (!best.predicted.empty()) {
-      colours.push_back({best.predicted.front().lab, PlotMark::predicted, "plan", Mat3{}});
+  std::size_t left = 40;  // readings
+  for (const ToothReport& tooth : report.teeth) {
+    for (const Reading& reading : tooth.readings) {
+      if (left == 0) break;
+      --left;
+      colours.push_back(
+          {reading.lab.value, PlotMark::reading, zone_name(reading), reading.lab.covariance()});
     }
+  }
+  const Plan* best = report.first().best();
+  if (best != nullptr && !best->predicted.empty()) {
+    colours.push_back({best->predicted.front().lab, PlotMark::predicted, "plan", Mat3{}});
   }
   return colour_plots(colours, report.viewing,
                       std::string("Circles: the tooth, with its 95 % region (dashed). Squares: "
                                   "tabs.") +
-                          (report.plans != nullptr ? " Diamond: the plan's prediction." : "") +
+                          (best != nullptr ? " Diamond: the plan's prediction." : "") +
                           " Left plot: up is yellower, right is redder. Right plot: up is "
                           "lighter, right is more chromatic.");
 }

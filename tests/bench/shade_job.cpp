@@ -16,6 +16,7 @@
 #include <fstream>
 #include <functional>
 #include <iterator>
+#include <span>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -67,14 +68,18 @@ std::array<std::size_t, 2> decode(const std::string& file) {
   return size;
 }
 
-std::vector<mamelon::Reading> read_tooth(const Job& job) {
-  const auto photo = mamelon::read_photo(job.photo);
-  const auto fit =
-      mamelon::fit_card(photo, mamelon::read_card(job.card), mamelon::viewing_from_string("D65/2"));
-  mamelon::ToothHint hint;
-  if (job.tooth.x > 0) hint.point = job.tooth;
-  const auto zones = mamelon::find_zones(photo, fit, hint);
-  return mamelon::read_zones(photo, fit, zones, "bench");
+// The case of the job, with or without tabs to rank.
+mamelon::Report solved(const Job& job, bool ranked) {
+  std::ifstream in(job.photo, std::ios::binary);
+  const std::string content((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+  const auto bytes = std::as_bytes(std::span(content));
+  mamelon::Case given{.label = "bench", .viewing = mamelon::viewing_from_string("D65/2")};
+  given.photo = mamelon::CasePhoto{.file = mamelon::GivenFile({bytes.begin(), bytes.end()})};
+  given.card = mamelon::read_card(job.card);
+  given.teeth.emplace_back();
+  if (job.tooth.x > 0) given.teeth.front().at.point = job.tooth;
+  if (ranked) given.tabs = mamelon::read_tab_set(job.tabs);
+  return mamelon::solve(given);
 }
 
 double ms(const timeval& t) {
@@ -121,9 +126,9 @@ int run(const Job& job, int runs) {
   const auto size = decode(job.photo);
   const double pixels = static_cast<double>(size[0]) * static_cast<double>(size[1]);
   const std::array<const char*, 3> names = {"decode alone", "zone readings", "ranked tabs"};
-  const std::array<std::function<void()>, 3> kinds = {
-      [&] { (void)decode(job.photo); }, [&] { (void)read_tooth(job); },
-      [&] { (void)mamelon::match_all(read_tooth(job), mamelon::read_tab_set(job.tabs)); }};
+  const std::array<std::function<void()>, 3> kinds = {[&] { (void)decode(job.photo); },
+                                                      [&] { (void)solved(job, false); },
+                                                      [&] { (void)solved(job, true); }};
   std::array<std::vector<Cost>, 3> costs;
   for (int i = 0; i < runs; ++i) {
     for (std::size_t k = 0; k < kinds.size(); ++k) costs[k].push_back(in_a_process(kinds[k]));

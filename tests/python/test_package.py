@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import doctest
 import os
 import re
@@ -22,7 +23,8 @@ import mamelon as mm
 from mamelon import _core
 
 ROOT = Path(__file__).resolve().parents[2]
-HEADERS = sorted((ROOT / "include/mamelon").glob("*.h"))
+# The machinery of descriptions has no face of its own in Python.
+HEADERS = sorted(set((ROOT / "include/mamelon").glob("*.h")) - {ROOT / "include/mamelon/description.h"})
 
 
 def run_python(code: str) -> subprocess.CompletedProcess[str]:
@@ -50,8 +52,13 @@ def test_import_is_quick_and_brings_nothing_optional() -> None:
 
 def test_stub_is_the_one_made_from_the_extension() -> None:
     maker = runpy.run_path(str(ROOT / "python/bindings/make_stub.py"))
-    committed = (ROOT / "python/mamelon/_core.pyi").read_text(encoding="utf-8")
-    assert maker["make"]() == committed, "run python/bindings/make_stub.py python/mamelon/_core.pyi"
+    stub = Path(_core.__file__).with_name("_core.pyi")
+    if not stub.exists():
+        pytest.skip("a sanitized build makes no stub")
+    text = stub.read_text(encoding="utf-8")
+    assert maker["make"]() == text
+    names = {node.name for node in ast.parse(text).body if hasattr(node, "name")}
+    assert names >= {n for n in mm.__all__ if callable(getattr(mm, n))} - {"__version__"}
 
 
 def documented() -> list[tuple[str, object]]:
@@ -138,9 +145,9 @@ def test_every_field_of_the_headers_is_in_python() -> None:
 def test_functions_of_the_headers_are_in_python() -> None:
     # Those with another face in Python.
     elsewhere = {
-        "to_string", "role_from_string", "diagonal", "add", "scale", "multiply", "propagate",
+        "to_string", "source_of", "measured_fields", "diagonal", "add", "scale", "multiply", "propagate",
         "is_covariance", "standard_deviations", "read_file", "interface_of", "to_linear_srgb",
-        "from_linear_srgb", "observer_from_string", "placement_from_string", "printable",
+        "from_linear_srgb", "observer_from_string", "printable",
         "expanded",
     }  # fmt: skip
     text = "\n".join(h.read_text(encoding="utf-8") for h in HEADERS if h.name != "batch.h")

@@ -48,7 +48,7 @@ def drawdowns() -> list[mamelon.Drawdown]:
                 mamelon.Drawdown(
                     f"disc {d}",
                     d,
-                    "diffuse_8_excluded",
+                    "d:8 excluded",
                     "internal",
                     curve(np.full(16, floor)),
                     curve(seen),
@@ -124,7 +124,7 @@ def test_transport_fit_finds_g_and_predicts_with_an_interval() -> None:
                 mamelon.Drawdown(
                     f"disc {d}",
                     d,
-                    "diffuse_8_excluded",
+                    "d:8 excluded",
                     "internal",
                     stack.floor,
                     mamelon.predict(stack, "transport", 32),

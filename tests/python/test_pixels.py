@@ -31,6 +31,15 @@ def test_nearest_is_the_argmin_of_de00(colours: np.ndarray, candidates: np.ndarr
     np.testing.assert_allclose(np.sqrt(squared), de, rtol=1e-12, atol=1e-12)
 
 
+def test_nearest_gives_whole_numbers_and_minus_one_for_no_colour() -> None:
+    colours = np.array([[[70, 1, 15], [np.nan, 0, 0]], [[61, 1, 15], [60, 1, 15]]], dtype=float)
+    row, de = mm.nearest(colours, [[60, 1, 15], [70, 1, 15]])
+    assert row.dtype == np.int64
+    np.testing.assert_array_equal(row, [[1, -1], [0, 0]])
+    np.testing.assert_array_equal(np.isnan(de), [[False, True], [False, False]])
+    assert de[0, 0] == 0 == de[1, 1]
+
+
 @given(colours=LABS, data=st.data())
 @settings(max_examples=60, deadline=None)
 def test_columns_give_the_bits_of_rows(colours: np.ndarray, data: st.DataObject) -> None:

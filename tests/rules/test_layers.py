@@ -14,9 +14,12 @@ MAY_INCLUDE = {
     "shade": {"base", "colour", "reading"},
     "material": {"base", "colour", "reading"},
     "plan": {"base", "colour", "reading", "capture", "shade", "material"},
-    "io": {"base", "colour", "reading", "capture", "shade", "material", "plan"},
-    "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "io"},
-    "cli": {"base", "colour", "reading", "capture", "shade", "material", "plan", "io", "sheet"},
+    "case": {"base", "colour", "reading", "capture", "shade", "material", "plan"},
+    "io": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case"},
+    "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io"},
+    "cli": {
+        "base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io", "sheet",
+    },  # fmt: skip
 }
 INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 # Third-party headers and the only folders that may include them.
@@ -26,6 +29,7 @@ FENCED = {
     re.compile(r"^opencv2/"): ["src/capture/"],
     re.compile(r"^nlohmann/"): ["src/io/", "src/cli/"],
     re.compile(r"^pugixml"): ["src/io/"],
+    re.compile(r"^zip\.h"): ["src/io/"],
     re.compile(r"^pybind11/"): ["python/bindings/"],
     re.compile(r"^CLI/"): ["src/cli/"],
     re.compile(r"^hwy/"): ["src/colour/", "src/shade/", "src/material/", "src/plan/"],

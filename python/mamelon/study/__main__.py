@@ -33,11 +33,13 @@ def parser(prog: str = "mamelon study") -> argparse.ArgumentParser:
     )
     add = made.add_argument
     add("manifest", metavar="MANIFEST", help="CSV with a column `item` and, a row, photo and card, "
-        "or L,a,b, or curve; other columns are covariates")  # fmt: skip
+        "or L,a,b, or curve, or case; other columns are covariates")  # fmt: skip
     add("--tabs", metavar="FILE", action="append", required=True,
         help="tab set (JSON); may stand several times")  # fmt: skip
     add("--output", metavar="FILE", required=True, help="table to write, .csv or .parquet")
     add("--card", metavar="FILE", help="card of the photos whose row names none")
+    add("--like", metavar="CASE", help="a saved case that every item takes what it does not state "
+        "from: the card, and what is to be placed over which floor")  # fmt: skip
     add("--viewing", metavar="V", default="D65/2", help="illuminant and observer, as D65/2")
     add("--rows", choices=("summary", "tabs"), default="summary",
         help="one row a zone (nearest tab), or one a tab")  # fmt: skip
@@ -75,6 +77,7 @@ def work(arguments: argparse.Namespace) -> int:
         arguments.seed,
         arguments.margin,
         arguments.camera_rendering,
+        _core.read_case(arguments.like) if arguments.like else None,
     )
     record = run_to_file(
         arguments.manifest,

@@ -9,7 +9,15 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from mamelon._core import ArgumentError, DataError, DifferenceWeights, TabSet, read_tab_set
+from mamelon._core import (
+    ArgumentError,
+    Case,
+    DataError,
+    DifferenceWeights,
+    TabSet,
+    read_case,
+    read_tab_set,
+)
 from mamelon.study import table, workers
 from mamelon.study.journal import Journal, Row
 from mamelon.study.manifest import Manifest
@@ -32,6 +40,7 @@ def run(
     seed: int = 1,
     margin_mm: float = 0.4,
     camera_rendering: bool = False,
+    like: Case | str | Path | None = None,
     output: str | Path | None = None,
     resume: bool = True,
     processes: int | None = None,
@@ -47,12 +56,15 @@ def run(
     where tqdm is installed (None: when standard error is a terminal). The table does not depend on
     any of these. Needs pandas.
 
+    `like` is a case, or its file, that every item takes what it does not state from: with the
+    restoration of a plan, every tooth is planned for.
+
     An item that fails is a row with `error_kind` and `error`. Raises ArgumentError, DataError or
     IoError when the study itself cannot run.
     """
     items = _manifest(manifest)
     settings = _settings(
-        tabs, viewing, card, rows, weights, draws, seed, margin_mm, camera_rendering
+        tabs, viewing, card, rows, weights, draws, seed, margin_mm, camera_rendering, like
     )
     if output is not None:
         run_to_file(
@@ -142,11 +154,12 @@ def _manifest(given: Any) -> Manifest:
 
 def _settings(
     tabs: Any, viewing: str, card: Any, rows: Any, weights: Any, draws: int, seed: int,
-    margin_mm: float, camera_rendering: bool,
+    margin_mm: float, camera_rendering: bool, like: Any,
 ) -> Settings:  # fmt: skip
     several = [tabs] if isinstance(tabs, (TabSet, str, Path)) else list(tabs)
     sets = tuple(read_tab_set(item) if isinstance(item, (str, Path)) else item for item in several)
     return Settings(
         sets, viewing, None if card is None else Path(card), rows, weights or DifferenceWeights(),
         draws, seed, margin_mm, camera_rendering,
+        read_case(like) if isinstance(like, (str, Path)) else like,
     )  # fmt: skip

@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,9 +16,11 @@ from typing import Any
 from mamelon._core import ArgumentError, DataError, IoError
 
 # Columns with a meaning; every other column is a covariate or, if it is a number, a wavelength.
-FILES = ("photo", "card", "curve", "tooth_mask")
+FILES = ("photo", "card", "curve", "tooth_mask", "case")
+# Numbers as tables write them: no `7_4`, which Python reads as 74, no `inf`.
+NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 KNOWN = (
-    "item", *FILES, "tooth_box", "tooth_point", "tooth_kind", "cervical_direction_deg",
+    "item", *FILES, "tooth", "tooth_box", "tooth_point", "tooth_kind", "cervical_direction_deg",
     "L", "a", "b", "sd_L", "sd_a", "sd_b",
 )  # fmt: skip
 
@@ -41,17 +44,19 @@ class Item:
         text = self.get(column)
         return Path(self.folder) / text if text else None
 
-    def numbers(self, column: str, count: int) -> tuple[float, ...] | None:
-        """Numbers in a cell, separated by commas or spaces."""
+    def numbers(
+        self, column: str, count: int, least: float = -math.inf, most: float = math.inf
+    ) -> tuple[float, ...] | None:
+        """Numbers in a cell, separated by commas or spaces, from `least` to `most`."""
         text = self.get(column)
         if not text:
             return None
-        try:
-            values = tuple(float(part) for part in text.replace(",", " ").split())
-        except ValueError:
-            values = ()
-        if len(values) != count or not all(map(math.isfinite, values)):
+        parts = text.replace(",", " ").split()
+        values = tuple(float(part) for part in parts if NUMBER.fullmatch(part))
+        if len(parts) != count or len(values) != count or not all(map(math.isfinite, values)):
             raise DataError(f"{self.where}: {column} must be {count} numbers, not {text!r}")
+        if not all(least <= value <= most for value in values):
+            raise DataError(f"{self.where}: {column} must lie within {least:g} and {most:g}, not {text}")
         return values
 
     def key(self) -> str:
@@ -71,10 +76,11 @@ class Manifest:
     """Items in order, and the names of their covariates.
 
     Columns with a meaning: `item` (unique name); `photo` (file) with `card` (file), `tooth_box`
-    (x, y, width, height in pixels), `tooth_point` (x, y) or `tooth_mask` (.npy file of booleans),
-    `tooth_kind` (anterior or posterior) and `cervical_direction_deg`; or `L`, `a`, `b` with
-    `sd_L`, `sd_a`, `sd_b` of their random error; or `curve` (file) or columns named by wavelength
-    in nm. Files are relative to the manifest's folder.
+    (x, y, width, height in pixels), `tooth_point` (x, y) or `tooth_mask` (PNG, or .npy file of
+    booleans), `tooth` (its number in ISO 3950), `tooth_kind` (anterior or posterior) and
+    `cervical_direction_deg`; or `L`, `a`, `b` with `sd_L`, `sd_a`, `sd_b` of their random error; or
+    `curve` (file) or columns named by wavelength in nm; or `case` (file), a saved case. Files are
+    relative to the manifest's folder.
     """
 
     items: tuple[Item, ...]

@@ -1,4 +1,4 @@
-"""One item of a study to its rows of the table. Runs in worker processes."""
+"""One item of a study to its rows of the table: a case solved and shown. Runs in workers."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ import functools
 import itertools
 import math
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Literal
 
 from mamelon import _core
 from mamelon.study.manifest import FILES, Item, is_wavelength
@@ -16,9 +15,10 @@ from mamelon.study.settings import Settings
 
 # Columns of the table after `item` and the covariates.
 COLUMNS = (
-    "source", "zone", "L", "a", "b", "sd_L", "sd_a", "sd_b", "count", "tab_set", "rank", "tab",
-    "de00", "low", "high", "chance_best", "chance_perceptible", "chance_acceptable", "dl", "dc",
-    "dh", "grade", "words", "card_loo_de00_median", "warnings", "digest", "error_kind", "error",
+    "source", "tooth", "zone", "L", "a", "b", "sd_L", "sd_a", "sd_b", "count", "tab_set", "rank",
+    "tab", "de00", "low", "high", "chance_best", "chance_perceptible", "chance_acceptable", "dl",
+    "dc", "dh", "grade", "words", "card_loo_de00_median", "plan", "plan_de00",
+    "plan_de00_expected", "warnings", "digest", "error_kind", "error",
 )  # fmt: skip
 
 Row = tuple[str, ...]
@@ -27,7 +27,7 @@ Row = tuple[str, ...]
 def rows_of(item: Item, settings: Settings) -> list[Row]:
     """Rows of one item; a failure is a row that says what went wrong."""
     try:
-        return _measured(item, settings)
+        return [_row(item, values) for values in _solved(item, settings)]
     except _core.Error as error:
         message = str(error)
         kind = type(error).__name__
@@ -66,55 +66,77 @@ def _row(item: Item, values: dict[str, str]) -> Row:
     return lead + tuple(values.get(name, "") for name in COLUMNS)
 
 
-def _number(value: float) -> str:
-    return "" if math.isnan(value) else repr(float(value))
+def _number(value: float | None) -> str:
+    return "" if value is None or math.isnan(value) else repr(float(value))
 
 
-def _measured(item: Item, settings: Settings) -> list[Row]:
-    source, readings, card_median = _readings(item, settings)
-    rows = []
-    keep = 1 if settings.rows == "summary" else 0
-    for reading in readings:
-        sd = [float(value) for value in reading.lab.sd()]
-        colour = {
-            "source": source,
-            "zone": reading.zone,
-            **dict(zip(("L", "a", "b"), map(_number, reading.lab.value), strict=True)),
-            **dict(zip(("sd_L", "sd_a", "sd_b"), map(_number, sd), strict=True)),
-            "count": str(reading.count),
-            "card_loo_de00_median": card_median,
-        }
-        for tabs in settings.tabs:
-            match = _core.match(
-                reading,
-                tabs,
-                weights=settings.weights,
-                draws=settings.draws,
-                seed=settings.seed,
-                keep=keep,
-                threads=1,
-            )
-            for rank, tab in enumerate(match.ranked, start=1):
-                found = {
-                    "tab_set": tabs.name,
-                    "rank": str(rank),
-                    "tab": tab.tab,
-                    "grade": tab.grade,
-                    "words": _core.difference_in_words(tab),
-                    "warnings": "; ".join(dict.fromkeys(reading.warnings + match.warnings)),
-                    "digest": match.provenance.digest,
-                }
-                for name in (
-                    "de00", "low", "high", "chance_best", "chance_perceptible",
-                    "chance_acceptable", "dl", "dc", "dh",
-                ):  # fmt: skip
-                    found[name] = _number(getattr(tab, name))
-                rows.append(_row(item, colour | found))
-    return rows
+def _solved(item: Item, settings: Settings) -> Iterator[dict[str, str]]:
+    """The report of an item's case, reading by reading and tab set by tab set."""
+    source, case = case_of(item, settings)
+    report = _core.solve(case)
+    matches = [[tooth.matches for tooth in report.teeth]]
+    # What was read once is ranked against the other sets.
+    read = case.replace(
+        photo=None,
+        restoration=None,
+        teeth=[_core.CaseTooth(name=t.name, readings=t.readings) for t in report.teeth],
+    )
+    for tabs in settings.tabs[1:]:
+        again = _core.solve(read.replace(tabs=tabs))
+        matches.append([tooth.matches for tooth in again.teeth])
+    for at, tooth in enumerate(report.teeth):
+        for place, reading in enumerate(tooth.readings):
+            shown = _reading(reading) | {
+                "source": source,
+                "tooth": str(tooth.number or tooth.name),
+                "card_loo_de00_median": _number(report.card_loo_de00_median),
+            }
+            if place == tooth.planned and tooth.plans is not None:
+                shown |= _plan(tooth.plans)
+            withheld = tooth.withheld[place]
+            for tabs, of_teeth in zip(settings.tabs, matches, strict=True):
+                match = of_teeth[at][place]
+                told = ([withheld] if withheld else []) + [*reading.warnings, *match.warnings]
+                for rank, tab in enumerate(match.ranked, start=1):
+                    yield shown | {
+                        "tab_set": tabs.name,
+                        "rank": str(rank),
+                        "tab": tab.tab,
+                        "grade": "" if withheld else tab.grade,
+                        "words": _core.difference_in_words(tab),
+                        "warnings": "; ".join(dict.fromkeys(told)),
+                        "digest": match.provenance.digest,
+                    } | {
+                        name: _number(getattr(tab, name))
+                        for name in (
+                            "de00", "low", "high", "chance_best", "chance_perceptible",
+                            "chance_acceptable", "dl", "dc", "dh",
+                        )
+                    }  # fmt: skip
 
 
-def _readings(item: Item, settings: Settings) -> tuple[str, Sequence[_core.Reading], str]:
-    """Source, readings and the card's leave-one-out figure of one item."""
+def _reading(reading: _core.Reading) -> dict[str, str]:
+    sd = [float(value) for value in reading.lab.sd()]
+    known = any(sd)
+    return {
+        "zone": reading.zone,
+        **dict(zip(("L", "a", "b"), map(_number, reading.lab.value), strict=True)),
+        **{f"sd_{axis}": _number(v) if known else "" for axis, v in zip("Lab", sd, strict=True)},
+        "count": str(reading.count),
+    }
+
+
+def _plan(plans: _core.PlanSet) -> dict[str, str]:
+    best = plans.plans[plans.recommended]
+    return {
+        "plan": " + ".join(f"{layer.paste} {layer.thickness_mm:.2f} mm" for layer in best.layers),
+        "plan_de00": _number(best.de00),
+        "plan_de00_expected": _number(best.de00_expected),
+    }
+
+
+def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
+    """What an item is read from (photo, lab, curve or case), and its case."""
     bands = sorted(float(name) for name, cell in item.cells if is_wavelength(name) and cell)
     given = [
         kind
@@ -122,34 +144,82 @@ def _readings(item: Item, settings: Settings) -> tuple[str, Sequence[_core.Readi
             ("photo", item.get("photo")),
             ("lab", item.get("L") or item.get("a") or item.get("b")),
             ("curve", item.get("curve") or bands),
+            ("case", item.get("case")),
         )
         if there
     ]
     if len(given) != 1:
         what = " and ".join(given) or "nothing"
         raise _core.DataError(
-            f"{item.where}: an item is one of photo, L,a,b and curve; this one gives {what}"
+            f"{item.where}: an item is one of photo, L,a,b, curve and case; this one gives {what}"
         )
-    if given[0] == "photo":
-        return ("photo", *_photo_readings(item, settings))
-    if given[0] == "lab":
-        return "lab", [_lab_reading(item, settings)], ""
-    path = item.path("curve")
-    curve = _core.read_reflectance(path) if path else _curve_of_bands(item, bands)
-    return "curve", [_core.read_spectrum(item.name, curve, settings.viewing)], ""
+    common = {
+        "label": item.name,
+        "headline": "",
+        "tabs": settings.tabs[0],
+        "match": _core.MatchOptions(
+            weights=settings.weights, draws=settings.draws, seed=settings.seed,
+            keep=1 if settings.rows == "summary" else 0, threads=1,
+        ),
+    }  # fmt: skip
+    saved = item.path("case")
+    if saved is not None:
+        return "case", _core.read_case(saved).replace(**common)
+    number = item.numbers("tooth", 1)
+    tooth = _core.CaseTooth(name=item.name, number=int(number[0]) if number else None)
+    photo_file = item.path("photo")
+    if photo_file is None:
+        reading = _lab_reading(item, settings) if given[0] == "lab" else _curve(item, bands, settings)
+        tooth = tooth.replace(readings=[reading])
+        photo = None
+    else:
+        direction = item.numbers("cervical_direction_deg", 1)
+        tooth = tooth.replace(
+            at=_core.ToothHint(
+                point=item.numbers("tooth_point", 2), box=item.numbers("tooth_box", 4),
+                mask=_mask(item),
+            ),
+            cervical_direction_deg=direction[0] if direction else None,
+        )  # fmt: skip
+        photo = _core.CasePhoto(
+            photo_file.read_bytes() if photo_file.exists() else _absent(photo_file),
+            source=photo_file.name,
+            camera_rendering=settings.camera_rendering,
+        )
+    like = settings.like or _core.Case(settings.viewing, [tooth])
+    return given[0], like.replace(
+        viewing=settings.viewing,
+        teeth=[tooth],
+        photo=photo,
+        card=_card_of(item, settings) if photo else None,
+        tabs_in_photo=(),
+        posterior=_is_posterior(item),
+        margin_mm=settings.margin_mm,
+        **common,
+    )
+
+
+def _absent(file: Path) -> bytes:
+    raise _core.IoError(f"{file}: cannot be opened for reading")
 
 
 def _lab_reading(item: Item, settings: Settings) -> _core.Reading:
     lab = []
     sd = []
-    for axis in ("L", "a", "b"):
-        value = item.numbers(axis, 1)
+    for axis, (least, most) in (("L", (0, 100)), ("a", (-150, 150)), ("b", (-150, 150))):
+        value = item.numbers(axis, 1, least, most)
         if value is None:
             raise _core.DataError(f"{item.where}: {axis} is empty")
         lab.append(value[0])
-        sd.append((item.numbers(f"sd_{axis}", 1) or (0.0,))[0])
+        sd.append((item.numbers(f"sd_{axis}", 1, 0, 100) or (0.0,))[0])
     random = [[sd[i] ** 2 if i == j else 0.0 for j in range(3)] for i in range(3)]
     return _core.Reading(item.name, _core.Measured(lab, random), settings.viewing)
+
+
+def _curve(item: Item, bands: Sequence[float], settings: Settings) -> _core.Reading:
+    path = item.path("curve")
+    curve = _core.read_reflectance(path) if path else _curve_of_bands(item, bands)
+    return _core.read_spectrum(item.name, curve, settings.viewing)
 
 
 def _curve_of_bands(item: Item, bands: Sequence[float]) -> _core.Reflectance:
@@ -161,12 +231,10 @@ def _curve_of_bands(item: Item, bands: Sequence[float]) -> _core.Reflectance:
             raise _core.DataError(
                 f"{item.where}: bands must be equally spaced; after {before:g} nm comes {after:g}"
             )
-    cells = {float(name): cell for name, cell in item.cells if is_wavelength(name) and cell}
-    try:
-        values = [float(cells[band]) for band in bands]
-    except ValueError:
-        raise _core.DataError(f"{item.where}: a reflectance is not a number") from None
-    return _core.Reflectance(_core.Grid(bands[0], step, len(bands)), values)
+    values = {float(n): item.numbers(n, 1) for n, cell in item.cells if is_wavelength(n) and cell}
+    return _core.Reflectance(
+        _core.Grid(bands[0], step, len(bands)), [(values[band] or (0.0,))[0] for band in bands]
+    )
 
 
 @functools.lru_cache(maxsize=16)
@@ -174,45 +242,34 @@ def _card(path: Path, _stamp: tuple[int, int]) -> _core.Card:
     return _core.read_card(path)
 
 
-def _photo_readings(item: Item, settings: Settings) -> tuple[Sequence[_core.Reading], str]:
-    photo_file = item.path("photo")
-    card_file = item.path("card") or settings.card
-    if photo_file is None or card_file is None:
+def _card_of(item: Item, settings: Settings) -> _core.Card:
+    file = item.path("card") or settings.card
+    if file is None and settings.like is not None and settings.like.card is not None:
+        return settings.like.card
+    if file is None:
         raise _core.DataError(f"{item.where}: a photo needs a `card`")
     try:
-        status = card_file.stat()
+        status = file.stat()
     except OSError as error:
-        raise _core.IoError(f"{card_file}: cannot read: {error.strerror}") from None
-    card = _card(card_file, (status.st_size, status.st_mtime_ns))
-    photo = _core.read_photo(photo_file, camera_rendering=settings.camera_rendering)
-    fit = _core.fit_card(photo, card, settings.viewing)
-    direction = item.numbers("cervical_direction_deg", 1)
-    zones = _core.find_zones(
-        photo,
-        fit,
-        point=item.numbers("tooth_point", 2),
-        box=item.numbers("tooth_box", 4),
-        mask=_mask(item),
-        kind=_kind(item),
-        cervical_direction_deg=direction[0] if direction else None,
-        margin_mm=settings.margin_mm,
-    )
-    return _core.read_zones(photo, fit, zones, item.name), _number(fit.loo_de00_median)
+        raise _core.IoError(f"{file}: cannot read: {error.strerror}") from None
+    return _card(file, (status.st_size, status.st_mtime_ns))
 
 
-def _kind(item: Item) -> Literal["anterior", "posterior"]:
+def _is_posterior(item: Item) -> bool:
     text = item.get("tooth_kind")
-    if text in ("", "anterior"):
-        return "anterior"
-    if text == "posterior":
-        return "posterior"
-    raise _core.DataError(f"{item.where}: tooth_kind must be anterior or posterior, not {text!r}")
+    if text not in ("", "anterior", "posterior"):
+        raise _core.DataError(
+            f"{item.where}: tooth_kind must be anterior or posterior, not {text!r}"
+        )
+    return text == "posterior"
 
 
 def _mask(item: Item) -> _core.Mask | None:
     path = item.path("tooth_mask")
     if path is None:
         return None
+    if path.suffix.lower() == ".png":
+        return _core.parse_mask(path.read_bytes(), str(path))
     import numpy as np
 
     return _core.Mask(np.load(path, allow_pickle=False))

@@ -9,9 +9,11 @@ from typing import Any, Literal
 
 from mamelon._core import (
     ArgumentError,
+    Case,
     DifferenceWeights,
     TabSet,
     Viewing,
+    digest,
     library_version,
     read_card,
     sha256_hex,
@@ -24,7 +26,9 @@ class Settings:
     """Settings of a study.
 
     `rows` is `summary` (one row per item, zone and tab set: the nearest tab) or `tabs` (one row
-    per item, zone, tab set and tab). `card` is the card of photos whose row names none. Raises
+    per item, zone, tab set and tab). `card` is the card of photos whose row names none.
+    `like` is a case that every item takes what it does not state from: the card, how it is fitted,
+    what is to be placed and over which floor. Raises
     ArgumentError for no tab set, two of one name, or another viewing than the study's.
 
     >>> import mamelon as mm
@@ -42,6 +46,7 @@ class Settings:
     seed: int = 1
     margin_mm: float = 0.4
     camera_rendering: bool = False
+    like: Case | None = None
 
     def __post_init__(self) -> None:
         if not self.tabs:
@@ -82,6 +87,7 @@ class Settings:
             "seed": self.seed,
             "margin_mm": self.margin_mm,
             "camera_rendering": self.camera_rendering,
+            "like": None if self.like is None else digest(self.like),
         }
 
     def digest(self) -> str:

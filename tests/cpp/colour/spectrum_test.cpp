@@ -37,12 +37,21 @@ std::string reflectance_message(std::vector<double> bands) {
 
 TEST(Grid, MustBeEvenVisibleAndFineEnough) {
   EXPECT_NO_THROW(check_grid({360, 20, 22}));
-  EXPECT_THAT(message_of([] { check_grid({400, 10, 2}); }), HasSubstr("at least 3 bands, got 2"));
-  EXPECT_THAT(message_of([] { check_grid({400, 21, 16}); }), HasSubstr("at most 20 nm, got 21"));
+  EXPECT_THAT(message_of([] {
+                check_grid({400, 10, 2});
+              }),
+              HasSubstr("count: expected a whole number from 3 to 5000, got 2"));
+  EXPECT_THAT(message_of([] {
+                check_grid({400, 21, 16});
+              }),
+              HasSubstr("step_nm: expected a number above 0 and at most 20, got 21"));
   EXPECT_THROW(check_grid({400, 0, 16}), ArgumentError);
   EXPECT_THROW(check_grid({400, -10, 16}), ArgumentError);
   EXPECT_THROW(check_grid({std::nan(""), 10, 16}), ArgumentError);
-  EXPECT_THAT(message_of([] { check_grid({0.4, 10, 16}); }), HasSubstr("200-2500 nm"));
+  EXPECT_THAT(message_of([] {
+                check_grid({0.4, 10, 16});
+              }),
+              HasSubstr("first_nm: expected a number from 200 to 2500"));
   EXPECT_THROW(check_grid({2490, 10, 3}), ArgumentError);
 }
 

@@ -63,6 +63,24 @@ std::string card_error(const std::string& from, const std::string& to) {
   return message_of([&] { (void)parse_card(changed(card, from, to), "card.json"); });
 }
 
+TEST(Document, ATableInItsPlaceIsNamedWithWhatMakesTheOneFromTheOther) {
+  const auto message = [](const auto& parse) {
+    try {
+      parse();
+    } catch (const DataError& error) {
+      return std::string(error.what());
+    }
+    return std::string();
+  };
+  const std::string table = "label,L,a,b\noat,70,1,15\n";
+  EXPECT_NE(message([&] { (void)parse_tab_set(table, "t.csv"); }).find("tabs build"),
+            std::string::npos);
+  EXPECT_NE(message([&] { (void)parse_paste_set(table, "t.csv"); }).find("paste fit"),
+            std::string::npos);
+  EXPECT_NE(message([&] { (void)parse_card(table, "t.csv"); }).find("is a table"),
+            std::string::npos);
+}
+
 TEST(Documents, ATabSetIsReadWithItsUncertaintyAndCurve) {
   const TabSet set = parse_tab_set(tab_set, "set.json");
   ASSERT_EQ(set.tabs.size(), 2U);

@@ -32,7 +32,7 @@ TEST(Limits, ASpectrumOfTooManyBands) {
   EXPECT_THAT(refusal([] {
                 check_grid({400, 0.01, limits::spectrum_bands + 1});
               }),
-              HasSubstr("5000 bands at most, got 5001"));
+              HasSubstr("from 3 to 5000, got 5001"));
 }
 
 TEST(Limits, ASetOfTooManyTabs) {
@@ -43,7 +43,8 @@ TEST(Limits, ASetOfTooManyTabs) {
     tab.lab.value = {70, 1, 15};
     set.tabs.push_back(tab);
   }
-  EXPECT_THAT(refusal([&] { check_tab_set(set); }), HasSubstr("has 10001 tabs; at most 10000"));
+  EXPECT_THAT(refusal([&] { check_tab_set(set); }),
+              HasSubstr("expected 1 to 10000 items, got 10001"));
 }
 
 TEST(Limits, ASetOfTooManyPastesAndAStackOfTooManyLayers) {
@@ -53,7 +54,8 @@ TEST(Limits, ASetOfTooManyPastesAndAStackOfTooManyLayers) {
     set.pastes.push_back(demo.pastes.front());
     set.pastes.back().name = std::to_string(i);
   }
-  EXPECT_THAT(refusal([&] { check_paste_set(set); }), HasSubstr("has 1001 pastes; at most 1000"));
+  EXPECT_THAT(refusal([&] { check_paste_set(set); }),
+              HasSubstr("expected 1 to 1000 items, got 1001"));
 
   const Grid grid = demo.pastes.front().absorption.grid();
   Stack stack{.floor = Reflectance(grid, std::vector<double>(grid.count, 0.3)), .layers = {}};

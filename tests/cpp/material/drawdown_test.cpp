@@ -185,8 +185,7 @@ TEST(Drawdown, ExactReadingsReturnTheTransportConstants) {
   }
   const Paste paste =
       paste_of("fawn", Role::body, fit_paste(exact_turbid(truth, {0.5, 1, 2})), &fit);
-  EXPECT_EQ(paste.fitted_from_mm, 0.5);
-  EXPECT_EQ(paste.fitted_to_mm, 2);
+  EXPECT_EQ(paste.fitted_mm, (std::array{0.5, 2.0}));
   EXPECT_EQ(extrapolations({flat(.2), {{paste, 1}, {paste, 2.5}}, false}).size(), 1U);
   EXPECT_THROW((void)paste_of("fawn", Role::body, fit), ArgumentError);
 }

@@ -166,9 +166,9 @@ TEST(Increments, BlueLightFadesAsTheConstantsAt460Say) {
 
 TEST(Increments, OrdersHaveNames) {
   for (const Placement order : {Placement::flat, Placement::oblique, Placement::wall_first}) {
-    EXPECT_EQ(placement_from_string(to_string(order)), order);
+    EXPECT_EQ(from_string<Placement>(to_string(order)), order);
   }
-  EXPECT_THROW((void)placement_from_string("sideways"), ArgumentError);
+  EXPECT_THROW((void)from_string<Placement>("sideways"), ArgumentError);
 }
 
 }  // namespace

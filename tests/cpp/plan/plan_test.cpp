@@ -408,8 +408,7 @@ TEST(Plan, AStackWithAPasteUnknownToTransportIsPredictedByTwoFluxesAsAWhole) {
 TEST(Plan, FlagsThicknessesThatNoSpecimenHad) {
   PlanRequest request = sample_request(sample_set(6, 3), target_lab({74, 2, 19}), 2.4);
   for (Paste& paste : request.pastes.pastes) {
-    paste.fitted_from_mm = 0.5;
-    paste.fitted_to_mm = 2;
+    paste.fitted_mm = {0.5, 2};
   }
   const PlanSet found = plan(request);
   for (const Plan& plan : found.plans) {

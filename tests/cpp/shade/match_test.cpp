@@ -320,6 +320,15 @@ TEST(Match, FindsThePlaceBetweenTwoTabs) {
   EXPECT_FALSE(match(reading("tooth", {77.9, 0, 13}), tabs).between);
 }
 
+// The tooth lies on the line between two tabs that are both farther than a third one.
+TEST(Match, ThePlaceBetweenTwoTabsIsBesideTheNearest) {
+  TabSet tabs = eight_tabs();
+  tabs.tabs = {tab("oat", {70, 2.2, 15}), tab("hazel", {74.5, 0, 15}), tab("amber", {65.5, 0, 15})};
+  const Match found = match(reading("tooth", {70, 0, 15}), tabs);
+  ASSERT_EQ(found.ranked.front().tab, "oat");
+  if (found.between) EXPECT_EQ(found.between->nearer, "oat");
+}
+
 // A curve without colour under `viewing`: `values` less their part in the space of the weights.
 std::vector<double> metameric_black(std::vector<double> values, const Grid& grid,
                                     const Viewing& viewing) {

@@ -35,22 +35,23 @@ TEST(CheckTabSet, TakesEqualColoursAndOneTab) {
 TEST(CheckTabSet, RefusesWhatCannotBeATabSet) {
   TabSet empty = eight_tabs();
   empty.tabs.clear();
-  expect_refused(empty, "no tabs");
+  expect_refused(empty, "expected 1 to 10000 items, got 0");
 
   TabSet unnamed = eight_tabs();
   unnamed.tabs[2].name.clear();
-  expect_refused(unnamed, "tab 3");
+  expect_refused(unnamed, "tabs[2].name: the text is empty");
 
   TabSet twice = eight_tabs();
   twice.tabs[4].name = "flax";
-  expect_refused(twice, "'flax' of tab set 'eight' stands there twice");
+  expect_refused(twice, "tab set 'eight'.tabs[4].name: the name \"flax\" is used twice");
 
   for (const Lab& bad : {Lab{101, 0, 0}, Lab{-1, 0, 0}, Lab{70, 151, 0}, Lab{70, 0, -151},
                          Lab{std::numeric_limits<double>::quiet_NaN(), 0, 0},
                          Lab{70, std::numeric_limits<double>::infinity(), 0}}) {
     TabSet set = eight_tabs();
     set.tabs[0].lab.value = bad;
-    expect_refused(set, "L* must lie in 0–100");
+    expect_refused(set, "tabs['");
+    expect_refused(set, "].lab[");
   }
 }
 
@@ -63,7 +64,7 @@ TEST(CheckTabSet, RefusesACovarianceThatIsNone) {
   expect_refused(set, "covariance");
   set = eight_tabs();
   set.tabs[3].lab.dof = -1;
-  expect_refused(set, "degrees of freedom");
+  expect_refused(set, ".dof: expected a number of 0 or more, got -1");
 }
 
 }  // namespace

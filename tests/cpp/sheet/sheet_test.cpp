@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "mamelon/files.h"
+#include "mamelon/region.h"
 
 #include "sheet/html.h"
 #include "sheet/raster.h"
@@ -19,30 +20,12 @@ namespace {
 
 const std::string evil = "<script>alert('x')</script>&\"";
 
-struct Case {
+struct Made {
   Viewing viewing{standard_illuminant("D65"), Observer::deg2};
-  TabSet tabs{.name = evil, .tabs = {}, .viewing = viewing, .provenance = {}};
-  Report report{.label = evil,
-                .viewing = viewing,
-                .readings = {},
-                .matches = {},
-                .planned_zone = {},
-                .warnings = {evil}};
-  PlanRequest request{.target = Reading{.label = {},
-                                        .zone = {},
-                                        .lab = {},
-                                        .curve = {},
-                                        .viewing = viewing,
-                                        .count = 1,
-                                        .warnings = {},
-                                        .provenance = {}},
-                      .pastes = {},
-                      .floor = {},
-                      .illuminants = {},
-                      .weights = {}};
-  PlanSet plans;
+  Report report{.label = evil, .viewing = viewing};
 
-  Case() {
+  Made() {
+    TabSet tabs{.name = evil, .tabs = {}, .viewing = viewing, .provenance = {}};
     const auto tab = [&](const std::string& name, const Lab& lab) {
       Tab made{.name = name, .lab = {}, .curve = {}};
       made.lab.value = lab;
@@ -51,14 +34,17 @@ struct Case {
     };
     tab(evil, {71, 1, 19});
     tab("reed", {75, 0, 15});
-    Reading reading = request.target;
-    reading.label = evil;
+    Reading reading{.label = evil,
+                    .zone = {},
+                    .lab = {},
+                    .curve = {},
+                    .viewing = viewing,
+                    .count = 1,
+                    .warnings = {},
+                    .provenance = {}};
     reading.lab.value = {70.5, 1.25, 18.5};
     reading.lab.shared = diagonal({0.25, 0.09, 0.16});
-    report.readings = {reading};
-    report.matches = {match(reading, tabs)};
-    report.tabs = &tabs;
-    request.target = reading;
+    PlanRequest request{.target = reading};
     request.depth_mm = 3;
     Plan plan;
     plan.layers = {{.paste = evil, .role = Role::dentine, .thickness_mm = 2.5},
@@ -76,15 +62,22 @@ struct Case {
     plan.de00_expected = 0.875;
     plan.de00_p95 = 1.5;
     plan.metamerism = 0.125;
+    PlanSet plans;
     plans.plans = {plan};
     plans.why = "two pastes, because " + evil;
-    report.request = &request;
-    report.plans = &plans;
+    ToothReport tooth{.name = evil, .readings = {reading}};
+    tooth.matches = {match(reading, tabs)};
+    tooth.plans = plans;
+    report.teeth = {tooth};
+    report.tabs = tabs;
+    report.request = request;
+    report.warnings = {evil};
+    report.provenance = provenance_of(report);
   }
 };
 
 TEST(Sheet, NamesAreEscapedEverywhere) {
-  const Case made;
+  const Made made;
   const std::string html = sheet_html(made.report);
   EXPECT_EQ(html.find("<script"), std::string::npos);
   EXPECT_EQ(html.find("alert('x')"), std::string::npos);
@@ -92,7 +85,7 @@ TEST(Sheet, NamesAreEscapedEverywhere) {
 }
 
 TEST(Sheet, StandsAlone) {
-  const Case made;
+  const Made made;
   const std::string html = sheet_html(made.report);
   for (const std::string outside : {"http:", "https:", "@import", "src=", "<link", "file:"}) {
     EXPECT_EQ(html.find(outside), std::string::npos) << outside;
@@ -100,7 +93,7 @@ TEST(Sheet, StandsAlone) {
 }
 
 TEST(Sheet, ShowsTheReportsNumbersAndEveryCaution) {
-  const Case made;
+  const Made made;
   const std::string html = sheet_html(made.report);
   for (const std::string text : {"70.5 <span class=sd>± 0.5</span>", "0.62", "0.88", "1.50",
                                  "1.25 mm", "16 J/cm²", "(14 s)"}) {
@@ -112,7 +105,7 @@ TEST(Sheet, ShowsTheReportsNumbersAndEveryCaution) {
 }
 
 TEST(Sheet, AnOverlongLabelIsCutAndTheSameReportGivesTheSamePage) {
-  Case made;
+  Made made;
   made.report.label = std::string(10000, 'W');
   const std::string html = sheet_html(made.report);
   EXPECT_EQ(html.find(std::string(200, 'W')), std::string::npos);
@@ -120,14 +113,15 @@ TEST(Sheet, AnOverlongLabelIsCutAndTheSameReportGivesTheSamePage) {
 }
 
 TEST(ReportDocument, HasTheAgreedKeysAndTheReportsNumbers) {
-  const Case made;
+  const Made made;
   const auto json = nlohmann::json::parse(to_json(made.report));
   EXPECT_EQ(json["viewing"]["illuminant"], "D65");
   EXPECT_EQ(json["readings"][0]["lab"][0], 70.5);
   EXPECT_EQ(json["readings"][0]["sd"][0], 0.5);
   EXPECT_EQ(json["readings"][0]["cov"][2][2], 0.16);
   EXPECT_EQ(json["readings"][0]["matches"][0]["tab"], evil);
-  EXPECT_EQ(json["readings"][0]["matches"][0]["de00"], made.report.matches[0].ranked[0].de00);
+  EXPECT_EQ(json["readings"][0]["matches"][0]["de00"],
+            made.report.teeth[0].matches[0].ranked[0].de00);
   EXPECT_EQ(json["plans"][0]["layers"][1]["paste"], "frost");
   EXPECT_EQ(json["plans"][0]["increments"][1]["exposure_s"], 13.3);
   EXPECT_TRUE(json["plans"][0]["increments"][0]["exposure_s"].is_null());
@@ -136,12 +130,55 @@ TEST(ReportDocument, HasTheAgreedKeysAndTheReportsNumbers) {
   EXPECT_EQ(json["mamelon"]["provenance"].get<std::string>().size(), 64U);
 }
 
+TEST(Sheet, HoldsBackWhatDecidesNothing) {
+  Made made;
+  ToothReport& tooth = made.report.teeth[0];
+  RankedTab& first = tooth.matches[0].ranked[0];
+  first.de00 = first.low / 2;  // outside its own interval
+  tooth.withheld = {"too uncertain, take the photo again"};
+  tooth.plans.reset();
+  const std::string html = sheet_html(made.report);
+  EXPECT_NE(html.find("too uncertain to grade"), std::string::npos);
+  EXPECT_NE(html.find("withheld"), std::string::npos);
+  EXPECT_EQ(html.find("Plan from the floor outward"), std::string::npos);
+  const auto json = nlohmann::json::parse(to_json(made.report));
+  EXPECT_TRUE(json["readings"][0]["matches"][0]["de00"].is_null());
+  EXPECT_TRUE(json["readings"][0]["matches"][0]["grade"].is_null());
+  EXPECT_EQ(json["readings"][0]["matches"][0]["low"], first.low);
+  EXPECT_TRUE(json["recommended"].is_null());
+  EXPECT_EQ(json["plans"].size(), 0U);
+}
+
+TEST(Sheet, SaysWhereAnUncertaintyIsUnknown) {
+  Made made;
+  made.report.teeth[0].readings[0].lab.shared = {};
+  EXPECT_NE(sheet_html(made.report).find("± unknown"), std::string::npos);
+  EXPECT_TRUE(nlohmann::json::parse(to_json(made.report))["readings"][0]["sd"].is_null());
+}
+
+TEST(Sheet, TheToothNamedStandsFirst) {
+  Made made;
+  ToothReport other = made.report.teeth[0];
+  other.name = "21";
+  other.readings[0].label = "21";
+  other.matches[0].ranked[0].tab = "reed";
+  made.report.teeth.push_back(other);
+  made.report.headline = 1;
+  const std::string html = sheet_html(made.report);
+  const std::string answer = html.substr(html.find("class=answer"), 60);
+  EXPECT_NE(answer.find("21: nearest tab reed"), std::string::npos) << answer;
+  const auto json = nlohmann::json::parse(to_json(made.report));
+  EXPECT_EQ(json["headline"], "21");
+  EXPECT_EQ(json["teeth"][1]["name"], "21");
+  EXPECT_EQ(json["teeth"].size(), 2U);
+}
+
 TEST(ReportDocument, DigestFollowsTheInputs) {
-  Case made;
-  made.report.readings[0].provenance = make_provenance("test", "", {"one"});
-  const std::string first = to_json(made.report);
-  made.report.readings[0].provenance = make_provenance("test", "", {"two"});
-  EXPECT_NE(first, to_json(made.report));
+  Made made;
+  made.report.teeth[0].readings[0].provenance = make_provenance("test", "", {"one"});
+  const Provenance first = provenance_of(made.report);
+  made.report.teeth[0].readings[0].provenance = make_provenance("test", "", {"two"});
+  EXPECT_NE(first.digest, provenance_of(made.report).digest);
 }
 
 TEST(Html, EscapesCutsAndReplaces) {
@@ -157,7 +194,7 @@ TEST(Raster, PngGoesOutAndComesBackWithoutMetadata) {
   std::vector<std::uint8_t> rgb(3 * 7 * 5, 128);
   const std::string uri = detail::png_data_uri(rgb, 7, 5);
   EXPECT_TRUE(uri.starts_with("data:image/png;base64,iVBORw0KGgo"));
-  EXPECT_THROW((void)detail::decode_png_grey("not a picture", "m.png"), DataError);
+  EXPECT_THROW((void)parse_mask("not a picture", "m.png"), DataError);
 }
 
 TEST(Raster, TheCropStaysInsideThePhotoAndShrinks) {

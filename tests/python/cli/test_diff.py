@@ -8,8 +8,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from colour.difference import delta_E_CIE1976, delta_E_CIE2000
+from colour.difference import (
+    delta_E_CIE1976,
+    delta_E_CIE1994,
+    delta_E_CIE2000,
+    delta_E_CMC,
+)
 from conftest import Command
+
+import mamelon as mm
 
 
 def write(path: Path, lab: np.ndarray) -> None:
@@ -36,6 +43,32 @@ def test_differences_agree_with_an_independent_library(mamelon: Command, tmp_pat
     assert [pair["de76"] for pair in pairs] == pytest.approx(
         delta_E_CIE1976(first, second), abs=1e-9
     )
+
+
+def test_every_formula_is_reached_by_its_word(mamelon: Command, tmp_path: Path) -> None:
+    # References: colour-science's CIEDE2000, CIE 1976, CIE 1994 (graphic arts), CMC(1:1), DIN99o.
+    first, second = colours(3, 40), colours(4, 40)
+    write(tmp_path / "a.csv", first)
+    write(tmp_path / "b.csv", second)
+    words = ("diff", tmp_path / "a.csv", tmp_path / "b.csv")
+    expected = {
+        "de00": delta_E_CIE2000(first, second),
+        "de76": delta_E_CIE1976(first, second),
+        "de94": delta_E_CIE1994(first, second),
+        "cmc": delta_E_CMC(first, second, l=1, c=1),
+        "din99o": np.linalg.norm(mm.to_din99o(first) - mm.to_din99o(second), axis=1),
+    }
+    known = mamelon(*words, "--formula", "none").stderr
+    for word, values in expected.items():
+        assert word in known
+        result = mamelon(*words, "--formula", word, "--json")
+        assert result.returncode == 0, result.stderr
+        pairs = json.loads(result.stdout)["pairs"]
+        assert {pair["formula"] for pair in pairs} == {word}
+        assert [pair["de"] for pair in pairs] == pytest.approx(values, abs=1e-9)
+        column = mamelon(*words, "--formula", word).stdout.splitlines()
+        assert column[0].split("\t")[-1] == word
+        assert float(column[1].split("\t")[-1]) == pytest.approx(values[0], abs=1e-4)
 
 
 def test_a_million_rows_in_less_than_64_mib(mamelon: Command, tmp_path: Path) -> None:
@@ -76,6 +109,28 @@ def test_lists_of_unequal_length(mamelon: Command, tmp_path: Path) -> None:
         result = mamelon("diff", *(tmp_path / name for name in pair))
         assert result.returncode == 3
         assert "a.csv: has more rows than" in result.stderr
+        assert result.stdout == ""
+
+
+def test_equal_labels_in_another_order_belong_together(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,60,1,2\ny,61,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\ny,60,1,2\nx,70,1,2\ny,61,1,2\n", encoding="utf-8")
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 0, result.stderr
+    pairs = json.loads(result.stdout)["pairs"]
+    assert [(pair["a"], pair["b"], pair["de00"]) for pair in pairs] == [
+        ("x", "x", 0), ("y", "y", 0), ("y", "y", 0),
+    ]  # fmt: skip
+    assert "note" not in result.stderr
+
+
+def test_other_labels_are_paired_by_row_and_it_is_said(mamelon: Command, tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("label,L,a,b\nx,70,1,2\ny,60,1,2\n", encoding="utf-8")
+    (tmp_path / "b.csv").write_text("label,L,a,b\np,70,1,2\nq,60,1,2\n", encoding="utf-8")
+    result = mamelon("diff", tmp_path / "a.csv", tmp_path / "b.csv", "--json")
+    assert result.returncode == 0
+    assert [pair["de00"] for pair in json.loads(result.stdout)["pairs"]] == [0, 0]
+    assert "rows are compared in their order" in result.stderr
 
 
 def test_missing_and_empty_lists(mamelon: Command, tmp_path: Path) -> None:

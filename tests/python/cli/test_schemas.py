@@ -11,6 +11,8 @@ import jsonschema
 import pytest
 from conftest import DATA, Command, plan_words
 
+import mamelon as mm
+
 SCHEMAS = DATA / "schemas"
 
 
@@ -89,6 +91,12 @@ def test_study_record(mamelon: Command, demo: dict[str, str], tmp_path: Path) ->
     for spoilt in ({**record, "version": "2.0"}, {**record, "cluster": 2}, {**record, "items": 0}):
         with pytest.raises(jsonschema.ValidationError):
             validator("study-record").validate(spoilt)
+
+
+def test_published_schemas_are_those_of_the_descriptions() -> None:
+    for name in mm.json_schema_names():
+        published = (SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8")
+        assert published == mm.json_schema(name), f"write mm.json_schema({name!r}) to data/schemas"
 
 
 def test_every_schema_is_one_and_is_held_against_something_here() -> None:

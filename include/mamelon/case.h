@@ -1,0 +1,332 @@
+#pragma once
+/// @file
+/// A case: everything a person gives, in one value that owns it.
+
+#include <array>
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "mamelon/card.h"
+#include "mamelon/description.h"
+#include "mamelon/match.h"
+#include "mamelon/plan.h"
+#include "mamelon/tabs.h"
+#include "mamelon/zones.h"
+
+namespace mamelon {
+
+/// A file as it was given; a case's document names it by its digest.
+class GivenFile {
+ public:
+  GivenFile() = default;
+  explicit GivenFile(std::vector<std::byte> bytes);
+  /// A file that is known by its digest alone: 64 lower-case hexadecimal digits, else
+  /// ArgumentError.
+  static GivenFile known_by(std::string_view digest);
+
+  [[nodiscard]] const std::vector<std::byte>& bytes() const { return bytes_; }
+  [[nodiscard]] const std::string& sha256() const { return sha256_; }
+  friend bool operator==(const GivenFile&, const GivenFile&) = default;
+
+ private:
+  std::vector<std::byte> bytes_;
+  std::string sha256_;
+};
+template <>
+struct AsText<GivenFile> {
+  static std::string write(const GivenFile& file) { return file.sha256(); }
+  static GivenFile read(std::string_view text) { return GivenFile::known_by(text); }
+};
+
+/// A mask in a document: its place and size in the photo, then the lengths of its runs row by row,
+/// outside and inside by turns: `x,y,width,height:3,2,4`.
+template <>
+struct AsText<Mask> {
+  static std::string write(const Mask& mask);
+  /// Throws ArgumentError for what is no such text.
+  static Mask read(std::string_view text);
+};
+
+// How tabs are ranked and a tooth is pointed at, as a case's document holds them.
+template <>
+struct Fields<MatchOptions> {
+  static constexpr const char* name = "MatchOptions";
+  static constexpr auto all() {
+    using T = MatchOptions;
+    return std::tuple{
+        field("weights", &T::weights, "parametric factors of CIEDE2000"),
+        field("draws", &T::draws, "of the low-discrepancy sample").range(64, 1048576),
+        field("seed", &T::seed, "of that sample"),
+        field("keep", &T::keep, "how many of the nearest tabs to report; 0 for all").quiet(),
+        field("threads", &T::threads, "0 for as many as the machine has").hidden()};
+  }
+};
+template <>
+struct Fields<ToothHint> {
+  static constexpr const char* name = "ToothHint";
+  static constexpr auto all() {
+    using T = ToothHint;
+    return std::tuple{field("point", &T::point, "on the tooth, in pixels"),
+                      field("box", &T::box, "around the tooth, in pixels"),
+                      field("mask", &T::mask, "of the tooth")};
+  }
+};
+
+/// A photo as it was given.
+struct CasePhoto {
+  GivenFile file;
+  /// What messages call it. It stays out of the case's file and of every report: names of photos
+  /// and folders may be a patient's.
+  std::string source = "the photo";
+  bool camera_rendering = false;  ///< see `PhotoOptions`
+};
+template <>
+struct Fields<CasePhoto> {
+  static constexpr const char* name = "CasePhoto";
+  static constexpr auto all() {
+    using T = CasePhoto;
+    return std::tuple{
+        needed("file", &T::file, "the file as it was given"),
+        field("source", &T::source, "what messages call it; stands in no file").hidden(),
+        field("camera_rendering", &T::camera_rendering,
+              "True: the photo carries a camera's own tones")
+            .quiet()};
+  }
+};
+
+/// A tab of the case's set that stands in the photo in the place of a card.
+struct TabInPhoto {
+  std::string tab;
+  BoxPx box;  ///< within the tab
+};
+template <>
+struct Fields<TabInPhoto> {
+  static constexpr const char* name = "TabInPhoto";
+  static constexpr auto all() {
+    using T = TabInPhoto;
+    return std::tuple{needed("tab", &T::tab, "name of the tab in the set").items(1, 200),
+                      needed("box", &T::box, "within the tab, in pixels")};
+  }
+};
+
+/// One tooth: where it is in the photo, or the readings of it. What is found of it is held together
+/// by its place in the case, never by its name.
+struct CaseTooth {
+  std::string name{};  ///< the person's own; empty: its number, or its place in the case
+  /// ISO 3950: 11–18 … 41–48 permanent, 51–55 … 81–85 deciduous; says whether it is anterior.
+  std::optional<int> number{};
+  ToothHint at{};                                  ///< a mask has the photo's size
+  SurfaceKind kind = SurfaceKind::tooth;           ///< what is seen of it in the photo
+  std::optional<double> cervical_direction_deg{};  ///< see `ZoneOptions`
+  /// Instrument readings, repeats of equal label and zone to be averaged; where there are some the
+  /// photo is not asked about this tooth.
+  std::vector<Reading> readings{};
+};
+template <>
+struct Fields<CaseTooth> {
+  static constexpr const char* name = "CaseTooth";
+  static constexpr auto all() {
+    using T = CaseTooth;
+    return std::tuple{
+        field("name", &T::name, "the person's own; empty: its number, or its place")
+            .items(0, 200)
+            .quiet(),
+        field("number", &T::number, "in ISO 3950, such as 21").range(11, 85),
+        field("kind", &T::kind, "what is seen of it in the photo").quiet(),
+        field("at", &T::at, "where it is in the photo").quiet(),
+        field("cervical_direction_deg", &T::cervical_direction_deg,
+              "counter-clockwise from the photo's right; None: from the gum")
+            .range(-360, 360),
+        field("readings", &T::readings, "by an instrument; repeats are averaged").quiet()};
+  }
+};
+
+/// The prepared floor: a curve, a colour, or a region of a photo with the card in it.
+struct CaseFloor {
+  std::optional<Reflectance> curve{};
+  std::optional<Reading> colour{};
+  std::optional<CasePhoto> photo{};
+  std::optional<BoxPx> box{};  ///< of `photo`: the floor alone
+  std::optional<Mask> mask{};  ///< the same; of the photo's size
+  double refractive_index = 1.54;
+  bool specular_included = false;  ///< how tooth and floor were read
+};
+template <>
+struct Fields<CaseFloor> {
+  static constexpr const char* name = "CaseFloor";
+  static constexpr auto all() {
+    using T = CaseFloor;
+    return std::tuple{
+        field("curve", &T::curve, "its reflectance as seen in air").range(0, 2),
+        field("colour", &T::colour, "a reading of it"),
+        field("photo", &T::photo, "with the card in it"),
+        field("box", &T::box, "of `photo`: the floor alone, in pixels"),
+        field("mask", &T::mask, "the same"),
+        field("refractive_index", &T::refractive_index, "1.54 is dentine").range(1.01, 2),
+        field("specular_included", &T::specular_included,
+              "True: tooth and floor were read with their gloss")
+            .quiet()};
+  }
+};
+
+/// A light beside the target's own that counts in a plan's goal.
+struct WeighedLight {
+  Illuminant light;
+  double weight = 0;  ///< where the target's own light weighs 1
+};
+template <>
+struct Fields<WeighedLight> {
+  static constexpr const char* name = "WeighedLight";
+  static WeighedLight blank() { return {mamelon::blank<Illuminant>(), 0}; }
+  static constexpr auto all() {
+    using T = WeighedLight;
+    return std::tuple{
+        needed("light", &T::light, "name of the illuminant"),
+        needed("weight", &T::weight, "where the target's own light weighs 1").range(0, 100)};
+  }
+};
+
+/// What is to be placed in the prepared cavity.
+struct Restoration {
+  PasteSet pastes{};
+  CaseFloor floor{};
+  std::vector<double> depths_mm{};  ///< one, or one a reading of each tooth; in (0, 20]
+  int max_layers = 2;
+  double thickness_sd_mm = 0.15;
+  bool role_order = true;
+  Placing placing{};
+  std::vector<WeighedLight> also_under{};
+  /// Zone or label that each tooth is planned for; empty: the only one, else the middle third, of a
+  /// posterior tooth the occlusal third.
+  std::string zone{};
+  bool every_zone = false;  ///< also the same pastes in every zone
+};
+template <>
+struct Fields<Restoration> {
+  static constexpr const char* name = "Restoration";
+  static constexpr auto all() {
+    using T = Restoration;
+    return std::tuple{
+        needed("pastes", &T::pastes, "what there is to place"),
+        needed("floor", &T::floor, "what it is placed on"),
+        needed("depths_mm", &T::depths_mm, "one, or one a reading of each tooth")
+            .in("mm")
+            .above(0, 20)
+            .items(1, 2500),
+        field("max_layers", &T::max_layers, "most pastes in a plan").range(1, 3),
+        field("thickness_sd_mm", &T::thickness_sd_mm,
+              "how well a layer's thickness is held by hand")
+            .in("mm")
+            .range(0, 2),
+        field("role_order", &T::role_order,
+              "True: from opaque at the floor to translucent outside"),
+        field("placing", &T::placing, "how the cavity is filled and cured"),
+        field("also_under", &T::also_under, "lights that count in the goal beside the target's own")
+            .items(0, 12)
+            .quiet(),
+        field("zone", &T::zone, "zone or label planned for; empty: see above")
+            .items(0, 200)
+            .quiet(),
+        field("every_zone", &T::every_zone, "True: also the same pastes in every zone").quiet()};
+  }
+};
+
+/// Rows and columns read over a tooth in the place of its thirds.
+struct GridSize {
+  std::size_t rows = 0;
+  std::size_t columns = 0;
+};
+template <>
+struct Fields<GridSize> {
+  static constexpr const char* name = "GridSize";
+  static constexpr auto all() {
+    using T = GridSize;
+    return std::tuple{needed("rows", &T::rows, "along the tooth").range(1, 50),
+                      needed("columns", &T::columns, "across it").range(1, 50)};
+  }
+};
+
+/// Everything a person gives. Nothing is read from files while it is solved.
+struct Case {
+  std::string label{};
+  Viewing viewing;
+  std::optional<CasePhoto> photo{};
+  std::optional<Card> card{};
+  /// A blank white field by the same camera, lens and light: see `CardFitOptions`.
+  std::optional<CasePhoto> blank_white{};
+  /// Beside `card` they correct what it leaves near their colours; without it they stand for it.
+  std::vector<TabInPhoto> tabs_in_photo{};
+  std::optional<double> px_per_mm{};         ///< with `tabs_in_photo`
+  std::optional<CorrectionMethod> method{};  ///< none: the best that card and photo allow
+  /// Of the card: upper left, upper right, lower right, lower left; none: by its fiducials.
+  std::optional<std::array<PointPx, 4>> corners_px{};
+  std::vector<std::string> exclude{};  ///< names of patches to leave out
+  double margin_mm = 0.4;
+  std::optional<GridSize> grid{};
+  bool posterior = false;  ///< teeth without a number are premolars or molars
+  std::vector<CaseTooth> teeth{};
+  std::optional<TabSet> tabs{};
+  MatchOptions match{};
+  std::optional<Restoration> restoration{};
+  /// Number, name or place (`2`) of the tooth that stands first in what is shown; empty: the first.
+  std::string headline{};
+};
+template <>
+struct Fields<Case> {
+  static constexpr const char* name = "Case";
+  static constexpr const char* format = "mamelon-case";
+  static constexpr const char* about =
+      "Everything a person gives of a case; its photos stand beside it, named by their SHA-256";
+  static Case blank() { return {.viewing = mamelon::blank<Viewing>()}; }
+  static constexpr auto all() {
+    using T = Case;
+    return std::tuple{
+        field("label", &T::label, "the person's own name for it").items(0, 10000).quiet(),
+        needed("viewing", &T::viewing, "of every colour"),
+        field("photo", &T::photo, "of the teeth"),
+        field("card", &T::card, "that stands in the photos"),
+        field("tabs_in_photo", &T::tabs_in_photo, "tabs in the place of the card")
+            .items(0, 1000)
+            .quiet(),
+        field("px_per_mm", &T::px_per_mm, "with `tabs_in_photo`: of the photo, at the tooth")
+            .range(0.5, 2000),
+        field("blank_white", &T::blank_white,
+              "a blank white field by the same camera, lens and light"),
+        field("method", &T::method,
+              "of colour correction; None: the best that card and photo allow"),
+        field("corners_px", &T::corners_px, "of the card; None: by its fiducials"),
+        field("exclude", &T::exclude, "names of patches to leave out").items(0, 2000).quiet(),
+        field("margin_mm", &T::margin_mm, "rim of a tooth that is left out").in("mm").range(0, 3),
+        field("grid", &T::grid, "read over a tooth in the place of its thirds"),
+        field("posterior", &T::posterior, "True: teeth without a number are premolars or molars")
+            .quiet(),
+        needed("teeth", &T::teeth, "to read, or with their readings").items(1, 10000),
+        field("tabs", &T::tabs, "to rank"),
+        field("match", &T::match, "how they are ranked"),
+        field("restoration", &T::restoration, "what is to be placed; None: nothing is planned"),
+        field("headline", &T::headline, "number, name or place of the tooth that stands first")
+            .items(0, 200)
+            .quiet()};
+  }
+};
+
+/// Whether a number is a tooth's in ISO 3950.
+[[nodiscard]] bool is_tooth_number(int number);
+/// Throws ArgumentError for a number that is no tooth's.
+[[nodiscard]] ToothKind tooth_kind(int number);
+
+/// The teeth of a table of readings: one a label where zones are stated; otherwise all of it is one
+/// tooth, with the labels as its places.
+[[nodiscard]] std::vector<CaseTooth> teeth_of(const std::vector<Reading>& readings);
+
+/// Throws ArgumentError for a case that cannot be solved: nothing to read, a tooth with no photo
+/// and no readings, a photo without card or tabs, a number that is no tooth's, two teeth of
+/// one number or name, a headline that is no tooth, a depth missing or out of range, a floor that
+/// is not one thing.
+void check_case(const Case& given);
+
+}  // namespace mamelon

@@ -1,0 +1,175 @@
+// Cases, their reports, and the way from one to the other.
+
+#include <pybind11/stl/filesystem.h>
+
+#include "mamelon/files.h"
+#include "mamelon/region.h"
+#include "mamelon/solve.h"
+
+#include "bindings.h"
+#include "photos.h"
+#include "run.h"
+#include "values.h"
+
+namespace mamelon::python {
+
+// A file as it was given is bytes in Python.
+template <>
+struct Convert<GivenFile> {
+  static std::string in_type() { return "bytes"; }
+  static std::string out_type() { return "bytes"; }
+  static py::object to_python(const GivenFile& value) {
+    return py::bytes(reinterpret_cast<const char*>(value.bytes().data()), value.bytes().size());
+  }
+  static GivenFile from_python(py::handle object, const std::string& where) {
+    if (!PyBytes_Check(object.ptr())) wrong_type(where, "bytes", object);
+    const auto text = py::cast<std::string_view>(object);
+    const auto bytes = std::as_bytes(std::span(text));
+    return GivenFile({bytes.begin(), bytes.end()});
+  }
+  static bool same(const GivenFile& a, const GivenFile& b) { return a == b; }
+  static std::size_t hash(const GivenFile& value) {
+    return std::hash<std::string>{}(value.sha256());
+  }
+  static std::string repr(const GivenFile& value) {
+    return "<" + std::to_string(value.bytes().size()) + " bytes>";
+  }
+};
+
+namespace {
+
+using ReportClass = py::class_<Report, std::shared_ptr<Report>>;
+
+template <class T>
+void show(ReportClass& cls, const char* name, T Report::*member, const std::string& meaning) {
+  cls.def_property_readonly(
+      name, [member](const Report& self) { return Convert<T>::to_python(self.*member); },
+      (Convert<T>::out_type() + ": " + meaning).c_str());
+}
+
+void bind_report(py::module_& m) {
+  bind_value<ToothReport>(m, "What was found of one tooth.");
+  ReportClass cls(m, "Report", R"(What came out of a case; `solve` makes one.
+
+>>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
+>>> solve(Case("D65/2", teeth)).teeth[0].readings[0].lab.value
+Lab(l=70, a=1, b=15)
+)");
+  show(cls, "label", &Report::label, "of the case");
+  show(cls, "viewing", &Report::viewing, "of every colour");
+  show(cls, "teeth", &Report::teeth, "what was found, tooth by tooth");
+  show(cls, "headline", &Report::headline, "index of the tooth that stands first");
+  show(cls, "tabs", &Report::tabs, "the set that was ranked");
+  show(cls, "request", &Report::request, "of the plans, with the headline's target");
+  show(cls, "warnings", &Report::warnings, "what changes the decision");
+  show(cls, "provenance", &Report::provenance, "how it was made");
+  cls.def_property_readonly(
+      "notes",
+      [](const Report& self) {
+        return Convert<std::vector<std::string>>::to_python(all_notes(self));
+      },
+      "tuple[str, ...]: what else to know");
+  cls.def_property_readonly(
+      "card_loo_de00_median",
+      [](const Report& self) -> py::object {
+        return self.fit ? py::object(py::float_(self.fit->loo_de00_median)) : py::none();
+      },
+      "float | None: of the card's patches, each left out in turn; None without a photo");
+  cls.def_property_readonly(
+      "answered", [](const Report& self) { return is_answered(self); },
+      "bool: whether what was asked has a good answer");
+  cls.def("_repr_html_", [](const py::object& self) {
+    return py::module_::import("mamelon._html").attr("to_html")(self);
+  });
+  cls.def("__repr__", [](const Report& self) {
+    return "Report(" + std::to_string(self.teeth.size()) + " teeth)";
+  });
+}
+
+// With a function to tell, the work is done on the calling thread, and Ctrl-C ends it at a step.
+std::shared_ptr<Report> solve_with(const std::shared_ptr<Case>& given, const py::object& progress) {
+  if (progress.is_none()) {
+    return std::make_shared<Report>(interruptibly([given] { return solve(*given); }));
+  }
+  const py::gil_scoped_release release;
+  return std::make_shared<Report>(solve(*given, [&](double share, std::string_view step) {
+    const py::gil_scoped_acquire acquire;
+    if (PyErr_CheckSignals() != 0) throw py::error_already_set();
+    return py::cast<bool>(py::bool_(progress(share, step)));
+  }));
+}
+
+}  // namespace
+
+void bind_case(py::module_& m) {
+  bind_value<ToothHint>(m, "Where a tooth is in the photo: one of a point, a box and a mask.");
+  bind_value<MatchOptions>(m, "How tabs are ranked.");
+  bind_value<CasePhoto>(m, "A photo as it was given: the bytes of its file.");
+  bind_value<TabInPhoto>(m, "A tab of the case's set that stands in the photo in place of a card.");
+  bind_value<CaseTooth>(m, R"(One tooth: where it is in the photo, or readings of it.
+
+>>> CaseTooth(number=21, at=ToothHint(point=(820, 400))).number
+21
+)");
+  bind_value<CaseFloor>(m, "The prepared floor: one of a curve, a colour and a region of a photo.");
+  bind_value<WeighedLight>(m, "A light that counts beside the target's own.");
+  bind_value<Restoration>(m, "What is to be placed in the prepared cavity.");
+  bind_value<GridSize>(m, "Rows and columns read over a tooth in the place of its thirds.");
+  bind_value<Case>(m, R"(Everything a person gives of a case; `solve` makes its report.
+
+>>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
+>>> len(Case("D65/2", teeth).teeth)
+1
+)");
+  bind_report(m);
+  m.def("solve", &solve_with, py::arg("case"), py::kw_only(), py::arg("progress") = py::none(),
+        R"(solve(case: Case, *, progress: Callable[[float, str], bool] | None = ...) -> Report
+
+Reads, ranks and plans. `progress` is told the share that is done, 0–1, and what is done next; where
+it returns False the work ends with StoppedError. Raises ArgumentError for a case that cannot be
+solved, DataError and CaptureError for a photo, ModelError for a plan.
+
+>>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
+>>> solve(Case("D65/2", teeth), progress=lambda share, step: False)
+Traceback (most recent call last):
+    ...
+mamelon.StoppedError: ...
+)");
+  m.def(
+      "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },
+      py::arg("case"),
+      R"(digest(case: Case) -> str
+
+SHA-256 of everything that a case holds.)");
+  m.def(
+      "parse_mask",
+      [](const py::bytes& png, const std::string& source) {
+        return std::make_shared<Mask>(parse_mask(std::string_view(png), source));
+      },
+      py::arg("png"), py::arg("source"), R"(parse_mask(png: bytes, source: str) -> Mask
+
+A picture as a mask, from PNG: inside where it is bright. `source` names it in messages. Raises
+DataError for what is no PNG or has no bright pixel.)");
+  m.def(
+      "read_case",
+      [](const std::filesystem::path& file) {
+        const py::gil_scoped_release release;
+        return std::make_shared<Case>(read_case(file));
+      },
+      py::arg("file"), R"(read_case(file: str | PathLike[str]) -> Case
+
+A case from its file. Raises IoError, or DataError naming the file and the part of it.)");
+  m.def(
+      "write_case",
+      [](const std::filesystem::path& file, const std::shared_ptr<Case>& given) {
+        const py::gil_scoped_release release;
+        write_case(file, *given);
+      },
+      py::arg("file"), py::arg("case"),
+      R"(write_case(file: str | PathLike[str], case: Case) -> None
+
+The case as one file: a zip of its document and its photos as they were given, their metadata too.
+The same case gives the same bytes. Raises IoError.)");
+}
+
+}  // namespace mamelon::python

@@ -1,0 +1,182 @@
+#include "case/measure.h"
+
+#include <algorithm>
+#include <array>
+#include <memory>
+#include <utility>
+
+#include "mamelon/error.h"
+
+#include "case/teeth.h"
+
+namespace mamelon::detail {
+namespace {
+
+std::vector<KnownSurface> surfaces_of(const Case& given) {
+  if (given.tabs_in_photo.empty()) return {};
+  check_same_viewing(given.tabs->viewing, given.viewing, "the tabs in the photo");
+  std::vector<KnownSurface> surfaces;
+  for (const TabInPhoto& one : given.tabs_in_photo) {
+    const auto tab = std::find_if(given.tabs->tabs.begin(), given.tabs->tabs.end(),
+                                  [&](const Tab& t) { return t.name == one.tab; });
+    surfaces.push_back(
+        {.name = one.tab, .box = one.box, .lab = tab->lab.value, .reflectance = tab->curve});
+  }
+  return surfaces;
+}
+
+void add(std::vector<std::string>& to, const std::vector<std::string>& from) {
+  to.insert(to.end(), from.begin(), from.end());
+}
+
+// Repeats of one place (equal label and zone) become one reading, at the place of the first.
+std::vector<Reading> combined(const std::vector<Reading>& readings) {
+  std::vector<std::vector<Reading>> places;
+  for (const Reading& reading : readings) {
+    const auto place = std::find_if(places.begin(), places.end(), [&](const auto& repeats) {
+      return repeats.front().label == reading.label && repeats.front().zone == reading.zone;
+    });
+    (place == places.end() ? places.emplace_back() : *place).push_back(reading);
+  }
+  std::vector<Reading> out;
+  for (const auto& repeats : places) out.push_back(combine(repeats));
+  return out;
+}
+
+// Whether a corner turns the same way at every side of the part's outline in the photo.
+bool is_on(const CardFit& fit, const WhiteArea& part, PointPx at) {
+  const std::array<PointPx, 4> corners = {
+      to_px(fit, {part.x_mm, part.y_mm}), to_px(fit, {part.x_mm + part.width_mm, part.y_mm}),
+      to_px(fit, {part.x_mm + part.width_mm, part.y_mm + part.height_mm}),
+      to_px(fit, {part.x_mm, part.y_mm + part.height_mm})};
+  int turns = 0;
+  for (std::size_t i = 0; i < corners.size(); ++i) {
+    const PointPx& a = corners[i];
+    const PointPx& b = corners[(i + 1) % corners.size()];
+    turns += (b.x - a.x) * (at.y - a.y) - (b.y - a.y) * (at.x - a.x) > 0 ? 1 : -1;
+  }
+  return turns == 4 || turns == -4;
+}
+
+// A mask is drawn by hand or by another program: part of it may lie on the card.
+void check_off_card(const CardFit& fit, const Mask& mask, const std::string& name) {
+  constexpr std::size_t looked_at = 40;  // rows, and pixels of each
+  std::size_t inside = 0;
+  std::size_t on_card = 0;
+  const std::size_t rows = std::max<std::size_t>(1, mask.height / looked_at);
+  const std::size_t columns = std::max<std::size_t>(1, mask.width / looked_at);
+  for (std::size_t y = 0; y < mask.height; y += rows) {
+    for (std::size_t x = 0; x < mask.width; x += columns) {
+      if (mask.inside[y * mask.width + x] == 0) continue;
+      ++inside;
+      const PointPx at = {static_cast<double>(mask.x + x), static_cast<double>(mask.y + y)};
+      on_card += std::any_of(fit.card_parts.begin(), fit.card_parts.end(),
+                             [&](const WhiteArea& part) { return is_on(fit, part, at); })
+                     ? 1U
+                     : 0U;
+    }
+  }
+  if (10 * on_card > inside) {
+    throw ArgumentError("the mask of " + name +
+                        " lies on the card; paint the tooth alone, and not what covers it");
+  }
+}
+
+// A tooth that is a tab, or a tab's neighbour seen as one, would be compared with itself.
+void check_apart(const Case& given, const Mask& tooth, const std::string& name) {
+  for (const TabInPhoto& one : given.tabs_in_photo) {
+    const double x = one.box.x + one.box.width / 2 - static_cast<double>(tooth.x);
+    const double y = one.box.y + one.box.height / 2 - static_cast<double>(tooth.y);
+    if (x < 0 || y < 0 || x >= static_cast<double>(tooth.width) ||
+        y >= static_cast<double>(tooth.height)) {
+      continue;
+    }
+    if (tooth.inside[static_cast<std::size_t>(y) * tooth.width + static_cast<std::size_t>(x)] !=
+        0) {
+      throw ArgumentError("the box of tab \"" + one.tab + "\" lies on " + name +
+                          "; draw it within the tab, and point at the tooth");
+    }
+  }
+}
+
+void read_tooth(const Case& given, std::size_t i, Report& report) {
+  const CaseTooth& tooth = given.teeth[i];
+  ToothReport found{.name = tooth_name(given, i), .number = tooth.number};
+  if (!tooth.readings.empty()) {
+    found.readings = combined(tooth.readings);
+  } else {
+    ZoneOptions options;
+    options.kind = tooth.number ? tooth_kind(*tooth.number)
+                                : (given.posterior ? ToothKind::posterior : ToothKind::anterior);
+    options.margin_mm = given.margin_mm;
+    options.cervical_direction_deg = tooth.cervical_direction_deg;
+    if (tooth.at.mask) check_mask(*tooth.at.mask, *report.photo, "the mask of " + found.name);
+    Zones zones = find_zones(*report.photo, *report.fit, tooth.at, options);
+    check_apart(given, zones.tooth, found.name);
+    if (tooth.at.mask && given.card) check_off_card(*report.fit, zones.tooth, found.name);
+    found.readings = given.grid
+                         ? read_grid(*report.photo, *report.fit, zones, given.grid->rows,
+                                     given.grid->columns, found.name, tooth.kind)
+                         : read_zones(*report.photo, *report.fit, zones, found.name, tooth.kind);
+    add(report.notes, zones.warnings);
+    found.zones = std::move(zones);
+  }
+  report.teeth.push_back(std::move(found));
+}
+
+}  // namespace
+
+void step(const SolveProgress& progress, double share, std::string_view what) {
+  if (progress && !progress(share, what)) {
+    throw StoppedError("stopped before " + std::string(what));
+  }
+}
+
+Photo decoded(const CasePhoto& photo) {
+  return decode_photo(photo.file.bytes(), photo.source,
+                      {.camera_rendering = photo.camera_rendering});
+}
+
+void check_mask(const Mask& mask, const Photo& photo, const std::string& name) {
+  if (mask.x == 0 && mask.y == 0 && mask.width == photo.width && mask.height == photo.height)
+    return;
+  throw ArgumentError(name + " is " + std::to_string(mask.width) + " × " +
+                      std::to_string(mask.height) + " pixels, the photo " +
+                      std::to_string(photo.width) + " × " + std::to_string(photo.height) +
+                      "; give a mask of the photo's size");
+}
+
+CardFit fit_of(const Case& given, const Photo& photo, bool with_tabs) {
+  if (!given.card) {
+    return fit_surfaces(photo, surfaces_of(given), given.viewing, {.px_per_mm = given.px_per_mm});
+  }
+  CardFitOptions options;
+  options.method = given.method;
+  options.corners_px = given.corners_px;
+  options.exclude = given.exclude;
+  if (with_tabs) options.surfaces = surfaces_of(given);
+  if (given.blank_white) {
+    options.blank_white = std::make_shared<const Photo>(decoded(*given.blank_white));
+  }
+  return fit_card(photo, *given.card, given.viewing, options);
+}
+
+void measure(const Case& given, const SolveProgress& progress, Report& report) {
+  const bool from_photo = std::any_of(given.teeth.begin(), given.teeth.end(),
+                                      [](const CaseTooth& t) { return t.readings.empty(); });
+  if (from_photo) {
+    step(progress, 0, "reading the photo");
+    report.photo = decoded(*given.photo);
+    step(progress, 0.2, "finding the card");
+    report.fit = fit_of(given, *report.photo, true);
+    add(report.notes, report.photo->warnings);
+    add(report.notes, report.fit->warnings);
+  }
+  for (std::size_t i = 0; i < given.teeth.size(); ++i) {
+    const double share = static_cast<double>(i) / static_cast<double>(given.teeth.size());
+    step(progress, 0.5 + 0.2 * share, "finding and reading the tooth");
+    read_tooth(given, i, report);
+  }
+}
+
+}  // namespace mamelon::detail

@@ -1,0 +1,91 @@
+#include "mamelon/error.h"
+#include "mamelon/region.h"
+#include "mamelon/solve.h"
+
+#include "case/measure.h"
+
+namespace mamelon {
+namespace {
+
+// The floor is no tooth: the region is read as it is, whatever its colour.
+Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<std::string>& notes) {
+  if (!given.card) {
+    throw ArgumentError("a floor in a photo needs the reference card that stands in it");
+  }
+  const Photo photo = detail::decoded(*floor.photo);
+  // The tabs stand in the tooth's photo.
+  const CardFit fit = detail::fit_of(given, photo, false);
+  notes.insert(notes.end(), photo.warnings.begin(), photo.warnings.end());
+  notes.insert(notes.end(), fit.warnings.begin(), fit.warnings.end());
+  if (floor.mask) detail::check_mask(*floor.mask, photo, "the floor's mask");
+  return floor.mask ? read_region(photo, fit, *floor.mask, SurfaceKind::prepared_floor, "floor")
+                    : read_region(photo, fit, *floor.box, SurfaceKind::prepared_floor, "floor");
+}
+
+Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
+               std::vector<std::string>& notes) {
+  if (floor.curve) {
+    const Grid& own = floor.curve->grid();
+    if (own == grid) return {*floor.curve, {}, false};
+    if (own.first_nm > grid.first_nm || own.last_nm() < grid.last_nm()) {
+      notes.emplace_back(
+          "the floor's curve ends inside the pastes' range of wavelengths; its last value is held "
+          "to the end");
+    }
+    return {resample(*floor.curve, grid, Interpolation::cubic, Extrapolation::hold), {}, false};
+  }
+  const Reading reading = floor.colour ? *floor.colour : floor_in_photo(given, floor, notes);
+  Floor found = floor_of(reading, grid);
+  if (found.estimated) {
+    notes.emplace_back(
+        "the floor was given as a colour: the smoothest reflectance of that colour stands in for "
+        "its spectrum");
+  }
+  return found;
+}
+
+}  // namespace
+
+PlanRequest request_of(const Case& given, std::vector<std::string>& notes) {
+  if (!given.restoration) throw ArgumentError("the case has no restoration to plan");
+  const Restoration& asked = *given.restoration;
+  PlanRequest request{.target = {"", "", {}, {}, given.viewing, 1, {}, {}}};
+  request.pastes = asked.pastes;
+  request.depth_mm = asked.depths_mm.front();
+  request.max_layers = asked.max_layers;
+  request.thickness_sd_mm = asked.thickness_sd_mm;
+  request.floor_refractive_index = asked.floor.refractive_index;
+  request.specular_included = asked.floor.specular_included;
+  request.role_order = asked.role_order;
+  request.placing = asked.placing;
+  request.weights = given.match.weights;
+  for (const char* name : {"D65", "A", "LED-B3"}) {
+    request.illuminants.push_back(standard_illuminant(name));
+    request.illuminant_weights.push_back(0);
+  }
+  for (const WeighedLight& one : asked.also_under) {
+    request.illuminants.push_back(one.light);
+    request.illuminant_weights.push_back(one.weight);
+  }
+  Floor floor =
+      floor_on(request.pastes.pastes.front().absorption.grid(), given, asked.floor, notes);
+  request.floor = std::move(floor.reflectance);
+  request.floor_errors = std::move(floor.errors);
+  return request;
+}
+
+CrosswalkReport solve_crosswalk(const Case& given, const SolveProgress& progress) {
+  if (!given.tabs || !given.restoration) {
+    throw ArgumentError("a table from tab to paste needs tabs and a restoration");
+  }
+  detail::step(progress, 0, "reading the floor");
+  std::vector<std::string> notes;
+  PlanRequest request = request_of(given, notes);
+  detail::step(progress, 0.1, "planning for every tab");
+  std::vector<CrosswalkRow> rows = crosswalk(*given.tabs, request, [&](double share) {
+    return !progress || progress(0.1 + 0.9 * share, "planning for every tab");
+  });
+  return {*given.tabs, std::move(request), std::move(rows), std::move(notes)};
+}
+
+}  // namespace mamelon

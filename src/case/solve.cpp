@@ -1,0 +1,133 @@
+#include "mamelon/solve.h"
+
+#include <algorithm>
+
+#include "mamelon/error.h"
+
+#include "case/decide.h"
+#include "case/measure.h"
+#include "case/teeth.h"
+
+namespace mamelon {
+namespace {
+
+void rank(const Case& given, Report& report) {
+  report.tabs = given.tabs;
+  for (ToothReport& tooth : report.teeth) {
+    tooth.matches = match_all(tooth.readings, *given.tabs, given.match);
+    for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
+      const RankedTab& nearest = tooth.matches[i].ranked.front();
+      // A plan has the last word on what can be reached.
+      if (given.restoration || tooth.withheld[i] || nearest.de00 <= threshold::acceptable_de00) {
+        continue;
+      }
+      report.warnings.push_back("no tab is within the acceptance threshold of " +
+                                name_of(tooth.readings[i]) + ": the nearest is " + nearest.tab);
+    }
+  }
+}
+
+// The reading of a tooth that is planned for.
+std::size_t planned_reading(const ToothReport& tooth, const std::string& zone) {
+  std::string known;
+  for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
+    const Reading& reading = tooth.readings[i];
+    const bool wanted = zone.empty() ? tooth.readings.size() == 1 || reading.zone == "occlusal"
+                                     : reading.zone == zone || reading.label == zone;
+    if (wanted) return i;
+    known += (known.empty() ? "" : ", ") + zone_name(reading);
+  }
+  if (zone.empty()) {
+    for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
+      if (tooth.readings[i].zone == "middle") return i;
+    }
+  }
+  throw ArgumentError(
+      (zone.empty() ? "say which zone is planned for" : "no reading is named \"" + zone + "\"") +
+      "; there are " + known);
+}
+
+void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& tooth, Report& report,
+                const Progress& progress) {
+  request.target = tooth.readings[tooth.planned];
+  if (asked.depths_mm.size() > 1) {
+    if (asked.depths_mm.size() != tooth.readings.size()) {
+      throw ArgumentError(tooth.name + " has " + std::to_string(tooth.readings.size()) +
+                          " readings, but " + std::to_string(asked.depths_mm.size()) +
+                          " depths are given; give one, or one a reading");
+    }
+    request.depth_mm = asked.depths_mm[tooth.planned];
+  }
+  if (tooth.withheld[tooth.planned]) {
+    report.warnings.push_back("no plan is made: " + *tooth.withheld[tooth.planned]);
+    return;
+  }
+  tooth.plans = plan(request, progress);
+  const PlanSet& plans = *tooth.plans;
+  // Why nothing is acceptable changes the decision; what else there is to know does not.
+  auto& out = plans.out_of_reach ? report.warnings : report.notes;
+  out.insert(out.end(), plans.warnings.begin(), plans.warnings.end());
+  if (!asked.every_zone) return;
+  std::vector<std::string> pastes;
+  for (const PlannedLayer& layer : tooth.best()->layers) pastes.push_back(layer.paste);
+  tooth.zone_plans =
+      plan_zones(request, pastes, tooth.readings,
+                 asked.depths_mm.size() > 1 ? std::span<const double>(asked.depths_mm)
+                                            : std::span<const double>());
+}
+
+void withhold(const Case& given, Report& report) {
+  for (ToothReport& tooth : report.teeth) {
+    for (const Reading& reading : tooth.readings) {
+      tooth.withheld.push_back(detail::too_uncertain(report, tooth, reading, given.match.weights));
+      if (!given.restoration && tooth.withheld.back()) {
+        report.warnings.push_back("no grade is given: " + *tooth.withheld.back());
+      }
+    }
+  }
+}
+
+}  // namespace
+
+Report solve(const Case& given, const SolveProgress& progress) {
+  check_case(given);
+  Report report{.label = given.label, .viewing = given.viewing};
+  report.headline = detail::headline_of(given);
+  detail::measure(given, progress, report);
+  withhold(given, report);
+  if (given.tabs) {
+    detail::step(progress, 0.7, "ranking the tabs");
+    rank(given, report);
+  }
+  for (ToothReport& tooth : report.teeth) {
+    const std::string zone = given.restoration ? given.restoration->zone : "";
+    if (given.restoration) {
+      tooth.planned = planned_reading(tooth, zone);
+    } else {
+      const auto middle = std::find_if(tooth.readings.begin(), tooth.readings.end(),
+                                       [](const Reading& r) { return r.zone == "middle"; });
+      if (middle != tooth.readings.end()) {
+        tooth.planned = static_cast<std::size_t>(middle - tooth.readings.begin());
+      }
+    }
+  }
+  if (given.restoration) {
+    detail::step(progress, 0.75, "reading the floor");
+    PlanRequest request = request_of(given, report.notes);
+    const double part = 0.2 / static_cast<double>(report.teeth.size());
+    double begun = 0.8;
+    for (ToothReport& tooth : report.teeth) {
+      const auto told = [&](double share) {
+        return !progress || progress(begun + part * share, "planning the layers");
+      };
+      detail::step(progress, begun, "planning the layers");
+      plan_tooth(*given.restoration, request, tooth, report, told);
+      begun += part;
+      if (&tooth == &report.teeth[report.headline]) report.request = request;
+    }
+  }
+  report.provenance = provenance_of(report);
+  return report;
+}
+
+}  // namespace mamelon

@@ -1,0 +1,300 @@
+#include "cli/case_options.h"
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+#include <string_view>
+#include <utility>
+
+#include "mamelon/region.h"
+
+#include "cli/arguments.h"
+
+namespace mamelon::cli {
+namespace {
+
+// Whether a file is read as a photo: by its name's ending, all but those of tables.
+bool is_photo(const std::string& file) {
+  std::string extension = std::filesystem::path(file).extension().string();
+  std::transform(extension.begin(), extension.end(), extension.begin(), [](char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  });
+  static constexpr std::array<std::string_view, 8> tables = {".csv", ".txt",   ".tsv", ".ti3",
+                                                             ".sp",  ".cgats", ".cxf", ".xml"};
+  return std::find(tables.begin(), tables.end(), extension) == tables.end();
+}
+
+BoxPx box_argument(const std::string& option, const std::string& text) {
+  const auto box = list_argument(option, text, 4);
+  return {box[0], box[1], box[2], box[3]};
+}
+
+// What stands before and after the last sign; nothing before where there is none.
+std::pair<std::string, std::string> parted(const std::string& text, char sign) {
+  const std::size_t at = text.rfind(sign);
+  if (at == std::string::npos) return {"", text};
+  return {text.substr(0, at), text.substr(at + 1)};
+}
+
+// X,Y or NAME=X,Y; a name that is a number is the tooth's in ISO 3950.
+CaseTooth tooth_argument(const std::string& text) {
+  CaseTooth tooth;
+  auto [name, point] = parted(text, '=');
+  const auto at = list_argument("--tooth", point, 2);
+  tooth.at.point = PointPx{at[0], at[1]};
+  if (name.find_first_not_of("0123456789") != std::string::npos) {
+    tooth.name = std::move(name);
+  } else if (!name.empty()) {
+    tooth.number = whole_argument("--tooth", name, 11, 85);
+  }
+  return tooth;
+}
+
+// One tooth where nothing is pointed at: to be found.
+std::vector<CaseTooth> teeth_in_photo(const CaseOptions& options) {
+  if (int{!options.teeth.empty()} + int{!options.box.empty()} + int{!options.mask.empty()} > 1) {
+    throw ArgumentError("--tooth, --box and --mask say the same thing; give one of them");
+  }
+  std::vector<CaseTooth> teeth;
+  for (const std::string& tooth : options.teeth) teeth.push_back(tooth_argument(tooth));
+  if (teeth.empty()) teeth.emplace_back();
+  if (!options.box.empty()) teeth.front().at.box = box_argument("--box", options.box);
+  if (!options.mask.empty()) {
+    teeth.front().at.mask = parse_mask(read_file(options.mask), options.mask);
+  }
+  if (!options.cervical_deg.empty()) {
+    for (CaseTooth& tooth : teeth) {
+      tooth.cervical_direction_deg = number_argument("--cervical", options.cervical_deg, -360, 360);
+    }
+  }
+  return teeth;
+}
+
+TabInPhoto tab_argument(const std::string& text) {
+  auto [name, box] = parted(text, '=');
+  if (name.empty()) {
+    throw ArgumentError("--tab-box: expected NAME=X,Y,W,H, got \"" + text + "\"");
+  }
+  return {.tab = std::move(name), .box = box_argument("--tab-box", box)};
+}
+
+GridSize grid_argument(const std::string& text) {
+  const auto [rows, columns] = parted(text, 'x');
+  if (rows.empty()) {
+    throw ArgumentError("--grid: expected rows and columns such as 5x3, got \"" + text + "\"");
+  }
+  return {static_cast<std::size_t>(whole_argument("--grid", rows, 1, 50)),
+          static_cast<std::size_t>(whole_argument("--grid", columns, 1, 50))};
+}
+
+void read_photo_options(const CaseOptions& options, Case& given) {
+  given.photo = photo_argument(options.input, options.photo.camera_rendering);
+  given.teeth = teeth_in_photo(options);
+  for (CaseTooth& tooth : given.teeth) tooth.kind = from_string<SurfaceKind>(options.kind);
+  CardFitOptions fit = fit_options(options.photo);
+  given.method = fit.method;
+  given.corners_px = fit.corners_px;
+  given.exclude = std::move(fit.exclude);
+  if (!options.photo.blank_white.empty()) {
+    given.blank_white = photo_argument(options.photo.blank_white, options.photo.camera_rendering);
+  }
+  given.posterior = options.posterior;
+  given.margin_mm = number_argument("--margin", options.margin_mm, 0, 5);
+  if (!options.grid.empty()) given.grid = grid_argument(options.grid);
+  for (const std::string& tab : options.tab_boxes) {
+    given.tabs_in_photo.push_back(tab_argument(tab));
+  }
+  if (!options.px_per_mm.empty()) {
+    given.px_per_mm = number_argument("--px-per-mm", options.px_per_mm, 0.5, 2000);
+  }
+  if (given.card || !given.tabs_in_photo.empty()) return;
+  throw ArgumentError(
+      "a photo needs --card FILE, the reference card that stands in it, or a --tab-box for each "
+      "tab beside the tooth");
+}
+
+// NAME=WEIGHT
+WeighedLight light_argument(const std::string& text) {
+  const auto [name, weight] = parted(text, '=');
+  if (name.empty()) {
+    throw ArgumentError("--also-under: expected NAME=WEIGHT as A=0.5, got \"" + text.substr(0, 40) +
+                        "\"");
+  }
+  return {standard_illuminant(name), number_argument("--also-under", weight, 0, 100)};
+}
+
+CaseFloor floor_of(const RestorationOptions& options, const PhotoOptionsText& photo) {
+  CaseFloor floor{.refractive_index = floor_index_of(options.floor),
+                  .specular_included = options.floor.specular_included};
+  const std::string& text = options.floor.floor;
+  floor.colour = colour_argument("--floor", text, viewing_of(photo.viewing));
+  if (floor.colour) return floor;
+  if (!is_photo(text)) {
+    floor.curve = read_reflectance(text, table_options(photo.viewing));
+    return floor;
+  }
+  floor.photo = photo_argument(text, photo.camera_rendering);
+  if (options.floor_box.empty() == options.floor_mask.empty()) {
+    throw ArgumentError(
+        "--floor: say where the floor is in the photo with either --floor-box or --floor-mask");
+  }
+  if (!options.floor_box.empty()) floor.box = box_argument("--floor-box", options.floor_box);
+  if (!options.floor_mask.empty()) {
+    floor.mask = parse_mask(read_file(options.floor_mask), options.floor_mask);
+  }
+  return floor;
+}
+
+std::vector<double> depths_argument(const std::string& text) {
+  std::vector<double> depths;
+  std::string left = text + ",";
+  while (!left.empty()) {
+    const std::size_t end = left.find(',');
+    depths.push_back(number_argument("--depth", left.substr(0, end), 1e-6, 20));
+    left.erase(0, end + 1);
+  }
+  return depths;
+}
+
+}  // namespace
+
+void add_input_options(CLI::App& verb, CaseOptions& options) {
+  verb.add_option(
+          "INPUT", options.input,
+          "Photo (JPEG, PNG, TIFF, camera raw), table of readings (CSV, ISO 28178 text, CxF3), or "
+          "a colour as L,a,b or with its standard deviations L,a,b,sdL,sda,sdb")
+      ->required();
+  verb.add_option("--tabs", options.tabs, "Your measured tabs (JSON document)")
+      ->type_name("FILE")
+      ->required();
+}
+
+void add_case_options(CLI::App& verb, CaseOptions& options) {
+  add_photo_options(verb, options.photo);
+  verb.add_option("--tooth", options.teeth,
+                  "A point on the tooth, in pixels from the upper left, with its number (ISO 3950, "
+                  "such as 21) or your name for it if you like; repeatable for several teeth")
+      ->type_name("[TOOTH=]X,Y");
+  verb.add_option("--headline", options.headline,
+                  "With several teeth: number, name or place of the one that stands first; the "
+                  "first when not given")
+      ->type_name("TOOTH");
+  verb.add_option("--box", options.box, "A box around the tooth, in pixels")->type_name("X,Y,W,H");
+  verb.add_option("--mask", options.mask,
+                  "PNG of the photo's size, white inside the tooth and black outside")
+      ->type_name("FILE");
+  verb.add_option("--cervical", options.cervical_deg,
+                  "Where the gum end of the tooth points, in degrees counter-clockwise from the "
+                  "photo's right (90: up); found from the gum when not given")
+      ->type_name("DEG");
+  verb.add_option("--margin", options.margin_mm, "Rim of the tooth to leave out, in mm")
+      ->type_name("MM")
+      ->capture_default_str();
+  verb.add_option("--grid", options.grid,
+                  "Read a grid of rows and columns over the tooth in place of its thirds")
+      ->type_name("ROWSxCOLUMNS");
+  verb.add_option("--tab-box", options.tab_boxes,
+                  "A box within a tab of the set that stands in the photo, in pixels; repeatable. "
+                  "With --card the tabs correct what the card leaves near their colours, without "
+                  "they stand in for it")
+      ->type_name("NAME=X,Y,W,H");
+  verb.add_option("--px-per-mm", options.px_per_mm,
+                  "With --tab-box: pixels for one millimetre at the tooth; taken from the boxes "
+                  "when not given")
+      ->type_name("N");
+  verb.add_option("--kind", options.kind,
+                  "What the surface in the photo is: tooth, prepared_floor, restoration, tab, "
+                  "gingiva or unknown; what is expected of its spectrum sets colour and interval")
+      ->type_name("KIND")
+      ->capture_default_str();
+  verb.add_flag("--posterior", options.posterior,
+                "The tooth is a premolar or molar; a tooth's number says so too");
+  add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
+  add_weights_option(verb, options.weights);
+}
+
+void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool in_photo) {
+  add_pastes_option(verb, "--pastes", options.pastes);
+  add_floor_options(verb, options.floor, "Tooth and floor were read");
+  verb.add_option("--depth", options.depth,
+                  in_photo ? "Depth to fill, in mm, up to 20; or one for each zone, as 2.5,3,1.5"
+                           : "Depth to fill, in mm, up to 20")
+      ->type_name("MM")
+      ->required();
+  verb.add_option("--layers", options.layers, "Most pastes in a plan, 1 to 3")
+      ->type_name("N")
+      ->capture_default_str();
+  verb.add_option("--thickness-sd", options.thickness_sd,
+                  "How well you hold a layer's thickness, as a standard deviation in mm")
+      ->type_name("MM")
+      ->capture_default_str();
+  verb.add_option("--also-under", options.lights,
+                  "A further light that counts, with its weight beside the target's own light of "
+                  "weight 1, such as A=0.5; repeatable")
+      ->type_name("NAME=WEIGHT");
+  verb.add_option("--lamp", options.lamp,
+                  "Irradiance of your curing light at the paste, in mW/cm²; gives exposure times")
+      ->type_name("MW/CM2");
+  verb.add_option("--order", options.placing,
+                  "How increments go in: flat, oblique (two wedges each) or wall_first (along the "
+                  "walls, then the core)")
+      ->type_name("ORDER")
+      ->capture_default_str();
+  verb.add_flag("--contact-wall", options.contact_wall,
+                "A box with a neighbour: its contact wall is built first");
+  verb.add_flag("--any-order", options.any_order,
+                "Allow layers that do not run from opaque at the floor to translucent outside");
+  if (!in_photo) return;
+  verb.add_option("--floor-box", options.floor_box,
+                  "Where the floor is, when --floor is a photo of the prepared cavity with the "
+                  "card: a box in pixels")
+      ->type_name("X,Y,W,H");
+  verb.add_option("--floor-mask", options.floor_mask,
+                  "The same as a PNG of that photo's size, white on the floor")
+      ->type_name("FILE");
+  verb.add_option("--zone", options.zone,
+                  "Zone (or label) planned for; when the photo's zones are read the middle, of a "
+                  "premolar or molar the occlusal")
+      ->type_name("NAME");
+  verb.add_flag("--zones", options.zones,
+                "Also the same pastes for every zone, each with its own thicknesses");
+}
+
+Case case_of(const CaseOptions& options) {
+  Case given{.label = options.label, .viewing = viewing_of(options.photo.viewing)};
+  given.match.weights = weights_argument(options.weights);
+  given.tabs = read_tab_set(options.tabs);
+  if (!options.photo.card.empty()) given.card = read_card(options.photo.card);
+  given.headline = options.headline;
+  if (auto colour = colour_argument("INPUT", options.input, given.viewing)) {
+    if (!options.label.empty()) colour->label = options.label;
+    given.teeth = {{.readings = {*std::move(colour)}}};
+  } else if (!is_photo(options.input)) {
+    given.teeth = teeth_of(
+        read_measurements(options.input, given.viewing, table_options(options.photo.viewing)));
+  } else {
+    read_photo_options(options, given);
+  }
+  return given;
+}
+
+Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo) {
+  Restoration asked;
+  asked.placing.order = from_string<Placement>(options.placing);
+  asked.placing.contact_wall = options.contact_wall;
+  if (!options.lamp.empty()) {
+    asked.placing.lamp_irradiance_mw_cm2 = number_argument("--lamp", options.lamp, 100, 5000);
+  }
+  asked.depths_mm = depths_argument(options.depth);
+  asked.thickness_sd_mm = number_argument("--thickness-sd", options.thickness_sd, 0, 2);
+  asked.max_layers = whole_argument("--layers", options.layers, 1, 3);
+  asked.role_order = !options.any_order;
+  asked.zone = options.zone;
+  asked.every_zone = options.zones;
+  for (const std::string& text : options.lights) asked.also_under.push_back(light_argument(text));
+  asked.pastes = read_paste_set(options.pastes);
+  asked.floor = floor_of(options, photo);
+  return asked;
+}
+
+}  // namespace mamelon::cli

@@ -1,0 +1,56 @@
+#pragma once
+// The command line as a case: what `shade`, `plan` and `tabs crosswalk` are given.
+
+#include <string>
+#include <vector>
+
+#include <CLI/CLI.hpp>
+
+#include "mamelon/case.h"
+
+#include "cli/photo_options.h"
+
+namespace mamelon::cli {
+
+// Teeth and tabs.
+struct CaseOptions {
+  std::string input, tabs;
+  PhotoOptionsText photo;
+  std::vector<std::string> teeth;  // points
+  std::string box, mask;
+  std::string grid;                    // rows and columns in place of thirds
+  std::vector<std::string> tab_boxes;  // tabs in the photo that stand in for a card
+  std::string px_per_mm, cervical_deg, margin_mm = "0.4";
+  std::string label, headline;
+  std::string kind = "tooth";
+  std::string weights = "1:1:1";
+  bool posterior = false;
+};
+// The input and the tabs, which stand first in a verb's help.
+void add_input_options(CLI::App& verb, CaseOptions& options);
+// The rest of them.
+void add_case_options(CLI::App& verb, CaseOptions& options);
+
+// The prepared cavity and how it is filled.
+struct RestorationOptions {
+  FloorOptions floor;
+  std::string floor_box, floor_mask;
+  std::string pastes, depth;
+  std::string lamp;
+  std::string layers = "2";
+  std::string thickness_sd = "0.15";
+  std::string placing = "flat";
+  std::vector<std::string> lights;
+  std::string zone;
+  bool zones = false;
+  bool contact_wall = false;
+  bool any_order = false;
+};
+// `in_photo`: a floor may be seen in a photo, and a zone be chosen.
+void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool in_photo);
+
+// Reads the files that the options name, and nothing of them.
+Case case_of(const CaseOptions& options);
+Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo);
+
+}  // namespace mamelon::cli

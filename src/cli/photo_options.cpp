@@ -1,0 +1,67 @@
+#include "cli/photo_options.h"
+
+#include <filesystem>
+#include <span>
+
+#include "cli/arguments.h"
+
+namespace mamelon::cli {
+namespace {
+
+CorrectionMethod method_argument(const std::string& text) {
+  std::string known;
+  for (const auto method : {CorrectionMethod::response_estimate, CorrectionMethod::matrix,
+                            CorrectionMethod::root_polynomial, CorrectionMethod::grey}) {
+    if (to_string(method) == text) return method;
+    known += (known.empty()                      ? ""
+              : method == CorrectionMethod::grey ? " or "
+                                                 : ", ") +
+             std::string(to_string(method));
+  }
+  throw ArgumentError("--method: expected " + known + ", got \"" + text + "\"");
+}
+
+}  // namespace
+
+void add_photo_options(CLI::App& verb, PhotoOptionsText& options) {
+  verb.add_option("--card", options.card, "Reference card in the photo (JSON document)")
+      ->type_name("FILE");
+  add_viewing_options(verb, options.viewing);
+  verb.add_option("--corners", options.corners,
+                  "Corners of the card in pixels (upper left, upper right, lower right, lower "
+                  "left) when its fiducials cannot be seen")
+      ->type_name("X,Y×4");
+  verb.add_option("--exclude", options.exclude, "A patch of the card to leave out; repeatable")
+      ->type_name("NAME");
+  verb.add_option("--blank-white", options.blank_white,
+                  "A photo of a blank white field by the same camera, lens and light: shows how "
+                  "uneven the light is")
+      ->type_name("FILE");
+  verb.add_option("--method", options.method,
+                  "Colour correction; the best that card and photo allow when not given")
+      ->type_name("NAME");
+  verb.add_flag("--camera-rendering", options.camera_rendering,
+                "The photo has a camera's own tone curve: learn it from the card's greys");
+}
+
+CardFitOptions fit_options(const PhotoOptionsText& options) {
+  CardFitOptions fit;
+  if (!options.method.empty()) fit.method = method_argument(options.method);
+  if (!options.corners.empty()) {
+    const auto at = list_argument("--corners", options.corners, 8);
+    fit.corners_px = {PointPx{at[0], at[1]}, PointPx{at[2], at[3]}, PointPx{at[4], at[5]},
+                      PointPx{at[6], at[7]}};
+  }
+  fit.exclude = options.exclude;
+  return fit;
+}
+
+CasePhoto photo_argument(const std::string& file, bool camera_rendering) {
+  const std::string content = read_file(file, limits::photo_bytes);
+  const auto bytes = std::as_bytes(std::span(content));
+  return {.file = GivenFile({bytes.begin(), bytes.end()}),
+          .source = std::filesystem::path(file).filename().string(),
+          .camera_rendering = camera_rendering};
+}
+
+}  // namespace mamelon::cli
