@@ -104,6 +104,15 @@ std::vector<double> Optics::seen(const std::vector<double>& floor,
   return r;
 }
 
+std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& pastes,
+                         const std::vector<double>& thickness_mm) {
+  const Problem& problem = optics.problem();
+  const std::vector<double> seen = optics.seen(problem.floor, pastes, thickness_mm);
+  std::vector<Lab> labs;
+  for (const View& view : problem.views) labs.push_back(lab_of(seen, view));
+  return labs;
+}
+
 double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
                   const std::vector<double>& thickness_mm) {
   const Problem& problem = optics.problem();

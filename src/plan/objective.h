@@ -46,6 +46,10 @@ struct Evaluation {
 double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
                   const std::vector<double>& thickness_mm);
 
+// The colour under every light.
+std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& pastes,
+                         const std::vector<double>& thickness_mm);
+
 // `views` empty of weight 0 included. The errors are those of the thicknesses, the floor and the
 // constants of each paste, which err together in all its layers; the target's own and the engine's
 // are in `mean_square` and in `rest_covariance`.

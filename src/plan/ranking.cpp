@@ -16,6 +16,8 @@ namespace {
 constexpr std::size_t most_in_threes = 64;
 // Candidates that are weighed with every error before the order is final.
 constexpr std::size_t reserve = 4;
+// A candidate is corrected again where its goal lies within this of the last to keep.
+constexpr double worth_correcting = 0.4;
 // A candidate's steps move in the full engine where its goal lies within this of the last to keep.
 constexpr double worth_moving = 0.12;
 constexpr int confirming_streams = 8;
@@ -85,7 +87,43 @@ std::vector<bool> Ranking::offered(std::size_t layers, const Watch& watch) {
   return some;
 }
 
-void Ranking::refine(Candidate& candidate, bool nominal, bool move) {
+void Ranking::correct(Candidate& candidate, bool nominal, int rounds) {
+  const Tables& picture = tables(engine_of(problem_, candidate.pastes));
+  std::vector<Lab> pictured(problem_.views.size());
+  std::vector<Vec3> shift(problem_.views.size());
+  double sum = 0;
+  for (std::vector<int>& best : candidate.steps) {
+    std::vector<int> steps = best;
+    double least = std::numeric_limits<double>::infinity();
+    for (int round = 0; round <= rounds; ++round) {
+      const std::vector<Lab> seen =
+          colours(optics_, candidate.pastes, thickness_of(problem_, steps));
+      const double spread = picture.value(candidate.pastes, steps, {}, &pictured).spread_ms;
+      double value = nominal ? 0 : spread;
+      for (std::size_t v = 0; v < seen.size(); ++v) {
+        const View& view = problem_.views[v];
+        const double de = de00(view.target, seen[v], problem_.request->weights);
+        value += view.weight * de * de;
+        shift[v] = {seen[v].l - pictured[v].l, seen[v].a - pictured[v].a,
+                    seen[v].b - pictured[v].b};
+      }
+      const bool same = round > 0 && steps == best;
+      if (value < least) {
+        least = value;
+        best = steps;
+      }
+      if (same || round == rounds) break;
+      descend(problem_, candidate.pastes, steps, [&](const std::vector<int>& at) {
+        const Tables::Value there = picture.value(candidate.pastes, at, shift);
+        return there.nominal_ms + (nominal ? 0 : there.spread_ms);
+      });
+    }
+    sum += least / static_cast<double>(candidate.steps.size());
+  }
+  candidate.expected = std::sqrt(sum);
+}
+
+void Ranking::refine(Candidate& candidate, bool nominal) {
   const Tables& picture = tables(engine_of(problem_, candidate.pastes));
   double sum = 0;
   for (std::vector<int>& steps : candidate.steps) {
@@ -93,7 +131,7 @@ void Ranking::refine(Candidate& candidate, bool nominal, bool move) {
       const double spread = nominal ? 0 : picture.value(candidate.pastes, at).spread_ms;
       return nominal_ms(optics_, candidate.pastes, thickness_of(problem_, at)) + spread;
     };
-    sum += (move ? descend(problem_, candidate.pastes, steps, goal) : goal(steps)) /
+    sum += descend(problem_, candidate.pastes, steps, goal) /
            static_cast<double>(candidate.steps.size());
   }
   candidate.expected = std::sqrt(sum);
@@ -110,14 +148,21 @@ std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool 
   }
   for (Candidate& candidate : candidates) {
     watch.check();
-    refine(candidate, nominal, false);
+    correct(candidate, nominal, 1);
+  }
+  sort_by_goal(candidates);
+  const double promising = kept(candidates, keep) + worth_correcting;
+  for (Candidate& candidate : candidates) {
+    if (candidate.expected > promising) break;
+    watch.check();
+    correct(candidate, nominal, 2);
   }
   sort_by_goal(candidates);
   const double enough = kept(candidates, keep) + worth_moving;
   for (Candidate& candidate : candidates) {
     if (candidate.expected > enough) break;
     watch.check();
-    refine(candidate, nominal, true);
+    refine(candidate, nominal);
   }
   sort_by_goal(candidates);
   if (!nominal) {
@@ -163,7 +208,8 @@ Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
     }
     candidate.steps.push_back(std::move(best));
   }
-  refine(candidate, false, true);
+  correct(candidate, false, 3);
+  refine(candidate, false);
   return candidate;
 }
 

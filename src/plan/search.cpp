@@ -16,7 +16,7 @@ constexpr float nothing = 1e30F;
 constexpr double guess_margin = 0.3;
 constexpr double guess_share = 0.1;
 // Sequences that are settled at most.
-constexpr std::size_t most_settled = 4000;
+constexpr std::size_t most_settled = 1500;
 // How far the coarse look reaches from each of its splits.
 constexpr double reach_mm = 0.2;
 // Its splits may overstep a paste's limits by so many steps: the nearest allowed one is not far.
@@ -264,7 +264,7 @@ std::vector<Guess> guesses_of(const Tables& tables, std::size_t layers,
 }  // namespace
 
 double largest_miss(Engine engine) {
-  return engine == Engine::transport ? 0.15 : 0.02;
+  return engine == Engine::transport ? 1.2 : 0.02;
 }
 
 std::vector<int> settled(const Problem& problem, const std::vector<std::size_t>& pastes,
@@ -332,12 +332,13 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
   for (const int depth : depths) {
     looks.emplace_back(tables, layers, depth, nominal, offered, check);
   }
+  const double miss = largest_miss(tables.engine());
   std::vector<Candidate> found;
   std::vector<double> least;  // the `keep` least goals found, in order
   for (const Guess& guess : guesses_of(tables, layers, looks)) {
     const double kept =
         least.size() < keep ? std::numeric_limits<double>::infinity() : least.back();
-    if (std::sqrt(guess.mean_square) > kept * (1 + guess_share) + guess_margin) break;
+    if (std::sqrt(guess.mean_square) > kept * (1 + guess_share) + guess_margin + miss) break;
     check();
     Candidate candidate;
     candidate.pastes.assign(guess.pastes.begin(),
@@ -370,7 +371,6 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
   std::stable_sort(found.begin(), found.end(), [](const Candidate& a, const Candidate& b) {
     return a.expected < b.expected;
   });
-  const double miss = 2 * largest_miss(tables.engine());
   const auto enough = std::find_if(found.begin(), found.end(), [&](const Candidate& c) {
     return least.size() == keep && c.expected > least.back() + miss;
   });

@@ -175,7 +175,8 @@ void Tables::add(Below& below, std::size_t paste, int steps) const {
 }
 
 Tables::Value Tables::value(const std::vector<std::size_t>& pastes,
-                            const std::vector<int>& steps) const {
+                            const std::vector<int>& steps, const std::vector<Vec3>& shift,
+                            std::vector<Lab>* labs) const {
   Below below;
   start(below);
   for (std::size_t j = 0; j + 1 < pastes.size(); ++j) add(below, pastes[j], steps[j]);
@@ -220,7 +221,12 @@ Tables::Value Tables::value(const std::vector<std::size_t>& pastes,
     };
     const Vec3 sum = integrate(shown);
     const Xyz xyz{sum[0], sum[1], sum[2]};
-    const double de = de00(view.target, to_lab(xyz, view.white), request.weights);
+    Lab lab = to_lab(xyz, view.white);
+    if (!shift.empty()) {
+      lab = {lab.l + shift[v][0], lab.a + shift[v][1], lab.b + shift[v][2]};
+    }
+    if (labs != nullptr) (*labs)[v] = lab;
+    const double de = de00(view.target, lab, request.weights);
     const Mat3 jacobian = lab_jacobian(xyz, view.white);
     double ms = view.target_ms + sd * sd * view.paste_ms;
     Vec3 outermost{};

@@ -46,8 +46,10 @@ class Tables {
     double nominal_ms = 0;  // weighted mean square of ΔE00
     double spread_ms = 0;   // expected² less that
   };
-  [[nodiscard]] Value value(const std::vector<std::size_t>& pastes,
-                            const std::vector<int>& steps) const;
+  // `shift` is added to the colour under each light; `labs`, where given, gets those colours.
+  [[nodiscard]] Value value(const std::vector<std::size_t>& pastes, const std::vector<int>& steps,
+                            const std::vector<Vec3>& shift = {},
+                            std::vector<Lab>* labs = nullptr) const;
 
   // The rows of all pastes as outermost layers of one thickness: [band][top_rows][lane].
   [[nodiscard]] const float* top(int steps) const {
