@@ -67,10 +67,12 @@ void add_fields(const py::object& cls, const TypeOps& type);
 // Length, items and __array__ of a type of numbers alone.
 void add_sequence(const py::object& cls, const TypeOps& type);
 
-// Values with relations between their fields are checked as they are made.
+// Documents, and values with relations between their fields, are checked as they are made.
 template <class T>
-concept HasRelations = requires(const T& value, const std::string& where) {
+concept IsChecked = requires(const T& value, const std::string& where) {
   Fields<T>::relate(value, where);
+} || requires {
+  Fields<T>::format;
 };
 
 template <class T, std::size_t I>
@@ -124,7 +126,7 @@ const TypeOps& type_ops() {
     made.replaced = [](const void* base, const py::kwargs& changes) -> py::object {
       T value = *static_cast<const T*>(base);
       fill(&value, type_ops<T>(), py::args(), changes, false);
-      if constexpr (HasRelations<T>) check(value, Fields<T>::name);
+      if constexpr (IsChecked<T>) check(value, Fields<T>::name);
       return py::cast(std::make_shared<T>(std::move(value)));
     };
     return made;
@@ -162,7 +164,7 @@ ValueClass<T> bind_value(py::module_& m, const char* doc) {
   cls.def(py::init([](const py::args& args, const py::kwargs& kwargs) {
             auto value = std::make_shared<T>(blank<T>());
             fill(value.get(), type_ops<T>(), args, kwargs, true);
-            if constexpr (HasRelations<T>) check(*value, Fields<T>::name);
+            if constexpr (IsChecked<T>) check(*value, Fields<T>::name);
             return value;
           }),
           ("__init__" + constructor_signature(type)).c_str());

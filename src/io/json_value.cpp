@@ -142,6 +142,8 @@ class Reader {
     }
     const std::vector<Slot> slots = slots_of(type);
     node.allow(keys_of(type, slots, ""));
+    // A grid holds within its object alone.
+    const std::optional<Grid> outer = grid_;
     if (type.shared_grid) {
       const Node grid = node.at("grid");
       Grid stated;
@@ -166,6 +168,7 @@ class Reader {
       else if (slot.member->rules.required)
         (void)(owner ? *owner : node).at(owner ? slot.key : slot.group);
     }
+    grid_ = outer;
   }
 
   void curve(const Node& node, const Type& type, void* into) {
@@ -233,7 +236,9 @@ class Writer {
     }
     Json out = std::move(head);
     for (const Constant& c : type.constants) out[c.key] = c.text;
+    const std::optional<Grid> outer = grid_;
     if (type.shared_grid) {
+      grid_.reset();
       find_grid(type, from);
       out["grid"] = value(type_of<Grid>(), &grid_.emplace(grid_.value_or(Grid{})));
     }
@@ -248,6 +253,7 @@ class Writer {
       Json& place = slot.group.empty() ? out : out[slot.group];
       place[slot.key] = value(m.type(), at);
     }
+    grid_ = outer;
     return out;
   }
 
@@ -362,6 +368,7 @@ class SchemaWriter {
   }
 
   Json object(const Type& type, Json properties, std::vector<std::string> required) {
+    const bool outer = shared_grid_;
     if (type.shared_grid) {
       properties["grid"] = value(type_of<Grid>(), {});
       required.emplace_back("grid");
@@ -386,6 +393,7 @@ class SchemaWriter {
                                                    : described(*slot.member, slot.through->type(),
                                                                slot.through->rules.strict);
     }
+    shared_grid_ = outer;
     Json out{{"type", "object"}, {"properties", std::move(properties)}};
     if (!required.empty()) out["required"] = required;
     out["additionalProperties"] = false;

@@ -9,7 +9,27 @@
 #include "mamelon/error.h"
 #include "mamelon/files.h"
 
+#include "io/json_value.h"
+
 namespace mamelon {
+
+// A set with curves on another grid before and after it.
+struct Beside {
+  PasteSet pastes;
+  Reflectance before;
+  Reflectance after;
+};
+template <>
+struct Fields<Beside> {
+  static constexpr const char* name = "Beside";
+  static constexpr const char* format = "mamelon-beside";
+  static constexpr auto all() {
+    return std::tuple{needed("before", &Beside::before, "the set"),
+                      needed("pastes", &Beside::pastes, "on one grid"),
+                      needed("after", &Beside::after, "the set")};
+  }
+};
+
 namespace {
 
 const std::string tab_set = R"({
@@ -206,6 +226,17 @@ TEST(Documents, AMinorVersionThatIsKnownIsReadStrictly) {
   EXPECT_NE(card_error("1.0").find("surprise"), std::string::npos);
   EXPECT_NE(card_error("1.1").find("surprise"), std::string::npos);
   EXPECT_EQ(card_error("1.2"), "no error");
+}
+
+TEST(Documents, AGridOfASetHoldsWithinTheSetAlone) {
+  const Reflectance curve({500, 10, 5}, {0.1, 0.2, 0.3, 0.4, 0.5});
+  const Beside beside{parse_paste_set(paste_set, "set.json"), curve, curve};
+  const std::string text = detail::write_described(beside);
+  const auto again = detail::parse_described<Beside>(text, "beside.json");
+  EXPECT_EQ(again.before, curve);
+  EXPECT_EQ(again.after, curve);
+  EXPECT_EQ(again.pastes.pastes[0].absorption, beside.pastes.pastes[0].absorption);
+  EXPECT_EQ(detail::write_described(again), text);
 }
 
 TEST(Documents, DeepNestingIsRefusedWithoutACrash) {
