@@ -319,22 +319,16 @@ Rim find_rim(const LabView& view, cv::Point2f seed, const RimLimits& given) {
   RimLimits limits = given;
   // What was pointed at belongs to the tooth.
   limits.inside.push_back(seed);
-  cv::Point2f centre = seed / features.to_view;
-  Radii radii{};
-  cv::Mat1b first;
-  for (int i = 0; i < 2; ++i) {
-    radii = radii_from(features, centre, false, limits);
-    const cv::Mat1b mask = filled(radii, features, centre, false);
-    if (i == 0) first = mask;
-    centre = centre_of(mask, centre);
-  }
-  // Several centres vote, each well within the tooth.
-  std::array<cv::Point2f, 5> offsets{};
-  for (std::size_t i = 1; i < offsets.size(); ++i) {
-    const int ray = static_cast<int>(i - 1) * ray_count / 4;
-    const double away_mm = std::min(0.35 * radii[static_cast<std::size_t>(ray)], 0.9);
-    offsets[i] = direction(ray, false) * static_cast<float>(away_mm * features.px_per_mm);
-  }
+  const cv::Point2f start = seed / features.to_view;
+  const Radii radii = radii_from(features, start, false, limits);
+  const cv::Mat1b first = filled(radii, features, start, false);
+  const cv::Point2f centre = centre_of(first, start);
+  // Three centres well within the tooth vote: its middle and two places on either side of it.
+  std::array<cv::Point2f, 3> offsets{};
+  const float least_mm = *std::min_element(radii.begin(), radii.end());
+  const double away_mm = std::min(0.35 * static_cast<double>(least_mm), 0.7);
+  offsets[1] = direction(ray_count / 8, false) * static_cast<float>(away_mm * features.px_per_mm);
+  offsets[2] = -offsets[1];
   cv::Mat1b votes(cv::Mat1b::zeros(features.values.size()));
   for (std::size_t i = 0; i < offsets.size(); ++i) {
     const bool mirrored = i % 2 == 1;
