@@ -22,14 +22,14 @@ struct Mask {
   std::vector<std::uint8_t> inside;  ///< row-major, 1 inside
 };
 
-/// Where the tooth is. Give one of point, box, mask and rim; with none the largest tooth-like region
-/// nearest the centre is taken, and a warning says so. Points inside and outside may go with any of
-/// them but a mask; the first point inside stands for a missing point.
+/// Where the tooth is. Give one of point, box, mask and rim; with none the largest tooth-like
+/// region nearest the centre is taken, and a warning says so. Points inside and outside may go with
+/// any of them but a mask; the first point inside stands for a missing point.
 struct ToothHint {
   std::optional<PointPx> point;
   std::optional<BoxPx> box;
   std::optional<Mask> mask;
-  std::vector<PointPx> rim = {};      ///< drawn roughly, at least 3 corners; the rim is found beside it
+  std::vector<PointPx> rim = {};      ///< drawn roughly, 3 corners or more; found beside it
   std::vector<PointPx> inside = {};   ///< places that belong to the tooth
   std::vector<PointPx> outside = {};  ///< places that do not
 };
@@ -67,8 +67,8 @@ struct Zones {
   PointPx incisal_end;
   double glare_fraction = 0;
   double clipped_fraction = 0;
-  /// Chance that the outline is the tooth's (overlap of 0.8 or more, middle third within 1 ΔE00), 0–1;
-  /// 1 where a mask was given.
+  /// Chance that the outline is the tooth's (overlap of 0.8 or more, middle third within 1 ΔE00),
+  /// 0–1; 1 where a mask was given.
   double confidence = 1;
   std::vector<std::string> warnings;
   Provenance provenance;

@@ -95,7 +95,8 @@ void bind_zones(py::module_& m) {
         options.cervical_direction_deg = Convert<std::optional<double>>::from_python(
             cervical_direction_deg, "cervical_direction_deg");
         options.margin_mm = Convert<double>::from_python(margin_mm, "margin_mm");
-        return interruptibly([photo, fit, hint = hint_from(point, box, mask, rim, inside, outside), options] {
+        const ToothHint hint = hint_from(point, box, mask, rim, inside, outside);
+        return interruptibly([photo, fit, hint, options] {
           return std::make_shared<Zones>(find_zones(*photo, fit->fit, hint, options));
         });
       },

@@ -24,10 +24,10 @@ struct GumSide {
   bool found = false;
 };
 
-// Where the gum lies: the direction that most of the outline's outward normals beside gingiva share.
-// Seen from above gum lies on two opposite sides; normals count as lines too (twice their angle), so
-// that the axis then runs between both sides and not along the row of teeth. Which of the two ends
-// is the cervical one is settled by the red tissue all around.
+// Where the gum lies: the direction that most of the outline's outward normals beside gingiva
+// share. Seen from above gum lies on two opposite sides; normals count as lines too (twice their
+// angle), so that the axis then runs between both sides and not along the row of teeth. Which of
+// the two ends is the cervical one is settled by the red tissue all around.
 GumSide towards_gingiva(const cv::Mat1b& tooth, const cv::Mat1b& gingiva, cv::Point2f centre,
                         double px_per_mm) {
   const int reach = std::max(2, static_cast<int>(std::lround(0.4 * px_per_mm)));

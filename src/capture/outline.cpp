@@ -162,8 +162,8 @@ void mark_gingiva(Outline& outline) {
   }
 }
 
-// Moves the rim onto a strong edge within a band beside it. Where there is none it stays: a ridge of
-// its own along the rim stands above weak edges, so that touching teeth stay parted as they were.
+// Moves the rim onto a strong edge within a band beside it. Where there is none it stays: a ridge
+// of its own along the rim stands above weak edges, and touching teeth stay parted as they were.
 cv::Mat1b on_edges(const LabView& view, const cv::Mat1b& tooth, const cv::Mat1b& forbidden) {
   constexpr double band_mm = 0.35;
   cv::Mat3f lab;

@@ -144,7 +144,9 @@ std::array<int, ray_count> closed_path(const RimLogs& logs) {
   const auto cost = [&](int ray, int step) {
     return -logs[static_cast<std::size_t>((ray % ray_count) * ray_steps + step)];
   };
-  for (int step = 0; step < ray_steps; ++step) before[static_cast<std::size_t>(step)] = cost(0, step);
+  for (int step = 0; step < ray_steps; ++step) {
+    before[static_cast<std::size_t>(step)] = cost(0, step);
+  }
   for (int ray = 1; ray < rays; ++ray) {
     for (int step = 0; step < ray_steps; ++step) {
       float best = 1e9F;
@@ -187,9 +189,8 @@ struct RayFrame {
   bool mirrored = false;
 
   [[nodiscard]] cv::Point at(int ray, int step) const {
-    const cv::Point2f p = (centre + direction(ray, mirrored) *
-                                        (radius_mm(step) * static_cast<float>(features.px_per_mm))) *
-                          features.to_view;
+    const float away = radius_mm(step) * static_cast<float>(features.px_per_mm);
+    const cv::Point2f p = (centre + direction(ray, mirrored) * away) * features.to_view;
     return {static_cast<int>(std::lround(p.x)), static_cast<int>(std::lround(p.y))};
   }
 };
@@ -230,7 +231,8 @@ Reach reach_of(const RayFrame& frame, const RimLimits& limits) {
   constexpr int beside_drawn = 4;  // steps: 0.56 mm
   for (int ray = 0; ray < ray_count; ++ray) {
     const auto i = static_cast<std::size_t>(ray);
-    reach.last[i] = limits.allowed.empty() ? ray_steps - 1 : first_outside(frame, ray, limits.allowed);
+    reach.last[i] =
+        limits.allowed.empty() ? ray_steps - 1 : first_outside(frame, ray, limits.allowed);
     if (limits.drawn.empty()) continue;
     const int drawn = first_outside(frame, ray, limits.drawn);
     reach.first[i] = std::max(0, drawn - beside_drawn);
@@ -290,9 +292,9 @@ cv::Mat1b filled(const Radii& radii, const Features& features, cv::Point2f centr
   std::vector<cv::Point> corners;
   constexpr int fraction_bits = 4;
   for (int ray = 0; ray < ray_count; ++ray) {
-    const cv::Point2f p =
-        centre + direction(ray, mirrored) *
-                     (radii[static_cast<std::size_t>(ray)] * static_cast<float>(features.px_per_mm));
+    const float away =
+        radii[static_cast<std::size_t>(ray)] * static_cast<float>(features.px_per_mm);
+    const cv::Point2f p = centre + direction(ray, mirrored) * away;
     corners.emplace_back(static_cast<int>(std::lround(p.x * (1 << fraction_bits))),
                          static_cast<int>(std::lround(p.y * (1 << fraction_bits))));
   }
@@ -341,7 +343,9 @@ Rim find_rim(const LabView& view, cv::Point2f seed, const RimLimits& given) {
   // At the view's resolution by interpolation, so that the rim stays smooth.
   cv::Mat1f soft;
   shared.convertTo(soft, CV_32F);
-  if (soft.size() != view.lab.size()) cv::resize(soft, soft, view.lab.size(), 0, 0, cv::INTER_LINEAR);
+  if (soft.size() != view.lab.size()) {
+    cv::resize(soft, soft, view.lab.size(), 0, 0, cv::INTER_LINEAR);
+  }
   cv::GaussianBlur(soft, soft, {0, 0}, 0.08 * view.px_per_mm);
   rim.tooth = (soft > 0.5F) & 1;
   if (!limits.allowed.empty()) rim.tooth &= limits.allowed;

@@ -61,7 +61,7 @@ std::array<Vec3, 3> rim_shifts(const Outline& outline, const cv::Mat1b& glare, c
 
 double outline_confidence(const Outline& outline, const Vec3& middle_shift) {
   const double shift = std::hypot(middle_shift[0], middle_shift[1], middle_shift[2]);
-  // Fitted to 109 photographed teeth of two people, each judged with weights learned from the other.
+  // Fitted to 109 photographed teeth of two people, each with weights learned from the other.
   const double logit =
       -5.72 - 2.75 * std::log(1.01 - std::clamp(outline.agreement, 0.0, 1.0)) - 1.05 * shift;
   return 1 / (1 + std::exp(-logit));

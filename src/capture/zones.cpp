@@ -262,7 +262,8 @@ void judge_outline(Zones& zones) {
   }
   constexpr double doubtful = 0.85;
   if (zones.confidence < doubtful) {
-    zones.warnings.push_back(chance + "; look at it, and point at the middle of the tooth or draw it");
+    zones.warnings.push_back(chance +
+                             "; look at it, and point at the middle of the tooth or draw it");
   }
 }
 
