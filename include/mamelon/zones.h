@@ -22,12 +22,16 @@ struct Mask {
   std::vector<std::uint8_t> inside;  ///< row-major, 1 inside
 };
 
-/// Where the tooth is. Give one of them; with none the largest tooth-like region nearest the
-/// centre is taken, and a warning says so.
+/// Where the tooth is. Give one of point, box, mask and rim; with none the largest tooth-like
+/// region nearest the centre is taken, and a warning says so. Points inside and outside may go with
+/// any of them but a mask; the first point inside stands for a missing point.
 struct ToothHint {
   std::optional<PointPx> point;
   std::optional<BoxPx> box;
   std::optional<Mask> mask;
+  std::vector<PointPx> rim = {};      ///< drawn roughly, 3 corners or more; found beside it
+  std::vector<PointPx> inside = {};   ///< places that belong to the tooth
+  std::vector<PointPx> outside = {};  ///< places that do not
 };
 
 enum class ToothKind { anterior, posterior };
@@ -40,6 +44,7 @@ struct Words<ToothKind> {
 struct Zone {
   std::string name;
   Mask mask;
+  Vec3 rim_shift{};
 };
 template <>
 struct Fields<Zone> {
@@ -48,7 +53,9 @@ struct Fields<Zone> {
     return std::tuple{
         needed("name", &Zone::name, "cervical, middle, incisal (anterior) or occlusal (posterior)"),
         needed("mask", &Zone::mask,
-               "glare, clipped pixels and the margin of the outline left out")};
+               "glare, clipped pixels and the margin of the outline left out"),
+        field("rim_shift", &Zone::rim_shift,
+              "change of L*, a*, b* when the rim moves outwards by 0.3 mm")};
   }
 };
 
@@ -60,6 +67,9 @@ struct Zones {
   PointPx incisal_end;
   double glare_fraction = 0;
   double clipped_fraction = 0;
+  /// Chance that the outline is the tooth's (overlap of 0.8 or more, middle third within 1 ΔE00),
+  /// 0–1; 1 where a mask was given.
+  double confidence = 1;
   std::vector<std::string> warnings;
   Provenance provenance;
   std::string photo_digest = {};  ///< of the photo that they belong to: see `check_belongs`
@@ -76,6 +86,8 @@ struct Fields<Zones> {
         field("incisal_end", &Zones::incisal_end, "the other end of the long axis"),
         field("glare_fraction", &Zones::glare_fraction, "of the tooth's pixels"),
         field("clipped_fraction", &Zones::clipped_fraction, "of the tooth's pixels"),
+        field("confidence", &Zones::confidence,
+              "chance that the outline is the tooth's, 0–1; 1 for a mask"),
         field("warnings", &Zones::warnings, "what to know before using it"),
         field("provenance", &Zones::provenance, "how it was made"),
         field("photo_digest", &Zones::photo_digest, "of the photo that they belong to")};
@@ -91,9 +103,34 @@ struct ZoneOptions {
 };
 
 /// Outlines the tooth and cuts it into thirds along its long axis. Throws ArgumentError for a hint
-/// outside the photo and CaptureError when no tooth-like region is there.
+/// outside the photo and CaptureError when no tooth-like region is there or the confidence is below
+/// `least_confidence`.
 [[nodiscard]] Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
                                const ZoneOptions& options = {});
+
+/// Outlines that are less certain than this are refused.
+constexpr double least_confidence = 0.15;
+
+/// A tooth in view, before any is chosen.
+struct ToothInView {
+  PointPx at;  ///< a place well within it
+  Mask tooth;
+  double confidence = 0;  ///< as in `Zones`
+};
+template <>
+struct Fields<ToothInView> {
+  static constexpr const char* name = "ToothInView";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("at", &ToothInView::at, "a place well within the tooth"),
+        needed("tooth", &ToothInView::tooth, "mask of the whole tooth"),
+        field("confidence", &ToothInView::confidence, "chance that the outline is right, 0–1")};
+  }
+};
+
+/// All teeth in view from the photo's upper left to its lower right, each with its outline; no two
+/// share a pixel. An empty list when there is none.
+[[nodiscard]] std::vector<ToothInView> find_teeth(const Photo& photo, const CardFit& fit);
 
 /// Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is
 /// made of. Throws ArgumentError for a fit or zones of another photo.

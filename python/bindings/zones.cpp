@@ -55,13 +55,20 @@ void bind_mask(py::module_& m) {
   bind_common(cls, "Mask");
 }
 
-ToothHint hint_from(const py::object& point, const py::object& box, const py::object& mask) {
+std::vector<PointPx> points_from(const py::object& list, const std::string& where) {
+  if (list.is_none()) return {};
+  return Convert<std::vector<PointPx>>::from_python(list, where);
+}
+
+ToothHint hint_from(const py::object& point, const py::object& box, const py::object& mask,
+                    const py::object& rim, const py::object& inside, const py::object& outside) {
   ToothHint hint;
   hint.point = Convert<std::optional<PointPx>>::from_python(point, "point");
   hint.box = Convert<std::optional<BoxPx>>::from_python(box, "box");
   hint.mask = Convert<std::optional<Mask>>::from_python(mask, "mask");
-  if (hint.point.has_value() + hint.box.has_value() + hint.mask.has_value() > 1)
-    throw ArgumentError("give one of point, box and mask, not several");
+  hint.rim = points_from(rim, "rim");
+  hint.inside = points_from(inside, "inside");
+  hint.outside = points_from(outside, "outside");
   return hint;
 }
 
@@ -80,6 +87,7 @@ void bind_zones(py::module_& m) {
       "find_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
          const py::object& point, const py::object& box, const py::object& mask,
+         const py::object& rim, const py::object& inside, const py::object& outside,
          const py::object& kind, const py::object& cervical_direction_deg,
          const py::object& margin_mm) {
         ZoneOptions options;
@@ -87,21 +95,36 @@ void bind_zones(py::module_& m) {
         options.cervical_direction_deg = Convert<std::optional<double>>::from_python(
             cervical_direction_deg, "cervical_direction_deg");
         options.margin_mm = Convert<double>::from_python(margin_mm, "margin_mm");
-        return interruptibly([photo, fit, hint = hint_from(point, box, mask), options] {
+        const ToothHint hint = hint_from(point, box, mask, rim, inside, outside);
+        return interruptibly([photo, fit, hint, options] {
           return std::make_shared<Zones>(find_zones(*photo, fit->fit, hint, options));
         });
       },
       py::arg("photo"), py::arg("fit"), py::kw_only(), py::arg("point") = py::none(),
-      py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("kind") = "anterior",
+      py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("rim") = py::none(),
+      py::arg("inside") = py::none(), py::arg("outside") = py::none(),
+      py::arg("kind") = "anterior",
       py::arg("cervical_direction_deg") = py::none(),
       py::arg("margin_mm") = ZoneOptions{}.margin_mm,
-      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
+      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., rim: Sequence[PointPx | _Numbers] | None = ..., inside: Sequence[PointPx | _Numbers] | None = ..., outside: Sequence[PointPx | _Numbers] | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
 
 Outlines the tooth and cuts it into thirds along its long axis.
 
-Give one of `point`, `box` (x, y, width, height) and `mask`; with none the largest tooth-like region
-nearest the centre is taken, and a warning says so. Raises ArgumentError for a hint outside the
-photo and CaptureError when no tooth-like region is there.)");
+Give one of `point`, `box` (x, y, width, height), `rim` (a roughly drawn outline) and `mask`; with
+none the largest tooth-like region nearest the centre is taken, and a warning says so. Points
+`inside` and `outside` may go with any of them but a mask. Raises ArgumentError for a hint outside
+the photo and CaptureError when no tooth-like region is there or the outline is too uncertain.)");
+  bind_value<ToothInView>(m, "A tooth in view with its outline, before any is chosen.");
+  m.def(
+      "find_teeth",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit) {
+        return Convert<std::vector<ToothInView>>::to_python(
+            interruptibly([=] { return find_teeth(*photo, fit->fit); }));
+      },
+      py::arg("photo"), py::arg("fit"),
+      R"(find_teeth(photo: Photo, fit: CardFit) -> tuple[ToothInView, ...]
+
+All teeth in view, each with its outline and confidence; no two share a pixel.)");
   m.def(
       "read_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,

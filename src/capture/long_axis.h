@@ -16,7 +16,7 @@ struct LongAxis {
 // `cervical_direction_deg` is counter-clockwise from the picture's right-hand side. Without it the
 // cervical end is where the outline meets the gingiva; the axis is then turned, by up to 20°, to
 // where the outline is most nearly its own mirror image.
-LongAxis find_long_axis(const cv::Mat1b& tooth, const cv::Mat1b& gingiva,
+LongAxis find_long_axis(const cv::Mat1b& tooth, const cv::Mat1b& gingiva, double px_per_mm,
                         std::optional<double> cervical_direction_deg);
 
 }  // namespace mamelon::detail

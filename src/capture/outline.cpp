@@ -10,6 +10,7 @@
 
 #include "base/numbers.h"
 #include "capture/flood.h"
+#include "capture/rim_path.h"
 
 namespace mamelon::detail {
 namespace {
@@ -18,6 +19,13 @@ namespace {
 constexpr double view_px_per_mm = 14;
 // Half the side of the square looked at: a large tooth with its surroundings.
 constexpr double reach_mm = 14;
+
+// What is plainly no tooth: dark, red, or far from white. Wider than the envelope below, since a
+// camera's white balance may be off: the outline's confidence judges the rest.
+bool may_be_tooth(const cv::Vec3f& lab) {
+  return lab[0] > 25 && lab[1] > -12 && lab[1] < 18 && lab[2] > -10 && lab[2] < 48 &&
+         lab[1] < 0.8F * lab[2] + 7;
+}
 
 // CIELAB envelope of natural teeth and tooth-coloured restorations in shade and light, wide: it
 // only has to exclude gingiva, lips, dark and white.
@@ -59,62 +67,20 @@ float median_of(std::vector<float>& values) {
   return *middle;
 }
 
-// Median colour of the tooth-coloured pixels around a place; nothing where they are few.
+// Median colour around a place, clipped pixels left out; nothing where there are no others.
 std::optional<cv::Vec3f> colour_around(const LabView& view, cv::Point2f at, double radius_mm) {
   const int radius = pixels(radius_mm, view);
   std::array<std::vector<float>, 3> values;
-  int all = 0;
   for (int y = std::max(0, static_cast<int>(at.y) - radius);
        y <= std::min(view.lab.rows - 1, static_cast<int>(at.y) + radius); ++y) {
     for (int x = std::max(0, static_cast<int>(at.x) - radius);
          x <= std::min(view.lab.cols - 1, static_cast<int>(at.x) + radius); ++x) {
-      ++all;
-      const cv::Vec3f& lab = view.lab(y, x);
-      if (view.clipped(y, x) != 0 || !is_tooth_colour(lab)) continue;
-      for (std::size_t c = 0; c < 3; ++c) values[c].push_back(lab[static_cast<int>(c)]);
+      if (view.clipped(y, x) != 0) continue;
+      for (int c = 0; c < 3; ++c) values[static_cast<std::size_t>(c)].push_back(view.lab(y, x)[c]);
     }
   }
-  if (values[0].empty() || 3 * values[0].size() < static_cast<std::size_t>(all)) {
-    return std::nullopt;
-  }
+  if (values[0].empty()) return std::nullopt;
   return cv::Vec3f(median_of(values[0]), median_of(values[1]), median_of(values[2]));
-}
-
-// The tooth's pixels by colour alone, glare filled in, dark seams left out.
-cv::Mat1b tooth_coloured(const LabView& view, const cv::Vec3f& seed, const cv::Mat1b& seams,
-                         const cv::Mat1b& forbidden) {
-  cv::Mat1b mask(view.lab.size());
-  for (int y = 0; y < mask.rows; ++y) {
-    for (int x = 0; x < mask.cols; ++x) {
-      const cv::Vec3f& lab = view.lab(y, x);
-      const bool near = std::abs(lab[0] - seed[0]) < 22 && std::abs(lab[1] - seed[1]) < 7.5F &&
-                        std::abs(lab[2] - seed[2]) < 13;
-      mask(y, x) = near && is_tooth_colour(lab) && seams(y, x) == 0 && forbidden(y, x) == 0;
-    }
-  }
-  // Glare is a hole of another colour, closed all around.
-  cv::Mat1b outside(1 - mask);
-  cv::Mat1i components;
-  cv::Mat1i stats;
-  cv::Mat1d centres;
-  const int count = cv::connectedComponentsWithStats(outside, components, stats, centres, 4);
-  const double largest_hole = 8 * view.px_per_mm * view.px_per_mm;
-  std::vector<std::uint8_t> fill(static_cast<std::size_t>(count), 0);
-  for (int i = 1; i < count; ++i) {
-    const int x0 = stats(i, cv::CC_STAT_LEFT);
-    const int y0 = stats(i, cv::CC_STAT_TOP);
-    const bool inside = x0 > 0 && y0 > 0 && x0 + stats(i, cv::CC_STAT_WIDTH) < mask.cols &&
-                        y0 + stats(i, cv::CC_STAT_HEIGHT) < mask.rows;
-    fill[static_cast<std::size_t>(i)] = inside && stats(i, cv::CC_STAT_AREA) < largest_hole;
-  }
-  for (int y = 0; y < mask.rows; ++y) {
-    for (int x = 0; x < mask.cols; ++x) {
-      if (fill[static_cast<std::size_t>(components(y, x))] != 0 && forbidden(y, x) == 0) {
-        mask(y, x) = 1;
-      }
-    }
-  }
-  return mask;
 }
 
 // Component of `cores` at the seed, or the nearest one within 2 mm; 0 when there is none.
@@ -135,31 +101,6 @@ int component_at(const cv::Mat1i& cores, cv::Point2f seed, const LabView& view) 
     }
   }
   return best;
-}
-
-// Cores: what stays of the tooth-coloured pixels when they are eroded just far enough that the
-// seed's core is no wider than a tooth.
-cv::Mat1i separate_cores(const LabView& view, const cv::Mat1b& coloured, cv::Point2f seed,
-                         int& own_core) {
-  cv::Mat1f depth;
-  cv::Mat1b padded;
-  cv::copyMakeBorder(coloured, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, 0);
-  cv::distanceTransform(padded, depth, cv::DIST_L2, cv::DIST_MASK_5);
-  depth = depth(cv::Rect(1, 1, coloured.cols, coloured.rows));
-  cv::Mat1i cores;
-  for (const double radius_mm : {0.25, 0.45, 0.7, 1.0, 1.4, 1.8}) {
-    const cv::Mat1b eroded((depth > radius_mm * view.px_per_mm) & 1);
-    cv::Mat1i stats;
-    cv::Mat1d centres;
-    cv::connectedComponentsWithStats(eroded, cores, stats, centres, 4);
-    own_core = component_at(cores, seed, view);
-    if (own_core == 0) break;
-    const double width = stats(own_core, cv::CC_STAT_WIDTH) / view.px_per_mm + 2 * radius_mm;
-    const double height = stats(own_core, cv::CC_STAT_HEIGHT) / view.px_per_mm + 2 * radius_mm;
-    const double area = stats(own_core, cv::CC_STAT_AREA) / (view.px_per_mm * view.px_per_mm);
-    if (std::max(width, height) < 14.5 && std::min(width, height) < 12.5 && area < 130) break;
-  }
-  return cores;
 }
 
 cv::Mat1b to_landscape(const cv::Mat1f& height, double full) {
@@ -199,70 +140,72 @@ cv::Mat1f seams_of(const LabView& view, const cv::Mat3f& lab) {
 
 struct Labels {
   static constexpr int tooth = 1;
-  static constexpr int gingiva = 2;
-  static constexpr int other = 3;
+  static constexpr int other = 2;
 };
 
-Outline outline_in(LabView view, const CardFit& fit, cv::Point2f seed, const cv::Vec3f& colour,
-                   const cv::Mat1b& allowed) {
+// Where the tissue around the tooth is redder than the tooth.
+void mark_gingiva(Outline& outline) {
+  const LabView& view = outline.view;
+  outline.gingiva = cv::Mat1b::zeros(view.lab.size());
+  std::vector<float> redness;
+  for (int y = 0; y < view.lab.rows; ++y) {
+    for (int x = 0; x < view.lab.cols; ++x) {
+      if (outline.tooth(y, x) != 0) redness.push_back(view.lab(y, x)[1]);
+    }
+  }
+  if (redness.empty()) return;
+  const cv::Vec3f colour(0, median_of(redness), 0);
+  for (int y = 0; y < view.lab.rows; ++y) {
+    for (int x = 0; x < view.lab.cols; ++x) {
+      outline.gingiva(y, x) = outline.tooth(y, x) == 0 && is_gingiva_colour(view.lab(y, x), colour);
+    }
+  }
+}
+
+// Moves the rim onto a strong edge within a band beside it. Where there is none it stays: a ridge
+// of its own along the rim stands above weak edges, and touching teeth stay parted as they were.
+cv::Mat1b on_edges(const LabView& view, const cv::Mat1b& tooth, const cv::Mat1b& forbidden) {
+  constexpr double band_mm = 0.35;
   cv::Mat3f lab;
   cv::medianBlur(view.lab, lab, 3);
-  const cv::Mat1f seam_depth = seams_of(view, lab);
-  const cv::Mat1b seams((seam_depth > 4.0F) & 1);
-  cv::Mat1b forbidden = card_mask(view, fit);
-  forbidden |= (allowed == 0) & 1;
-  const LabView smooth = [&] {
-    LabView v = view;
-    v.lab = lab;
-    return v;
-  }();
-  const cv::Mat1b coloured = tooth_coloured(smooth, colour, seams, forbidden);
-  int own_core = 0;
-  const cv::Mat1i cores = separate_cores(view, coloured, seed, own_core);
-  if (own_core == 0) {
-    throw CaptureError("no tooth-like region at the place given; point at the middle of a tooth");
-  }
-
+  cv::Mat1b inner;
+  cv::Mat1b outer;
+  const cv::Mat band = disc(pixels(band_mm, view));
+  cv::erode(tooth, inner, band, {-1, -1}, 1, cv::BORDER_CONSTANT, 0);
+  cv::dilate(tooth, outer, band);
   cv::Mat1i labels(cv::Mat1i::zeros(lab.size()));
-  cv::Mat1b red(lab.size());
-  for (int y = 0; y < lab.rows; ++y) {
-    for (int x = 0; x < lab.cols; ++x) {
-      const cv::Vec3f& here = lab(y, x);
-      red(y, x) = coloured(y, x) == 0 && is_gingiva_colour(here, colour);
-      if (cores(y, x) == own_core) {
-        labels(y, x) = Labels::tooth;
-      } else if (forbidden(y, x) != 0 || cores(y, x) > 0 || here[0] < colour[0] - 38) {
-        labels(y, x) = Labels::other;
-      }
-    }
-  }
-  cv::Mat1b red_core;
-  cv::erode(red, red_core, disc(pixels(0.15, view)));
-  for (int y = 0; y < lab.rows; ++y) {
-    for (int x = 0; x < lab.cols; ++x) {
-      if (labels(y, x) == 0 && red_core(y, x) != 0) labels(y, x) = Labels::gingiva;
-      const bool border = x == 0 || y == 0 || x == lab.cols - 1 || y == lab.rows - 1;
-      if (border && labels(y, x) == 0) labels(y, x) = Labels::other;
-    }
-  }
-  flood(edge_landscape(lab, seam_depth), labels);
+  labels.setTo(Labels::other, outer == 0);
+  labels.setTo(Labels::other, forbidden);
+  labels.setTo(Labels::tooth, inner);
+  constexpr double ridge_height = 70;  // of 255: a seam about 8 units of L* deep
+  cv::Mat1b border;
+  cv::morphologyEx(tooth, border, cv::MORPH_GRADIENT, cv::Mat());
+  const cv::Mat1b landscape = edge_landscape(lab, seams_of(view, lab));
+  const cv::Mat1b ridge(border * ridge_height);
+  flood(cv::Mat1b(cv::max(landscape, ridge)), labels);
+  return (labels == Labels::tooth) & 1;
+}
 
-  Outline outline;
-  cv::Mat1b tooth((labels == Labels::tooth) & 1);
-  // Thin tongues along seams are not tooth.
+Outline outline_in(LabView view, const CardFit& fit, cv::Point2f seed, RimLimits limits) {
+  const cv::Mat1b forbidden((card_mask(view, fit) | (limits.allowed == 0)) & 1);
+  limits.allowed = (forbidden == 0) & 1;
+  Rim rim = find_rim(view, seed, limits);
+  cv::Mat1b tooth = on_edges(view, rim.tooth, forbidden);
   cv::morphologyEx(tooth, tooth, cv::MORPH_OPEN, disc(pixels(0.35, view)));
   cv::Mat1i components;
   cv::connectedComponents(tooth, components, 4);
   const int own = component_at(components, seed, view);
-  outline.tooth = (components == std::max(own, 1)) & 1;
-  outline.gingiva = (labels == Labels::gingiva) & 1;
-  // The tooth is smoother than what surrounds it and is flooded first, ridge included; the edge
-  // runs along the middle of the ridge.
-  outline.rim = 0.5F;
+  if (own == 0) {
+    throw CaptureError("no tooth-like region at the place given; point at the middle of a tooth");
+  }
+  Outline outline;
+  outline.tooth = (components == own) & 1;
+  outline.agreement = rim.agreement;
   outline.view = std::move(view);
+  mark_gingiva(outline);
   const cv::Rect box = cv::boundingRect(outline.tooth);
-  outline.touches_border =
-      box.x == 0 || box.y == 0 || box.x + box.width == lab.cols || box.y + box.height == lab.rows;
+  outline.touches_border = box.x == 0 || box.y == 0 || box.x + box.width == outline.tooth.cols ||
+                           box.y + box.height == outline.tooth.rows;
   return outline;
 }
 
@@ -274,7 +217,7 @@ cv::Rect square_around(PointPx at, double half_px) {
 void check_size(const Outline& outline) {
   const double area =
       cv::countNonZero(outline.tooth) / (outline.view.px_per_mm * outline.view.px_per_mm);
-  if (area < 6) {
+  if (area < 2) {
     throw CaptureError("no tooth-like region at the place given: only " + format_fixed(area, 1) +
                        " mm² of it; point at the middle of a tooth");
   }
@@ -282,35 +225,60 @@ void check_size(const Outline& outline) {
 
 }  // namespace
 
-Outline outline_from_point(const Photo& photo, const CardFit& fit, PointPx at) {
-  LabView view =
-      make_view(photo, fit, square_around(at, reach_mm * px_per_mm_at(fit, at)), view_px_per_mm);
-  const cv::Point2f seed = view.to_view(at);
-  const auto colour = colour_around(view, seed, 0.7);
-  if (!colour) {
-    throw CaptureError("no tooth-like colour at the place given; point at the middle of a tooth");
+namespace {
+
+struct Around {
+  PointPx middle;
+  double half_px = 0;
+};
+
+Around around(const CardFit& fit, const ToothHint& hint) {
+  if (hint.box) {
+    const BoxPx& box = *hint.box;
+    const PointPx middle = {box.x + box.width / 2, box.y + box.height / 2};
+    return {middle, std::max({box.width, box.height}) / 2 + 2 * px_per_mm_at(fit, middle)};
   }
-  const cv::Mat1b allowed(cv::Mat1b::ones(view.lab.size()));
-  Outline outline = outline_in(std::move(view), fit, seed, *colour, allowed);
-  check_size(outline);
-  return outline;
+  if (!hint.rim.empty()) {
+    PointPx low = hint.rim.front();
+    PointPx high = low;
+    for (const PointPx& p : hint.rim) {
+      low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+      high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+    }
+    const PointPx middle = {(low.x + high.x) / 2, (low.y + high.y) / 2};
+    return {middle, std::max(high.x - low.x, high.y - low.y) / 2 + 2 * px_per_mm_at(fit, middle)};
+  }
+  return {*hint.point, reach_mm * px_per_mm_at(fit, *hint.point)};
 }
 
-Outline outline_from_box(const Photo& photo, const CardFit& fit, const BoxPx& box) {
-  const PointPx middle = {box.x + box.width / 2, box.y + box.height / 2};
-  const double half = std::max({box.width, box.height}) / 2 + 2 * px_per_mm_at(fit, middle);
-  LabView view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
-  const cv::Point2f seed = view.to_view(middle);
-  const auto colour = colour_around(
-      view, seed, 0.25 * std::min(box.width, box.height) / view.step / view.px_per_mm);
-  if (!colour) {
-    throw CaptureError("no tooth-like colour in the middle of the box; draw it around one tooth");
+}  // namespace
+
+Outline outline_from_hint(const Photo& photo, const CardFit& fit, const ToothHint& hint) {
+  const Around place = around(fit, hint);
+  LabView view =
+      make_view(photo, fit, square_around(place.middle, place.half_px), view_px_per_mm);
+  RimLimits limits;
+  limits.allowed = cv::Mat1b::ones(view.lab.size());
+  if (hint.box) {
+    const BoxPx& box = *hint.box;
+    limits.allowed.setTo(0);
+    cv::rectangle(limits.allowed, cv::Point(view.to_view({box.x, box.y})),
+                  cv::Point(view.to_view({box.x + box.width, box.y + box.height})), 1, cv::FILLED);
   }
-  cv::Mat1b allowed(cv::Mat1b::zeros(view.lab.size()));
-  const cv::Point first = view.to_view({box.x, box.y});
-  const cv::Point last = view.to_view({box.x + box.width, box.y + box.height});
-  cv::rectangle(allowed, first, last, 1, cv::FILLED);
-  Outline outline = outline_in(std::move(view), fit, seed, *colour, allowed);
+  if (!hint.rim.empty()) {
+    std::vector<cv::Point> corners;
+    for (const PointPx& p : hint.rim) corners.emplace_back(view.to_view(p));
+    limits.drawn = cv::Mat1b::zeros(view.lab.size());
+    cv::fillPoly(limits.drawn, std::vector<std::vector<cv::Point>>{corners}, 1);
+  }
+  for (const PointPx& p : hint.inside) limits.inside.push_back(view.to_view(p));
+  for (const PointPx& p : hint.outside) limits.outside.push_back(view.to_view(p));
+  const cv::Point2f seed = view.to_view(place.middle);
+  const auto colour = colour_around(view, seed, 0.7);
+  if (!colour || !may_be_tooth(*colour)) {
+    throw CaptureError("no tooth-like colour at the place given; point at the middle of a tooth");
+  }
+  Outline outline = outline_in(std::move(view), fit, seed, std::move(limits));
   check_size(outline);
   return outline;
 }
@@ -324,8 +292,6 @@ Outline outline_from_mask(const Photo& photo, const CardFit& fit, const Mask& ma
   outline.view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
   const LabView& view = outline.view;
   outline.tooth = cv::Mat1b::zeros(view.lab.size());
-  outline.gingiva = cv::Mat1b::zeros(view.lab.size());
-  std::vector<float> redness;
   for (int y = 0; y < view.lab.rows; ++y) {
     for (int x = 0; x < view.lab.cols; ++x) {
       const PointPx p = view.to_photo(cv::Point2f(static_cast<float>(x), static_cast<float>(y)));
@@ -338,16 +304,10 @@ Outline outline_from_mask(const Photo& photo, const CardFit& fit, const Mask& ma
       const auto at = static_cast<std::size_t>(row) * mask.width + static_cast<std::size_t>(column);
       if (mask.inside[at] == 0) continue;
       outline.tooth(y, x) = 1;
-      redness.push_back(view.lab(y, x)[1]);
     }
   }
-  if (redness.empty()) throw ArgumentError("the tooth mask is empty");
-  const cv::Vec3f colour(0, median_of(redness), 0);
-  for (int y = 0; y < view.lab.rows; ++y) {
-    for (int x = 0; x < view.lab.cols; ++x) {
-      outline.gingiva(y, x) = outline.tooth(y, x) == 0 && is_gingiva_colour(view.lab(y, x), colour);
-    }
-  }
+  if (cv::countNonZero(outline.tooth) == 0) throw ArgumentError("the tooth mask is empty");
+  mark_gingiva(outline);
   return outline;
 }
 
@@ -387,6 +347,34 @@ PointPx find_a_tooth(const Photo& photo, const CardFit& fit) {
   cv::Point deepest;
   cv::minMaxLoc(depth, nullptr, nullptr, nullptr, &deepest);
   return view.to_photo(cv::Point2f(deepest));
+}
+
+std::vector<PointPx> likely_teeth(const Photo& photo, const CardFit& fit) {
+  const LabView view = make_view(
+      photo, fit, {0, 0, static_cast<int>(photo.width), static_cast<int>(photo.height)}, 7);
+  const cv::Mat1b card = card_mask(view, fit);
+  const cv::Mat1f seam_depth = seams_of(view, view.lab);
+  cv::Mat1b coloured(view.lab.size());
+  for (int y = 0; y < coloured.rows; ++y) {
+    for (int x = 0; x < coloured.cols; ++x) {
+      coloured(y, x) =
+          card(y, x) == 0 && seam_depth(y, x) < 4 && is_tooth_colour(view.lab(y, x));
+    }
+  }
+  cv::Mat1f depth;
+  cv::distanceTransform(coloured, depth, cv::DIST_L2, cv::DIST_MASK_5);
+  cv::GaussianBlur(depth, depth, {0, 0}, 0.3 * view.px_per_mm);
+  cv::Mat1f highest;
+  cv::dilate(depth, highest, disc(pixels(1.5, view)));
+  std::vector<PointPx> places;
+  for (int y = 0; y < depth.rows; ++y) {
+    for (int x = 0; x < depth.cols; ++x) {
+      if (depth(y, x) < 0.7 * view.px_per_mm || depth(y, x) < highest(y, x)) continue;
+      places.push_back(
+          view.to_photo(cv::Point2f(static_cast<float>(x), static_cast<float>(y))));
+    }
+  }
+  return places;
 }
 
 }  // namespace mamelon::detail

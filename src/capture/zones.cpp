@@ -16,6 +16,7 @@
 #include "capture/glare.h"
 #include "capture/long_axis.h"
 #include "capture/outline.h"
+#include "capture/rim_shift.h"
 #include "capture/zone_sums.h"
 
 namespace mamelon {
@@ -29,11 +30,19 @@ bool inside_photo(const Photo& photo, double x, double y) {
          y <= static_cast<double>(photo.height) - 1;
 }
 
-Outline find_outline(const Photo& photo, const CardFit& fit, const ToothHint& hint,
-                     std::vector<std::string>& warnings) {
-  if (hint.mask) {
-    detail::check_mask(photo, *hint.mask);
-    return detail::outline_from_mask(photo, fit, *hint.mask);
+void check_point(const Photo& photo, PointPx at, const char* what) {
+  if (inside_photo(photo, at.x, at.y)) return;
+  throw ArgumentError(std::string(what) + " lies outside the photo of " +
+                      std::to_string(photo.width) + "×" + std::to_string(photo.height) + " pixels");
+}
+
+void check_hint(const Photo& photo, const ToothHint& hint) {
+  if ((hint.point ? 1 : 0) + (hint.box ? 1 : 0) + (hint.mask ? 1 : 0) + (hint.rim.empty() ? 0 : 1) >
+      1) {
+    throw ArgumentError("give the tooth as a point, a box, a rim or a mask, only one of them");
+  }
+  if (hint.mask && !(hint.inside.empty() && hint.outside.empty())) {
+    throw ArgumentError("a mask says all; give points inside or outside without it");
   }
   if (hint.box) {
     const BoxPx& b = *hint.box;
@@ -43,32 +52,32 @@ Outline find_outline(const Photo& photo, const CardFit& fit, const ToothHint& hi
                           std::to_string(photo.width) + "×" + std::to_string(photo.height) +
                           " pixels");
     }
-    return detail::outline_from_box(photo, fit, b);
   }
-  if (hint.point) {
-    if (!inside_photo(photo, hint.point->x, hint.point->y)) {
-      throw ArgumentError("the tooth point lies outside the photo of " +
-                          std::to_string(photo.width) + "×" + std::to_string(photo.height) +
-                          " pixels");
-    }
-    return detail::outline_from_point(photo, fit, *hint.point);
+  if (hint.point) check_point(photo, *hint.point, "the tooth point");
+  if (!hint.rim.empty() && hint.rim.size() < 3) {
+    throw ArgumentError("a drawn rim needs at least 3 corners, not " +
+                        std::to_string(hint.rim.size()));
   }
-  warnings.emplace_back("no tooth was pointed at: the largest near the middle was taken");
-  return detail::outline_from_point(photo, fit, detail::find_a_tooth(photo, fit));
+  for (const PointPx& p : hint.rim) check_point(photo, p, "a corner of the drawn rim");
+  for (const PointPx& p : hint.inside) check_point(photo, p, "a point inside the tooth");
+  for (const PointPx& p : hint.outside) check_point(photo, p, "a point outside the tooth");
 }
 
-// Distance to the outline in pixels of the view, positive inside.
-cv::Mat1f signed_distance(const cv::Mat1b& tooth, float rim) {
-  cv::Mat1b padded;
-  cv::copyMakeBorder(tooth, padded, 1, 1, 1, 1, cv::BORDER_CONSTANT, 0);
-  cv::Mat1f inside;
-  cv::Mat1f outside;
-  cv::distanceTransform(padded, inside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-  cv::distanceTransform(1 - padded, outside, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-  // Distances are to the nearest centre of the other kind; the outline runs half a pixel before it.
-  cv::Mat1f distance(cv::max(inside - 0.5F, 0.0F) - cv::max(outside - 0.5F, 0.0F) - rim);
-  cv::GaussianBlur(distance, distance, {0, 0}, 1.0);
-  return distance(cv::Rect(1, 1, tooth.cols, tooth.rows)).clone();
+Outline find_outline(const Photo& photo, const CardFit& fit, ToothHint hint,
+                     std::vector<std::string>& warnings) {
+  if (hint.mask) {
+    detail::check_mask(photo, *hint.mask);
+    return detail::outline_from_mask(photo, fit, *hint.mask);
+  }
+  if (!hint.point && !hint.box && hint.rim.empty()) {
+    if (hint.inside.empty()) {
+      warnings.emplace_back("no tooth was pointed at: the largest near the middle was taken");
+      hint.point = detail::find_a_tooth(photo, fit);
+    } else {
+      hint.point = hint.inside.front();
+    }
+  }
+  return detail::outline_from_hint(photo, fit, hint);
 }
 
 // Linear interpolation between pixel centres along a row, the border held.
@@ -135,7 +144,7 @@ struct Counts {
 Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& glare,
                   const detail::LongAxis& axis, double margin_mm, Zones& zones) {
   const LabView& view = outline.view;
-  const cv::Mat1f distance = signed_distance(outline.tooth, outline.rim);
+  const cv::Mat1f distance = detail::signed_distance(outline.tooth, outline.rim);
   const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
   const cv::Point2f along = axis.incisal - axis.cervical;
   const float length = along.dot(along);
@@ -201,6 +210,14 @@ std::string settings_of(const ToothHint& hint, const ZoneOptions& options) {
   } else if (hint.point) {
     text += ";point=" + number(hint.point->x) + "," + number(hint.point->y);
   }
+  const auto points = [&](const char* name, const std::vector<PointPx>& list) {
+    if (list.empty()) return;
+    text += name;
+    for (const PointPx& p : list) text += number(p.x) + "," + number(p.y) + " ";
+  };
+  points(";rim=", hint.rim);
+  points(";inside=", hint.inside);
+  points(";outside=", hint.outside);
   return text;
 }
 
@@ -235,6 +252,20 @@ void warn_of_distance(const CardFit& fit, Zones& zones) {
 // A crown seen from any side covers less than this (common practice: a large upper central incisor
 // is 9 mm wide and 12 mm long, a large molar 12 mm by 11 mm).
 constexpr double largest_tooth_mm2 = 140;
+
+// Refuses an outline that is likely not the tooth's, and warns of one that may not be.
+void judge_outline(Zones& zones) {
+  const std::string chance =
+      "the outline is the tooth's with a chance of " + detail::format_fixed(zones.confidence, 2);
+  if (zones.confidence < least_confidence) {
+    throw CaptureError(chance + " only; point at the middle of the tooth, or draw it");
+  }
+  constexpr double doubtful = 0.85;
+  if (zones.confidence < doubtful) {
+    zones.warnings.push_back(chance +
+                             "; look at it, and point at the middle of the tooth or draw it");
+  }
+}
 
 void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& zones) {
   const double area_mm2 = cv::countNonZero(outline.tooth) / std::pow(outline.view.px_per_mm, 2);
@@ -275,13 +306,12 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
   if (!(options.margin_mm >= 0 && options.margin_mm <= 3)) {
     throw ArgumentError("the outline's margin must lie between 0 and 3 mm");
   }
-  if ((hint.point ? 1 : 0) + (hint.box ? 1 : 0) + (hint.mask ? 1 : 0) > 1) {
-    throw ArgumentError("give the tooth as a point, a box or a mask, only one of them");
-  }
+  check_hint(photo, hint);
   Zones zones;
   const Outline outline = find_outline(photo, fit, hint, zones.warnings);
   const detail::LongAxis axis =
-      detail::find_long_axis(outline.tooth, outline.gingiva, options.cervical_direction_deg);
+      detail::find_long_axis(outline.tooth, outline.gingiva, outline.view.px_per_mm,
+                             options.cervical_direction_deg);
   const cv::Mat1b glare = detail::find_glare(outline.view, outline.tooth);
   zones.tooth = empty_mask(box_in_photo(outline.view, outline.tooth));
   zones.glare = zones.tooth;
@@ -295,6 +325,12 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
     zones.glare_fraction = static_cast<double>(counts.glare) / static_cast<double>(counts.tooth);
     zones.clipped_fraction =
         static_cast<double>(counts.clipped) / static_cast<double>(counts.tooth);
+  }
+  const auto shifts = detail::rim_shifts(outline, glare, axis, options.margin_mm);
+  for (std::size_t i = 0; i < zones.zones.size(); ++i) zones.zones[i].rim_shift = shifts.at(i);
+  if (!hint.mask) {
+    zones.confidence = detail::outline_confidence(outline, shifts.at(1));
+    judge_outline(zones);
   }
   add_warnings(outline, axis, zones);
   warn_of_distance(fit, zones);
@@ -328,10 +364,19 @@ std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zo
   std::vector<Reading> readings;
   for (std::size_t i = 0; i < signals.size(); ++i) {
     const Zone& zone = zones.zones[i];
+    Measured<Lab> lab = fit.correction->lab(signals[i]);
+    // Where the rim lies is known to about 0.15 mm at best (drawn twice, outlines differ by that),
+    // and less well the less certain the outline is.
+    const double rim_sd = 0.5 + (1 - zones.confidence);
+    for (std::size_t r = 0; r < 3; ++r) {
+      for (std::size_t c = 0; c < 3; ++c) {
+        lab.random[r][c] += rim_sd * rim_sd * zone.rim_shift[r] * zone.rim_shift[c];
+      }
+    }
     readings.push_back(
         Reading{.label = label,
                 .zone = zone.name,
-                .lab = fit.correction->lab(signals[i]),
+                .lab = lab,
                 .curve = std::nullopt,
                 .viewing = fit.viewing,
                 .count = static_cast<std::size_t>(
