@@ -36,10 +36,13 @@ struct Gap {
   double de00 = 0;      ///< from `centre` to that tab
 };
 
-/// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % bootstrap interval over
-/// the teeth.
+/// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % studentised bootstrap
+/// interval over the teeth. Where the population states its readings' own error, that is taken out
+/// of error, interval and shares by simulation and extrapolation (Cook and Stefanski 1994, J Am Stat
+/// Assoc 89:1314).
 struct Coverage {
   double error_de00 = 0;
+  double noise_de00 = 0;  ///< what the readings' own error had added
   double low = 0;
   double high = 0;
   double share_perceptible = 0;  ///< of teeth within the perceptibility threshold of a tab
@@ -107,29 +110,52 @@ struct TabDrift {
   double de00 = 0;
   Lab difference{};      ///< now minus earlier
   double t_squared = 0;  ///< Hotelling's statistic
-  double p_value = 1;
+  double p_value = 1;    ///< of this tab taken alone
   DriftVerdict verdict = DriftVerdict::steady;
 };
 
+/// Whether the set as a whole changed, apart from the instrument.
+enum class SetVerdict {
+  unknown,  ///< no witness was read: it cannot be told from a change of the instrument
+  steady,
+  changed,
+};
+[[nodiscard]] std::string_view to_string(SetVerdict verdict);
+
 struct DriftOptions {
-  double false_alarm = 0.01;  ///< chance that a steady tab is said to have drifted
+  /// Chance that any tab of a steady set is said to have drifted, in (0, 0.5): the tests of all
+  /// tabs are held to it together (Holm 1979, Scand J Statist 6:65). The tests of a common shift
+  /// have the same chance each.
+  double false_alarm = 0.05;
   DifferenceWeights weights;
+  /// Entries of both sets that are no tabs but known to be stable, such as a check tile or a glazed
+  /// specimen kept in the dark: their shift is the instrument's.
+  std::vector<std::string> witnesses;
 };
 
 struct Drift {
-  std::vector<TabDrift> tabs;         ///< in the order of the new set
-  Lab common_shift{};                 ///< of the tabs that did not drift; the instrument's, mostly
+  std::vector<TabDrift> tabs;         ///< in the order of the new set, without witnesses
+  Lab common_shift{};                 ///< mean over the tabs that did not drift
   double common_shift_de00 = 0;       ///< at the mean colour of the set
   double common_shift_p_value = 1;    ///< against the random and shared covariances of both sets
   bool common_shift_removed = false;  ///< false with fewer than 4 tabs in both sets
+  Lab witness_shift{};                ///< mean over the witnesses; zero without any
+  Lab set_shift{};                    ///< common shift minus that of the witnesses; zero without any
+  double set_shift_de00 = 0;
+  double set_shift_p_value = 1;
+  SetVerdict set_verdict = SetVerdict::unknown;
+  std::string note;  ///< what the verdicts rest on, to be shown beside them
   std::vector<std::string> only_earlier;
   std::vector<std::string> only_now;
   std::vector<std::string> warnings;
 };
 
-/// Hotelling's T² of every tab that both sets have, with the effective degrees of freedom of two
-/// unequal covariances (Yao 1965, Biometrika 52:139). Throws ArgumentError when the viewings
-/// differ or no tab is in both sets.
+/// Hotelling's T² of every tab that both sets have against the mean shift of the other steady tabs,
+/// with the effective degrees of freedom of two unequal covariances (Yao 1965, Biometrika 52:139).
+/// Tabs that drifted are taken out of that mean one by one, the clearest first. A common shift is
+/// tested by its size in ΔE00 (Satterthwaite 1946), because a few days cannot show a covariance.
+/// Throws ArgumentError when the viewings differ, no tab is in both sets, or a witness is missing
+/// from one of them.
 [[nodiscard]] Drift drift(const TabSet& earlier, const TabSet& now,
                           const DriftOptions& options = {});
 

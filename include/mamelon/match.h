@@ -21,9 +21,14 @@ struct RankedTab {
   double de00 = 0;
   double low = 0;  ///< 95 % interval of ΔE00
   double high = 0;
+  /// Chances count the prior in, where there is one; the interval does not.
   double chance_best = 0;
   double chance_perceptible = 0;  ///< chance that ΔE00 ≤ PT: the difference cannot be seen
   double chance_acceptable = 0;   ///< chance that ΔE00 ≤ AT
+  /// Equivalence: the one-sided 95 % bound of ΔE00 lies within PT, or within AT. A difference that
+  /// could not be shown is not yet one that is not there.
+  bool surely_perceptible_match = false;
+  bool surely_acceptable_match = false;
   double dl = 0;                  ///< signed weighted parts of ΔE00
   double dc = 0;
   double dh = 0;
@@ -61,12 +66,29 @@ struct Match {
   /// curves. A warning stands where the nearest tab is not the same under all of them.
   std::vector<PickUnder> picks_under;
   DifferenceWeights weights;
+  std::string prior;  ///< name of the prior that the chances count in; empty without one
   std::vector<std::string> warnings;
   Provenance provenance;
 };
 
+/// What is known of teeth before one is read: normal about `mean`, and for one tooth in twenty four
+/// times as wide, so that a reading far from it is believed. A zero covariance is no prior.
+struct ToothPrior {
+  std::string name;
+  Lab mean{};
+  Mat3 covariance{};
+
+  friend bool operator==(const ToothPrior&, const ToothPrior&) = default;
+};
+/// The mean and covariance of the generated population (`generated_population`), under D65/2.
+[[nodiscard]] ToothPrior generated_prior();
+
 struct MatchOptions {
   DifferenceWeights weights;
+  /// Where a reading is wide against what teeth look like, for instance a photo's, its colour is
+  /// more likely on their side: without that a pick is said to be surer than it is. Small errors
+  /// (an instrument's) change nothing.
+  ToothPrior prior = generated_prior();
   std::size_t draws = 4096;  ///< of the low-discrepancy sample, 64–1 048 576
   std::uint64_t seed = 1;
   std::size_t keep = 0;     ///< how many of the nearest tabs to report; 0 for all
@@ -76,11 +98,17 @@ struct MatchOptions {
 /// Ranks the whole set for a reading. Chances and intervals come from a fixed sample of both
 /// sides' errors: the reading's error is common to all tabs, the shared error of the set too, the
 /// random error of each tab is its own; covariances with finite dof give Student's t. Intervals
-/// are central 95 % intervals of ΔE00 given what was measured. Throws ArgumentError when the
+/// are central 95 % intervals of ΔE00 given what was measured. A reading with fewer than 4 degrees
+/// of freedom cannot show a covariance: its size is kept and the shape of the set's `new_reading`
+/// taken. One without any uncertainty takes the set's `new_reading`, where the set has one, and a
+/// warning says so. Throws ArgumentError when the
 /// viewings differ, when `check_tab_set` does, or for a reading that is not finite or whose
 /// covariance is not positive semi-definite.
 [[nodiscard]] Match match(const Reading& reading, const TabSet& tabs,
                           const MatchOptions& options = {});
+
+/// The uncertainty that `match` takes for a reading: its own, or the set's as said above.
+[[nodiscard]] Measured<Lab> uncertainty_in(const Reading& reading, const TabSet& tabs);
 
 /// The same for many readings at once, in their order; every match is the one `match` returns.
 [[nodiscard]] std::vector<Match> match_all(std::span<const Reading> readings, const TabSet& tabs,

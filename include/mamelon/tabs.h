@@ -24,6 +24,11 @@ struct TabSet {
   std::string name;
   std::vector<Tab> tabs;
   Viewing viewing;  ///< of every Lab in the set
+  /// Covariance of one new reading by the means that the set was read with, on another day and by
+  /// another operator, and the degrees of freedom behind it; zero where it is not known. It stands
+  /// in for the uncertainty of a single instrument reading that states none.
+  Mat3 new_reading{};
+  double new_reading_dof = std::numeric_limits<double>::infinity();
   Provenance provenance;
 };
 

@@ -29,6 +29,10 @@ struct Fields<TabSet> {
     return std::tuple{needed("name", &TabSet::name, "of the set"),
                       needed("tabs", &TabSet::tabs, "in the set's own order"),
                       needed("viewing", &TabSet::viewing, "of every colour in the set"),
+                      field("new_reading", &TabSet::new_reading,
+                            "3×3 covariance of one new reading; zero where it is not known"),
+                      field("new_reading_dof", &TabSet::new_reading_dof,
+                            "degrees of freedom behind it"),
                       field("provenance", &TabSet::provenance, "how it was made")};
   }
   static void check(const TabSet& tabs) { check_tab_set(tabs); }
@@ -47,12 +51,26 @@ struct Fields<RankedTab> {
               "that ΔE00 lies within the perceptibility threshold, 0–1"),
         field("chance_acceptable", &RankedTab::chance_acceptable,
               "that ΔE00 lies within the acceptability threshold, 0–1"),
+        field("surely_perceptible_match", &RankedTab::surely_perceptible_match,
+              "True where ΔE00 lies within the perceptibility threshold with 95 %"),
+        field("surely_acceptable_match", &RankedTab::surely_acceptable_match,
+              "True where ΔE00 lies within the acceptability threshold with 95 %"),
         field("dl", &RankedTab::dl, "signed lightness part of ΔE00, reading minus tab"),
         field("dc", &RankedTab::dc, "signed chroma part of ΔE00"),
         field("dh", &RankedTab::dh, "signed hue part of ΔE00"),
         field("difference", &RankedTab::difference, "plain CIELAB differences, reading minus tab"),
         field("lab", &RankedTab::lab, "the tab's colour"),
         field("grade", &RankedTab::grade, "of the match by PT, AT, 2·AT, 3·AT")};
+  }
+};
+template <>
+struct Fields<ToothPrior> {
+  static constexpr const char* name = "ToothPrior";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &ToothPrior::name, "of the population behind it"),
+        needed("mean", &ToothPrior::mean, "of the teeth"),
+        needed("covariance", &ToothPrior::covariance, "3×3, between teeth; zero: no prior")};
   }
 };
 template <>
@@ -92,6 +110,7 @@ struct Fields<Match> {
         field("picks_under", &Match::picks_under,
               "the pick under D65, A and LED-B3; empty without reflectance curves"),
         field("weights", &Match::weights, "parametric factors that were used"),
+        field("prior", &Match::prior, "name of the prior that the chances count in, or empty"),
         field("warnings", &Match::warnings, "what to know before using it"),
         field("provenance", &Match::provenance, "how it was made")};
   }

@@ -27,6 +27,14 @@ struct Names<DriftVerdict> {
 };
 
 template <>
+struct Names<SetVerdict> {
+  static constexpr const char* alias = "SetVerdict";
+  static constexpr std::array names{std::pair{SetVerdict::unknown, "unknown"},
+                                    std::pair{SetVerdict::steady, "steady"},
+                                    std::pair{SetVerdict::changed, "changed"}};
+};
+
+template <>
 struct Fields<RepeatReading> {
   static constexpr const char* name = "RepeatReading";
   static RepeatReading blank() {
@@ -50,8 +58,9 @@ struct Fields<SetAside> {
         needed("row", &T::row, "where it stands in the user's table"),
         needed("tab", &T::tab, "name of the tab"),
         needed("lab", &T::lab, "as read"),
-        field("distance", &T::distance, "robust Mahalanobis distance from the tab's others"),
+        field("distance", &T::distance, "root of T² against all other readings"),
         field("de00", &T::de00, "from what the tab's other readings lead to expect"),
+        field("chance_gross", &T::chance_gross, "that it is a gross error after all, 0–1"),
         field("reason", &T::reason, "why it was left out")};
   }
 };
@@ -161,6 +170,8 @@ struct Fields<Transfer> {
         field("inverse_spread", &T::inverse_spread, "inverse of the fitted tabs' spread"),
         field("low", &T::low, "lower end of the range of the fitted tabs"),
         field("high", &T::high, "upper end of the range of the fitted tabs"),
+        field("residual_dof", &T::residual_dof, "degrees of freedom behind the residual"),
+        field("curvature_p_value", &T::curvature_p_value, "of no curvature in the residuals"),
         field("warnings", &T::warnings, "what to know before using it"),
         field("provenance", &T::provenance, "how it was made")};
   }
@@ -173,6 +184,7 @@ struct Fields<Population> {
     return {.name = {},
             .teeth = {},
             .viewing = Fields<Viewing>::blank(),
+            .reading_error = {},
             .generated = false,
             .note = {}};
   }
@@ -181,6 +193,8 @@ struct Fields<Population> {
     return std::tuple{
         needed("name", &T::name, "of the sample"), needed("teeth", &T::teeth, "their colours"),
         needed("viewing", &T::viewing, "of the colours"),
+        field("reading_error", &T::reading_error,
+              "3×3 covariance of one reading's own error, taken out of the coverage error"),
         field("generated", &T::generated, "True when drawn from published means and ranges"),
         field("note", &T::note, "what it rests on")};
   }
@@ -225,6 +239,7 @@ struct Fields<Coverage> {
         needed("error_de00", &T::error_de00, "mean over teeth of ΔE00 to the nearest tab"),
         needed("low", &T::low, "lower end of its 95 % bootstrap interval over the teeth"),
         needed("high", &T::high, "upper end of that interval"),
+        field("noise_de00", &T::noise_de00, "what the readings' own error had added"),
         field("share_perceptible", &T::share_perceptible,
               "of teeth within the perceptibility threshold of a tab"),
         field("share_acceptable", &T::share_acceptable,
@@ -297,6 +312,12 @@ struct Fields<Drift> {
         field("common_shift_p_value", &T::common_shift_p_value, "of no common shift"),
         field("common_shift_removed", &T::common_shift_removed,
               "False with fewer than 4 tabs in both sets"),
+        field("witness_shift", &T::witness_shift, "of the witnesses: the instrument's"),
+        field("set_shift", &T::set_shift, "of the whole set, the witnesses' taken off"),
+        field("set_shift_de00", &T::set_shift_de00, "at the mean colour of the set"),
+        field("set_shift_p_value", &T::set_shift_p_value, "of no such shift; 1 without witnesses"),
+        field("set_verdict", &T::set_verdict, "unknown, steady or changed"),
+        field("note", &T::note, "what the verdicts rest on"),
         field("only_earlier", &T::only_earlier, "tabs missing now"),
         field("only_now", &T::only_now, "tabs missing earlier"),
         field("warnings", &T::warnings, "what to know before using it")};

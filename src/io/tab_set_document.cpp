@@ -41,12 +41,16 @@ Tab tab_of(const Node& node) {
 
 TabSet parse_tab_set(std::string_view json, const std::string& source) {
   const Node root = detail::parse_document(json, source, format, 0);
-  root.allow({"format", "version", "name", "note", "viewing", "tabs"});
+  root.allow({"format", "version", "name", "note", "viewing", "new_reading", "new_reading_dof",
+              "tabs"});
   if (const auto note = root.find("note")) (void)note->text(4000);
   TabSet set{.name = root.at("name").text(),
              .tabs = {},
              .viewing = detail::viewing_of(root.at("viewing")),
              .provenance = make_provenance("read_tab_set", "", {sha256_hex(json)})};
+  if (const auto covariance = root.find("new_reading"))
+    set.new_reading = detail::covariance_of(*covariance);
+  if (const auto dof = root.find("new_reading_dof")) set.new_reading_dof = dof->number(0, 1e9);
   std::set<std::string> names;
   for (const Node& node : root.at("tabs").items(1, 10000)) {
     set.tabs.push_back(tab_of(node));
@@ -74,11 +78,14 @@ std::string to_json(const TabSet& set) {
     if (tab.curve) node["reflectance"] = detail::json_of(*tab.curve);
     tabs.push_back(std::move(node));
   }
-  return detail::dump(Json{{"format", format},
-                           {"version", "1.0"},
-                           {"name", set.name},
-                           {"viewing", to_string(set.viewing)},
-                           {"tabs", std::move(tabs)}});
+  Json document{{"format", format},
+                {"version", "1.0"},
+                {"name", set.name},
+                {"viewing", to_string(set.viewing)}};
+  if (!detail::is_zero(set.new_reading)) document["new_reading"] = set.new_reading;
+  if (std::isfinite(set.new_reading_dof)) document["new_reading_dof"] = set.new_reading_dof;
+  document["tabs"] = std::move(tabs);
+  return detail::dump(document);
 }
 
 }  // namespace mamelon

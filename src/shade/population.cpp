@@ -12,6 +12,7 @@ Population population_of(std::string name, std::span<const Reading> readings) {
   Population population{.name = std::move(name),
                         .teeth = {},
                         .viewing = readings.front().viewing,
+                        .reading_error = {},
                         .generated = false,
                         .note = {}};
   for (const Reading& reading : readings) {
@@ -20,9 +21,34 @@ Population population_of(std::string name, std::span<const Reading> readings) {
     if (!std::isfinite(lab.l) || !std::isfinite(lab.a) || !std::isfinite(lab.b))
       throw ArgumentError("reading '" + reading.label + "' has a colour that is not finite");
     population.teeth.push_back(lab);
+    population.reading_error =
+        add(population.reading_error,
+            scale(reading.lab.random, 1 / static_cast<double>(readings.size())));
   }
   population.note = std::to_string(readings.size()) + " readings of the user's own";
   return population;
+}
+
+ToothPrior prior_of(const Population& population) {
+  if (population.teeth.size() < 10)
+    throw ArgumentError("a prior needs a population of at least 10 teeth, not " +
+                        std::to_string(population.teeth.size()));
+  const auto count = static_cast<double>(population.teeth.size());
+  ToothPrior prior{.name = population.name};
+  for (const Lab& lab : population.teeth)
+    prior.mean = {prior.mean.l + lab.l / count, prior.mean.a + lab.a / count,
+                  prior.mean.b + lab.b / count};
+  for (const Lab& lab : population.teeth) {
+    const Vec3 d{lab.l - prior.mean.l, lab.a - prior.mean.a, lab.b - prior.mean.b};
+    for (std::size_t i = 0; i < 3; ++i)
+      for (std::size_t j = 0; j < 3; ++j) prior.covariance[i][j] += d[i] * d[j] / (count - 1);
+  }
+  return prior;
+}
+
+ToothPrior generated_prior() {
+  static const ToothPrior prior = prior_of(generated_population(viewing_from_string("D65/2")));
+  return prior;
 }
 
 Population generated_population(const Viewing& viewing, std::size_t count, std::uint64_t seed) {
@@ -48,6 +74,7 @@ Population generated_population(const Viewing& viewing, std::size_t count, std::
   Population population{.name = "generated anterior teeth",
                         .teeth = {},
                         .viewing = viewing,
+                        .reading_error = {},
                         .generated = true,
                         .note = {}};
   detail::Generator random(seed);

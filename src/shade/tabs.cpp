@@ -28,6 +28,9 @@ void check_tab_set(const TabSet& tabs) {
   if (tabs.tabs.size() > limits::tabs)
     throw ArgumentError(set + " has " + std::to_string(tabs.tabs.size()) + " tabs; at most " +
                         std::to_string(limits::tabs) + " are taken");
+  if (!is_covariance(tabs.new_reading) || !(tabs.new_reading_dof >= 0))
+    throw ArgumentError(set + " states the uncertainty of a new reading by a covariance that is " +
+                        "not symmetric positive semi-definite, or by undefined degrees of freedom");
   std::unordered_set<std::string_view> names;
   for (std::size_t i = 0; i < tabs.tabs.size(); ++i) {
     const Tab& tab = tabs.tabs[i];
