@@ -70,10 +70,13 @@ struct Fields<Gap> {
   }
 };
 
-/// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % bootstrap interval over
-/// the teeth.
+/// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % studentised bootstrap
+/// interval over the teeth. Where the population states its readings' own error, that is taken out
+/// of error, interval and shares by simulation and extrapolation (Cook and Stefanski 1994, J Am Stat
+/// Assoc 89:1314).
 struct Coverage {
   double error_de00 = 0;
+  double noise_de00 = 0;  ///< what the readings' own error had added
   double low = 0;
   double high = 0;
   double share_perceptible = 0;
@@ -89,6 +92,7 @@ struct Fields<Coverage> {
         needed("error_de00", &T::error_de00, "mean over teeth of ΔE00 to the nearest tab"),
         needed("low", &T::low, "lower end of its 95 % bootstrap interval over the teeth"),
         needed("high", &T::high, "upper end of that interval"),
+        field("noise_de00", &T::noise_de00, "what the readings' own error had added"),
         field("share_perceptible", &T::share_perceptible,
               "of teeth within the perceptibility threshold of a tab"),
         field("share_acceptable", &T::share_acceptable,
@@ -216,14 +220,32 @@ struct Fields<TabDrift> {
         needed("de00", &T::de00, "between now and earlier, the common shift taken off"),
         field("difference", &T::difference, "now minus earlier in CIELAB"),
         field("t_squared", &T::t_squared, "Hotelling's statistic").hidden(),
-        field("p_value", &T::p_value, "of no drift"),
+        field("p_value", &T::p_value, "of no drift, of this tab taken alone"),
         field("verdict", &T::verdict, "in a word")};
   }
 };
 
+/// Whether the set as a whole changed, apart from the instrument.
+enum class SetVerdict {
+  unknown,  ///< no witness was read: it cannot be told from a change of the instrument
+  steady,
+  changed,
+};
+template <>
+struct Words<SetVerdict> {
+  static constexpr const char* name = "SetVerdict";
+  static constexpr auto words = words_of("unknown", "steady", "changed");
+};
+
 struct DriftOptions {
-  double false_alarm = 0.01;  ///< chance that a steady tab is said to have drifted
+  /// Chance that any tab of a steady set is said to have drifted, in (0, 0.5): the tests of all
+  /// tabs are held to it together (Holm 1979, Scand J Statist 6:65). The tests of a common shift
+  /// have the same chance each.
+  double false_alarm = 0.05;
   DifferenceWeights weights;
+  /// Entries of both sets that are no tabs but known to be stable, such as a check tile or a glazed
+  /// specimen kept in the dark: their shift is the instrument's.
+  std::vector<std::string> witnesses;
 };
 
 struct Drift {
@@ -232,6 +254,12 @@ struct Drift {
   double common_shift_de00 = 0;
   double common_shift_p_value = 1;
   bool common_shift_removed = false;
+  Lab witness_shift{};
+  Lab set_shift{};
+  double set_shift_de00 = 0;
+  double set_shift_p_value = 1;
+  SetVerdict set_verdict = SetVerdict::unknown;
+  std::string note;
   std::vector<std::string> only_earlier;
   std::vector<std::string> only_now;
   std::vector<std::string> warnings;
@@ -250,15 +278,24 @@ struct Fields<Drift> {
               "of no common shift; against the random and shared covariances of both sets"),
         field("common_shift_removed", &T::common_shift_removed,
               "False with fewer than 4 tabs in both sets"),
+        field("witness_shift", &T::witness_shift, "of the witnesses: the instrument's"),
+        field("set_shift", &T::set_shift, "of the whole set, the witnesses' taken off"),
+        field("set_shift_de00", &T::set_shift_de00, "at the mean colour of the set"),
+        field("set_shift_p_value", &T::set_shift_p_value, "of no such shift; 1 without witnesses"),
+        field("set_verdict", &T::set_verdict, "unknown, steady or changed"),
+        field("note", &T::note, "what the verdicts rest on, to be shown beside them"),
         field("only_earlier", &T::only_earlier, "tabs missing now"),
         field("only_now", &T::only_now, "tabs missing earlier"),
         field("warnings", &T::warnings, "what to know before using it")};
   }
 };
 
-/// Hotelling's T² of every tab that both sets have, with the effective degrees of freedom of two
-/// unequal covariances (Yao 1965, Biometrika 52:139). Throws ArgumentError when the viewings
-/// differ or no tab is in both sets.
+/// Hotelling's T² of every tab that both sets have against the mean shift of the other steady tabs,
+/// with the effective degrees of freedom of two unequal covariances (Yao 1965, Biometrika 52:139).
+/// Tabs that drifted are taken out of that mean one by one, the clearest first. A common shift is
+/// tested by its size in ΔE00 (Satterthwaite 1946), because a few days cannot show a covariance.
+/// Throws ArgumentError when the viewings differ, no tab is in both sets, or a witness is missing
+/// from one of them.
 [[nodiscard]] Drift drift(const TabSet& earlier, const TabSet& now,
                           const DriftOptions& options = {});
 

@@ -22,9 +22,14 @@ struct RankedTab {
   double de00 = 0;
   double low = 0;
   double high = 0;
+  /// Chances count the prior in, where there is one; the interval does not.
   double chance_best = 0;
   double chance_perceptible = 0;
   double chance_acceptable = 0;
+  /// Equivalence: the one-sided 95 % bound of ΔE00 lies within PT, or within AT. A difference that
+  /// could not be shown is not yet one that is not there.
+  bool surely_perceptible_match = false;
+  bool surely_acceptable_match = false;
   double dl = 0;
   double dc = 0;
   double dh = 0;
@@ -47,6 +52,12 @@ struct Fields<RankedTab> {
             .hidden(),
         field("chance_acceptable", &RankedTab::chance_acceptable,
               "that ΔE00 lies within the acceptability threshold, 0–1")
+            .hidden(),
+        field("surely_perceptible_match", &RankedTab::surely_perceptible_match,
+              "True where ΔE00 lies within the perceptibility threshold with 95 %")
+            .hidden(),
+        field("surely_acceptable_match", &RankedTab::surely_acceptable_match,
+              "True where ΔE00 lies within the acceptability threshold with 95 %")
             .hidden(),
         field("dl", &RankedTab::dl, "signed lightness part of ΔE00, reading minus tab").key("dL"),
         field("dc", &RankedTab::dc, "signed chroma part of ΔE00").key("dC"),
@@ -109,6 +120,7 @@ struct Match {
   /// curves. A warning stands where the nearest tab is not the same under all of them.
   std::vector<PickUnder> picks_under;
   DifferenceWeights weights;
+  std::string prior;  ///< name of the prior that the chances count in; empty without one
   std::vector<std::string> warnings;
   Provenance provenance;
 };
@@ -127,13 +139,40 @@ struct Fields<Match> {
         field("picks_under", &Match::picks_under,
               "the pick under D65, A and LED-B3; empty without reflectance curves"),
         field("weights", &Match::weights, "parametric factors that were used"),
+        field("prior", &Match::prior, "name of the prior that the chances count in, or empty"),
         field("warnings", &Match::warnings, "what to know before using it"),
         field("provenance", &Match::provenance, "how it was made")};
   }
 };
 
+/// What is known of teeth before one is read: normal about `mean`, and for one tooth in twenty four
+/// times as wide, so that a reading far from it is believed. A zero covariance is no prior.
+struct ToothPrior {
+  std::string name;
+  Lab mean{};
+  Mat3 covariance{};
+
+  friend bool operator==(const ToothPrior&, const ToothPrior&) = default;
+};
+template <>
+struct Fields<ToothPrior> {
+  static constexpr const char* name = "ToothPrior";
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &ToothPrior::name, "of the population behind it"),
+        needed("mean", &ToothPrior::mean, "of the teeth"),
+        needed("covariance", &ToothPrior::covariance, "3×3, between teeth; zero: no prior")};
+  }
+};
+/// The mean and covariance of the generated population (`generated_population`), under D65/2.
+[[nodiscard]] ToothPrior generated_prior();
+
 struct MatchOptions {
   DifferenceWeights weights;
+  /// Where a reading is wide against what teeth look like, for instance a photo's, its colour is
+  /// more likely on their side: without that a pick is said to be surer than it is. Small errors
+  /// (an instrument's) change nothing.
+  ToothPrior prior = generated_prior();
   std::size_t draws = 4096;  ///< of the low-discrepancy sample, 64–1 048 576
   std::uint64_t seed = 1;
   std::size_t keep = 0;     ///< how many of the nearest tabs to report; 0 for all
@@ -143,11 +182,17 @@ struct MatchOptions {
 /// Ranks the whole set for a reading. Chances and intervals come from a fixed sample of both
 /// sides' errors: the reading's error is common to all tabs, the shared error of the set too, the
 /// random error of each tab is its own; covariances with finite dof give Student's t. Intervals
-/// are central 95 % intervals of ΔE00 given what was measured. Throws ArgumentError when the
+/// are central 95 % intervals of ΔE00 given what was measured. A reading with fewer than 4 degrees
+/// of freedom cannot show a covariance: its size is kept and the shape of the set's `new_reading`
+/// taken. One without any uncertainty takes the set's `new_reading`, where the set has one, and a
+/// warning says so. Throws ArgumentError when the
 /// viewings differ, when `check_tab_set` does, or for a reading that is not finite or whose
 /// covariance is not positive semi-definite.
 [[nodiscard]] Match match(const Reading& reading, const TabSet& tabs,
                           const MatchOptions& options = {});
+
+/// The uncertainty that `match` takes for a reading: its own, or the set's as said above.
+[[nodiscard]] Measured<Lab> uncertainty_in(const Reading& reading, const TabSet& tabs);
 
 /// The same for many readings at once, in their order; every match is the one `match` returns.
 [[nodiscard]] std::vector<Match> match_all(std::span<const Reading> readings, const TabSet& tabs,

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "mamelon/description.h"
-#include "mamelon/reading.h"
+#include "mamelon/match.h"
 
 namespace mamelon {
 
@@ -17,6 +17,9 @@ struct Population {
   std::string name;
   std::vector<Lab> teeth;
   Viewing viewing;
+  /// Covariance of one reading's own error, which is no difference between teeth: `audit` takes it
+  /// out of the coverage error. Zero where it is not known.
+  Mat3 reading_error{};
   bool generated = false;
   std::string note;
 };
@@ -27,6 +30,7 @@ struct Fields<Population> {
     return {.name = {},
             .teeth = {},
             .viewing = mamelon::blank<Viewing>(),
+            .reading_error = {},
             .generated = false,
             .note = {}};
   }
@@ -35,16 +39,22 @@ struct Fields<Population> {
     return std::tuple{
         needed("name", &T::name, "of the sample"), needed("teeth", &T::teeth, "their colours"),
         needed("viewing", &T::viewing, "of the colours"),
+        field("reading_error", &T::reading_error,
+              "covariance of one reading's own error, taken out of the coverage error"),
         field("generated", &T::generated, "True when drawn from published means and ranges"),
         field("note", &T::note, "what it rests on, to be shown beside every figure taken from it")};
   }
 };
 
-/// The user's own teeth. Throws ArgumentError for no reading or mixed viewings.
+/// The user's own teeth; `reading_error` is the mean of the readings' random covariances. Throws
+/// ArgumentError for no reading or mixed viewings.
 [[nodiscard]] Population population_of(std::string name, std::span<const Reading> readings);
 /// The same of colours alone, all under `viewing`.
 [[nodiscard]] Population population_of(std::string name, std::vector<Lab> teeth,
                                        const Viewing& viewing);
+
+/// The prior for matching that this population gives. Throws ArgumentError for fewer than 10 teeth.
+[[nodiscard]] ToothPrior prior_of(const Population& population);
 
 /// A generated sample: natural anterior teeth by thirds, normal about published means, cut at the
 /// published clinical envelope. It is a stand-in for readings of one's own: absolute tooth colours

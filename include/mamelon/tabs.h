@@ -40,7 +40,12 @@ struct Fields<Tab> {
 struct TabSet {
   std::string name;
   std::vector<Tab> tabs;
-  Viewing viewing;
+  Viewing viewing;  ///< of every Lab in the set
+  /// Covariance of one new reading by the means that the set was read with, on another day and by
+  /// another operator, and the degrees of freedom behind it; zero where it is not known. It stands
+  /// in for the uncertainty of a single instrument reading that states none.
+  Mat3 new_reading{};
+  double new_reading_dof = std::numeric_limits<double>::infinity();
   Provenance provenance;
 };
 template <>
@@ -56,7 +61,17 @@ struct Fields<TabSet> {
         needed("name", &TabSet::name, "of the set").items(1, 200),
         needed("tabs", &TabSet::tabs, "in the set's own order").items(1, limits::tabs).unique(),
         needed("viewing", &TabSet::viewing, "of every colour in the set"),
+        field("new_reading", &TabSet::new_reading,
+              "covariance of one new reading by the means that the set was read with")
+            .quiet(),
+        field("new_reading_dof", &TabSet::new_reading_dof,
+              "degrees of freedom behind new_reading; infinite when absent")
+            .range(0, no_limit)
+            .quiet(),
         field("provenance", &TabSet::provenance, "how it was made").hidden()};
+  }
+  static void relate(const TabSet& value, const std::string& where) {
+    check_covariances(value.new_reading, Mat3{}, where);
   }
 };
 

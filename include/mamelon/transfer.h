@@ -3,6 +3,7 @@
 /// From the readings of one instrument to those another would give.
 
 #include <cstddef>
+#include <limits>
 #include <span>
 #include <string>
 #include <string_view>
@@ -50,6 +51,10 @@ struct Transfer {
   double residual_de00 = 0;
   double worst_de00 = 0;
   Mat3 residual{};
+  double residual_dof = std::numeric_limits<double>::infinity();
+  /// Of no curvature: the chance of squares of L*, a* or b* explaining this much of the residuals
+  /// of the full linear map, held to over all three (Holm). 1 with fewer than 9 tabs.
+  double curvature_p_value = 1;
   std::vector<TransferScore> scores;
   Vec3 centre{};
   Mat3 inverse_spread{};
@@ -89,6 +94,8 @@ struct Fields<Transfer> {
               "inverse of Σ (from − centre)(from − centre)ᵀ, as the form uses it"),
         field("low", &T::low, "lower end of the range of the fitted tabs"),
         field("high", &T::high, "upper end of the range of the fitted tabs"),
+        field("residual_dof", &T::residual_dof, "degrees of freedom behind the residual"),
+        field("curvature_p_value", &T::curvature_p_value, "of no curvature in the residuals"),
         field("warnings", &T::warnings, "what to know before using it"),
         field("provenance", &T::provenance, "how it was made")};
   }
@@ -102,10 +109,19 @@ struct Fields<Transfer> {
 [[nodiscard]] Transfer fit_transfer(const TabSet& from, const TabSet& to);
 
 /// What the other instrument would read. Random and shared covariance are carried through the
-/// map; what the transfer leaves and how well it is known for this colour go to the shared part.
+/// map. What the transfer leaves is each colour's own and goes to the random part, with its degrees
+/// of freedom; of a set, the uncertainty of the map's shift is common to all tabs and goes to the
+/// shared part. Carry means, not single repeats: what the transfer leaves of a colour does not
+/// shrink with repeats of it.
 /// The reading carries a warning outside the range of colours that the transfer was fitted on.
 /// Throws ArgumentError for another viewing than the transfer's.
 [[nodiscard]] Reading apply(const Transfer& transfer, const Reading& reading);
 [[nodiscard]] TabSet apply(const Transfer& transfer, const TabSet& tabs);
+
+/// The chance of an error in L*, a*, b* together at least as far out as the one to `truth`, by
+/// Hotelling's T² on `measured.dof`: `truth` lies within the joint 95 % region where it is 0.05 or
+/// more. 1 below 3 degrees of freedom, which show no region. Throws ArgumentError for a covariance
+/// of zero.
+[[nodiscard]] double joint_p_value(const Measured<Lab>& measured, const Lab& truth);
 
 }  // namespace mamelon

@@ -13,8 +13,12 @@ namespace {
 
 MatchOptions match_options(const py::object& weights, const py::object& draws,
                            const py::object& seed, const py::object& keep,
-                           const py::object& threads) {
+                           const py::object& threads, const py::object& prior) {
   MatchOptions options;
+  if (prior.is_none())
+    options.prior = {};
+  else
+    options.prior = Convert<ToothPrior>::from_python(prior, "prior");
   options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
   options.draws = Convert<std::size_t>::from_python(draws, "draws");
   options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
@@ -62,6 +66,18 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', provenance=Provenance(…))
 >>> RankedTab("Linden", de00=0.4).grade
 'excellent'
 )");
+  bind_value<ToothPrior>(m, R"(What is known of teeth before one is read.
+
+>>> generated_prior().name
+'generated anterior teeth'
+)");
+  m.def("generated_prior", &generated_prior, R"(generated_prior() -> ToothPrior
+
+The prior of the generated population under D65/2.
+
+>>> generated_prior().mean[0] > 70
+True
+)");
   bind_value<Between>(m, R"(The point between two tabs that looks most like the reading.
 
 >>> Between("Linden", "Alder", 0.4).nearer
@@ -88,22 +104,24 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', provenance=Provenance(…))
       "match",
       [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<TabSet>& tabs,
          const py::object& weights, const py::object& draws, const py::object& seed,
-         const py::object& keep, const py::object& threads) {
+         const py::object& keep, const py::object& threads, const py::object& prior) {
         return interruptibly(
-            [reading, tabs, options = match_options(weights, draws, seed, keep, threads)] {
+            [reading, tabs, options = match_options(weights, draws, seed, keep, threads, prior)] {
               return match(*reading, *tabs, options);
             });
       },
       py::arg("reading"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
       py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
       py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
-      R"(match(reading: Reading, tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ...) -> Match
+      py::arg("prior") = MatchOptions{}.prior,
+      R"(match(reading: Reading, tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ..., prior: ToothPrior | None = ...) -> Match
 
 Ranks the whole set for a reading: ΔE00 with a 95 % interval and each tab's chance of being best.
 
 Chances come from a fixed low-discrepancy sample of `draws` points; `keep` reports only the nearest
-tabs (0 for all); the result does not depend on `threads` (0 for all of the machine's). Raises
-ArgumentError when the viewings differ.
+tabs (0 for all); the result does not depend on `threads` (0 for all of the machine's). Chances of
+a wide reading count in what teeth look like: `prior` is the generated population's unless another
+(`prior_of`) or None is given. Raises ArgumentError when the viewings differ.
 
 >>> tabs = TabSet("two", [Tab("Linden", Measured([70, 1, 15])), Tab("Alder", Measured([66, 2, 18]))], "D65/2")
 >>> match(Reading("tooth", Measured([69.8, 1, 15]), "D65/2"), tabs).best.tab
@@ -113,17 +131,18 @@ ArgumentError when the viewings differ.
       "match_all",
       [](const py::object& readings, const std::shared_ptr<TabSet>& tabs, const py::object& weights,
          const py::object& draws, const py::object& seed, const py::object& keep,
-         const py::object& threads) {
+         const py::object& threads, const py::object& prior) {
         return Convert<std::vector<Match>>::to_python(interruptibly(
             [readings = Convert<std::vector<Reading>>::from_python(readings, "readings"), tabs,
-             options = match_options(weights, draws, seed, keep, threads)] {
+             options = match_options(weights, draws, seed, keep, threads, prior)] {
               return match_all(readings, *tabs, options);
             }));
       },
       py::arg("readings"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
       py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
       py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
-      R"(match_all(readings: Sequence[Reading], tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ...) -> tuple[Match, ...]
+      py::arg("prior") = MatchOptions{}.prior,
+      R"(match_all(readings: Sequence[Reading], tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ..., prior: ToothPrior | None = ...) -> tuple[Match, ...]
 
 The same for many readings at once, in their order; every match is the one `match` returns.
 

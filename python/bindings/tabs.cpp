@@ -105,6 +105,23 @@ Raises ArgumentError for mixed viewings, ModelError where the data cannot suppor
 'offset'
 )");
   m.def(
+      "joint_p_value",
+      [](const py::object& measured, const py::object& truth) {
+        return joint_p_value(Convert<Measured<Lab>>::from_python(measured, "measured"),
+                             Convert<Lab>::from_python(truth, "truth"));
+      },
+      py::arg("measured"), py::arg("truth"),
+      R"(joint_p_value(measured: Measured, truth: ArrayLike) -> float
+
+The chance of an error in L*, a*, b* together at least as far out as the one to `truth`.
+
+Hotelling's T² on `measured.dof`: `truth` lies within the joint 95 % region where it is 0.05 or more.
+Raises ArgumentError for a covariance of zero.
+
+>>> joint_p_value(Measured([70, 1, 15], random=[0.04, 0.04, 0.04]), [70, 1, 15])
+1.0
+)");
+  m.def(
       "apply",
       [](const std::shared_ptr<Transfer>& transfer, const py::object& value) -> py::object {
         if (py::isinstance<Reading>(value))
@@ -163,6 +180,16 @@ False
 'steady'
 )");
   bind_value<Drift>(m, "A tab set against its own earlier calibration.");
+  m.def(
+      "prior_of",
+      [](const std::shared_ptr<Population>& population) { return prior_of(*population); },
+      py::arg("population"), R"(prior_of(population: Population) -> ToothPrior
+
+The prior for matching that this population gives. Raises ArgumentError for fewer than 10 teeth.
+
+>>> prior_of(generated_population("D65/2")).mean[0] > 70
+True
+)");
   m.def(
       "population_of",
       [](const py::object& name, const py::object& readings) {
@@ -230,19 +257,24 @@ Raises ArgumentError for a count of 0 or above the number of tabs.)");
   m.def(
       "drift",
       [](const std::shared_ptr<TabSet>& earlier, const std::shared_ptr<TabSet>& now,
-         const py::object& false_alarm, const py::object& weights) {
+         const py::object& false_alarm, const py::object& weights, const py::object& witnesses) {
         DriftOptions options;
+        options.witnesses = Convert<std::vector<std::string>>::from_python(witnesses, "witnesses");
         options.false_alarm = Convert<double>::from_python(false_alarm, "false_alarm");
         options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
         return interruptibly([=] { return drift(*earlier, *now, options); });
       },
       py::arg("earlier"), py::arg("now"), py::kw_only(),
       py::arg("false_alarm") = DriftOptions{}.false_alarm, py::arg("weights") = DifferenceWeights{},
-      R"(drift(earlier: TabSet, now: TabSet, *, false_alarm: float = ..., weights: DifferenceWeights = ...) -> Drift
+      py::arg("witnesses") = py::tuple(),
+      R"(drift(earlier: TabSet, now: TabSet, *, false_alarm: float = ..., weights: DifferenceWeights = ..., witnesses: Sequence[str] = ...) -> Drift
 
-Hotelling's T² of every tab that both sets have (Yao 1965).
+Hotelling's T² of every tab that both sets have (Yao 1965), all tabs held to `false_alarm` together
+(Holm 1979).
 
-Raises ArgumentError when the viewings differ or no tab is in both sets.)");
+`witnesses` name entries of both sets that are no tabs but known to be stable: they tell a change of
+the instrument from one of the whole set. Raises ArgumentError when the viewings differ, no tab is
+in both sets or a witness is missing.)");
 }
 
 }  // namespace
@@ -250,6 +282,7 @@ Raises ArgumentError when the viewings differ or no tab is in both sets.)");
 void bind_tabs(py::module_& m) {
   bind_names<TransferForm>(m);
   bind_names<DriftVerdict>(m);
+  bind_names<SetVerdict>(m);
   bind_calibration(m);
   bind_transfer(m);
   bind_audit(m);

@@ -1,4 +1,4 @@
-// `mamelon tabs build`, `audit` and `crosswalk`: a tab set from repeat readings, and what it is
+// `mamelon tabs build` and `audit`: a tab set from repeat readings, and what it is
 // worth.
 
 #include <algorithm>
@@ -19,6 +19,7 @@
 #include "cli/progress.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
+#include "cli/transfer_verb.h"
 #include "cli/verbs.h"
 
 namespace mamelon::cli {
@@ -104,6 +105,7 @@ int build(const BuildOptions& options) {
 
 struct AuditCommand {
   std::string tabs;
+  std::vector<std::string> witnesses;
   std::string earlier;
   std::string teeth;
   std::string keep;
@@ -180,32 +182,46 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
                       in_words(tab.verdict)});
     }
     out +=
-        "\nSince the earlier set\n" +
+        "\nSince the earlier set (chance of accusing any tab of a steady set: 5 %)\n" +
         table(
             terminal,
             {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},
-            rows);
+            rows) +
+        wrapped(report.drift->note, terminal.width, 0) + "\n";
   }
   return out;
 }
 
+// Witnesses are read with the tabs but are none.
+TabSet without(TabSet tabs, const std::vector<std::string>& witnesses) {
+  std::erase_if(tabs.tabs, [&](const Tab& tab) {
+    return std::find(witnesses.begin(), witnesses.end(), tab.name) != witnesses.end();
+  });
+  if (tabs.tabs.empty()) throw ArgumentError("a set of witnesses alone has no tabs to audit");
+  return tabs;
+}
+
 int audit_tabs(const AuditCommand& options) {
   const DifferenceWeights weights = weights_argument(options.weights);
-  const TabSet tabs = read_tab_set(options.tabs);
+  const TabSet all = read_tab_set(options.tabs);
+  const TabSet tabs = without(all, options.witnesses);
   const auto own_teeth = [&] {
     ColourTable table = read_colours(options.teeth, tabs.viewing);
     print_warnings(table.warnings);
     return population_of("your teeth", std::move(table.lab), table.viewing);
   };
-  const Population population =
+  Population population =
       options.teeth.empty() ? generated_population(tabs.viewing) : own_teeth();
+  if (!population.generated && population.reading_error == Mat3{})
+    population.reading_error = tabs.new_reading;
   std::optional<Progress> progress(std::in_place);
   progress->at(0, "auditing the tabs");
   check_output(options.sheet);
   const Audit found = audit(tabs, population, {.weights = weights});
   std::optional<Drift> changed;
   if (!options.earlier.empty()) {
-    changed = drift(read_tab_set(options.earlier), tabs, {.weights = weights});
+    changed = drift(read_tab_set(options.earlier), all,
+                    {.weights = weights, .witnesses = options.witnesses});
   }
   std::optional<TabChoice> choice;
   if (!options.keep.empty()) {
@@ -256,6 +272,12 @@ void add_audit(CLI::App& tabs, Action& chosen) {
   verb->add_option("--earlier", options->earlier,
                    "The same tabs as calibrated earlier: says which have drifted")
       ->type_name("FILE");
+  verb->add_option("--witness", options->witnesses,
+                   "An entry of both sets that is no tab but keeps its colour, for instance a check "
+                   "tile: it tells a change of the instrument from one of the whole set; may be "
+                   "given again")
+      ->type_name("NAME")
+      ->needs(verb->get_option("--earlier"));
   verb->add_option("--teeth", options->teeth,
                    "CSV of your own teeth (label,L,a,b or label,380,390,…) instead of a generated "
                    "population")
@@ -279,6 +301,7 @@ void add_tabs(CLI::App& app, Action& chosen) {
   tabs->require_subcommand(1);
   add_build(*tabs, chosen);
   add_audit(*tabs, chosen);
+  add_transfer(*tabs, chosen);
   add_crosswalk(*tabs, chosen);
 }
 

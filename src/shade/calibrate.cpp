@@ -168,6 +168,13 @@ void fill_interval(const VarianceAnalysis& analysis, const Mat3& random, double 
   }
 }
 
+Mat3 squared(const Vec3& v) {
+  Mat3 product{};
+  for (std::size_t p = 0; p < 3; ++p)
+    for (std::size_t q = 0; q < 3; ++q) product[p][q] = v[p] * v[q];
+  return product;
+}
+
 // Mean square of a tab's residuals where it is significantly larger than the others'.
 std::optional<detail::MeanSquare> wider_scatter(const Mat3& metric, const StudyRows& rows,
                                                 const VarianceAnalysis& analysis, std::size_t tab) {
@@ -177,10 +184,8 @@ std::optional<detail::MeanSquare> wider_scatter(const Mat3& metric, const StudyR
   double count = 0;
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const Vec3& r = analysis.residuals[i];
-    Mat3 product{};
-    for (std::size_t p = 0; p < 3; ++p)
-      for (std::size_t q = 0; q < 3; ++q) product[p][q] = r[p] * r[q];
-    (rows.tab[i] == tab ? own.matrix : rest) = add(rows.tab[i] == tab ? own.matrix : rest, product);
+    (rows.tab[i] == tab ? own.matrix : rest) =
+        add(rows.tab[i] == tab ? own.matrix : rest, squared(r));
     if (rows.tab[i] == tab) count += 1;
   }
   own.dof = count - 1;
@@ -206,6 +211,7 @@ std::vector<SetAside> list_gross(std::span<const RepeatReading> readings, const 
     entry.tab = rows.tab_names[rows.tab[i]];
     entry.lab = readings[i].reading.lab.value;
     entry.distance = gross.distance[i];
+    entry.chance_gross = gross.chance_gross[i];
     entry.de00 = de00(to_lab_value(gross.expected[i]), entry.lab);
     entry.reason =
         "lies " + detail::format_fixed(entry.distance, 1) + " standard deviations (ΔE00 " +
@@ -214,6 +220,46 @@ std::vector<SetAside> list_gross(std::span<const RepeatReading> readings, const 
     listed.push_back(std::move(entry));
   }
   return listed;
+}
+
+// What is not known of a tab's readings moves its mean and widens its covariance: a reading set
+// aside may have been sound, by its chance; of readings that disagree any may be the right one.
+void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::size_t tab,
+                Vec3& mean, Mat3& random) {
+  const auto off = [&](std::size_t i) {
+    Vec3 rest{};
+    for (std::size_t axis = 0; axis < 3; ++axis)
+      rest[axis] = rows.lab[i][axis] - gross.expected[i][axis];
+    return rest;
+  };
+  const auto move = [&](const Vec3& by, double factor) {
+    for (std::size_t axis = 0; axis < 3; ++axis) mean[axis] += factor * by[axis];
+  };
+  double used = 0;
+  for (std::size_t i = 0; i < rows.size(); ++i) used += rows.tab[i] == tab && !gross.gross[i];
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    if (rows.tab[i] != tab || !gross.gross[i]) continue;
+    const Vec3 rest = off(i);
+    const double sound = 1 - gross.chance_gross[i];
+    move(rest, sound / (used + 1));
+    random = add(random, scale(squared(rest), sound * (1 - sound) / ((used + 1) * (used + 1))));
+  }
+  for (const auto& torn : gross.torn) {
+    if (torn.tab != tab) continue;
+    const double share = 1 / static_cast<double>(torn.rows.size());
+    Vec3 centre{};
+    for (const std::size_t i : torn.rows) {
+      const Vec3 rest = off(i);
+      for (std::size_t axis = 0; axis < 3; ++axis) centre[axis] += share * rest[axis];
+    }
+    for (const std::size_t i : torn.rows) {
+      Vec3 apart = off(i);
+      if (gross.keep[i]) move(apart, -1);
+      for (std::size_t axis = 0; axis < 3; ++axis) apart[axis] -= centre[axis];
+      random = add(random, scale(squared(apart), share));
+    }
+    move(centre, 1);
+  }
 }
 
 // The mean curve of the readings used, where all of them have one on one grid.
@@ -305,20 +351,15 @@ Mcdm mcdm(std::span<const Lab> readings) {
 Calibration calibrate(std::span<const RepeatReading> readings, const CalibrationOptions& options) {
   check_options(options);
   const StudyRows rows = detail::study_rows(readings);
-  const detail::GrossErrors gross = detail::find_gross_errors(rows, options.gross_error_chance);
-  std::vector<bool> keep(rows.size());
-  for (std::size_t i = 0; i < rows.size(); ++i) keep[i] = !gross.gross[i];
-  const StudyRows sound = detail::subset(rows, keep);
+  const detail::GrossErrors gross =
+      detail::find_gross_errors(rows, options.gross_error_chance, options.unrepeated_sd);
+  const StudyRows sound = detail::subset(rows, gross.keep);
 
   const Mat3 metric = mean_metric(sound.lab);
   VarianceAnalysis analysis = detail::analyse(sound, metric);
-  if (gross.cut > 0) {
-    // Setting aside beyond the cut takes the tails of sound readings too.
-    const double cut = gross.cut * gross.cut;
-    const double left = detail::chi_squared_cdf(cut, 5) / detail::chi_squared_cdf(cut, 3);
-    for (Mat3* square : {&analysis.error.matrix, &analysis.repeat.matrix})
-      *square = scale(*square, 1 / left);
-  }
+  // Setting aside beyond the cut takes the tails of sound readings too.
+  for (Mat3* square : {&analysis.error.matrix, &analysis.repeat.matrix})
+    *square = scale(*square, 1 / gross.variance_left);
   const Mat3 prior = diagonal({options.unrepeated_sd[0] * options.unrepeated_sd[0],
                                options.unrepeated_sd[1] * options.unrepeated_sd[1],
                                options.unrepeated_sd[2] * options.unrepeated_sd[2]});
@@ -358,6 +399,8 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
                      .warnings = circumstances(rows, analysis)};
   result.new_reading = anew.covariance;
   result.new_reading_dof = anew.dof;
+  result.tabs.new_reading = anew.covariance;
+  result.tabs.new_reading_dof = anew.dof;
   if (weak)
     result.warnings.push_back("too few repeat readings to tell repeatability: a prior of " +
                               detail::format_short(options.unrepeated_sd[0]) +
@@ -372,7 +415,7 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
     for (std::size_t i = 0; i < rows.size(); ++i) {
       if (rows.tab[i] != t) continue;
       ++record.count;
-      if (!keep[i]) continue;
+      if (gross.gross[i]) continue;
       used.push_back(i);
       colours.push_back(readings[i].reading.lab.value);
     }
@@ -398,12 +441,14 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
       }
       result.warnings.push_back("tab '" + record.tab + "' was read once only: no repeatability");
     }
-    const Mat3 random = scale(one_reading, analysis.mean_factor[t]);
-    fill_interval(analysis, random, dof, analysis.means[t], record);
+    Vec3 mean = analysis.means[t];
+    Mat3 random = scale(one_reading, analysis.mean_factor[t]);
+    add_doubts(rows, gross, t, mean, random);
+    fill_interval(analysis, random, dof, mean, record);
 
     Tab tab;
     tab.name = record.tab;
-    tab.lab = {to_lab_value(analysis.means[t]), random, shared.covariance, dof};
+    tab.lab = {to_lab_value(mean), random, shared.covariance, dof};
     tab.shared_dof = shared.dof;
     tab.curve = mean_curve(readings, used);
     if (!tab.curve) ++without_curve;
@@ -413,8 +458,8 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
   if (without_curve > 0 && without_curve < rows.tab_names.size())
     result.warnings.push_back(std::to_string(without_curve) +
                               " tabs have no common curve and stand in the set by CIELAB alone");
-  for (const std::size_t t : gross.torn_tabs)
-    result.warnings.push_back("the readings of tab '" + rows.tab_names[t] +
+  for (const auto& torn : gross.torn)
+    result.warnings.push_back("the readings of tab '" + rows.tab_names[torn.tab] +
                               "' disagree and none can be told wrong: read it again");
   std::string content;
   for (const RepeatReading& repeat : readings) content += content_of(repeat);

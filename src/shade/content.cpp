@@ -45,6 +45,11 @@ std::string digest_of(const TabSet& tabs) {
     append(text, tab.curve);
     text += "\n";
   }
+  if (tabs.new_reading != Mat3{}) {
+    for (const auto& row : tabs.new_reading)
+      for (const double value : row) append(text, value);
+    append(text, tabs.new_reading_dof);
+  }
   return sha256_hex(text);
 }
 

@@ -52,33 +52,222 @@ Test hotelling(const Vec3& difference, const Mat3& first, double first_dof, cons
   return test;
 }
 
-Vec3 mean_shift(const std::vector<Change>& changes, const std::vector<bool>& use) {
-  Vec3 sum{};
-  double count = 0;
-  for (std::size_t i = 0; i < changes.size(); ++i) {
-    if (!use[i]) continue;
-    for (std::size_t axis = 0; axis < 3; ++axis) sum[axis] += changes[i].shift[axis];
-    count += 1;
-  }
-  for (double& s : sum) s /= count;
-  return sum;
-}
-
-Vec3 median_shift(const std::vector<Change>& changes) {
-  Vec3 median{};
-  for (std::size_t axis = 0; axis < 3; ++axis) {
-    std::vector<double> values;
-    values.reserve(changes.size());
-    for (const Change& change : changes) values.push_back(change.shift[axis]);
-    std::sort(values.begin(), values.end());
-    const std::size_t n = values.size();
-    median[axis] = (values[(n - 1) / 2] + values[n / 2]) / 2;
-  }
-  return median;
-}
-
 Lab moved(const Lab& lab, const Vec3& by) {
   return {lab.l + by[0], lab.a + by[1], lab.b + by[2]};
+}
+
+bool testable(const Change& change) {
+  const auto known = [](const Tab& tab) {
+    return !is_zero(tab.lab.random) && (tab.lab.dof >= 4 || tab.lab.dof == 0);
+  };
+  return known(*change.earlier) && known(*change.now);
+}
+
+// The mean shift of some changes, with the random covariance of it on either side.
+struct MeanShift {
+  Vec3 shift{};
+  Mat3 earlier{};
+  Mat3 now{};
+  double count = 0;
+};
+
+MeanShift mean_shift(const std::vector<Change>& changes, const std::vector<bool>& use) {
+  MeanShift mean;
+  for (std::size_t i = 0; i < changes.size(); ++i) {
+    if (!use[i]) continue;
+    for (std::size_t axis = 0; axis < 3; ++axis) mean.shift[axis] += changes[i].shift[axis];
+    mean.earlier = add(mean.earlier, changes[i].earlier->lab.random);
+    mean.now = add(mean.now, changes[i].now->lab.random);
+    mean.count += 1;
+  }
+  if (mean.count == 0) return mean;
+  for (double& s : mean.shift) s /= mean.count;
+  mean.earlier = scale(mean.earlier, 1 / (mean.count * mean.count));
+  mean.now = scale(mean.now, 1 / (mean.count * mean.count));
+  return mean;
+}
+
+Vec3 minus(const Vec3& a, const Vec3& b) {
+  return {a[0] - b[0], a[1] - b[1], a[2] - b[2]};
+}
+
+// Pairs the tabs of equal name into `changes`; returns the witnesses among them.
+std::vector<Change> paired(const TabSet& earlier, const TabSet& now, const DriftOptions& options,
+                           std::vector<Change>& changes, Drift& result) {
+  std::unordered_map<std::string, const Tab*> before;
+  for (const Tab& tab : earlier.tabs) before[tab.name] = &tab;
+  std::vector<Change> witnesses;
+  const auto is_witness = [&](const std::string& name) {
+    return std::find(options.witnesses.begin(), options.witnesses.end(), name) !=
+           options.witnesses.end();
+  };
+  for (const Tab& tab : now.tabs) {
+    const auto found = before.find(tab.name);
+    if (found == before.end()) {
+      result.only_now.push_back(tab.name);
+      continue;
+    }
+    const Lab& p = found->second->lab.value;
+    const Lab& q = tab.lab.value;
+    (is_witness(tab.name) ? witnesses : changes)
+        .push_back({found->second, &tab, {q.l - p.l, q.a - p.a, q.b - p.b}});
+    before.erase(found);
+  }
+  for (const Tab& tab : earlier.tabs)
+    if (before.contains(tab.name)) result.only_earlier.push_back(tab.name);
+  for (const std::string& name : options.witnesses)
+    if (std::none_of(witnesses.begin(), witnesses.end(),
+                     [&](const Change& change) { return change.now->name == name; }))
+      throw ArgumentError("the witness '" + name + "' must stand in both sets");
+  if (changes.empty())
+    throw ArgumentError("the two sets have no tab in common: drift compares tabs of equal name");
+  return witnesses;
+}
+
+Test test_of(const std::vector<Change>& changes, std::size_t i, std::vector<bool> others,
+             bool shift_removed, Vec3& rest) {
+  const Change& change = changes[i];
+  rest = change.shift;
+  Mat3 first = change.earlier->lab.random;
+  Mat3 second = change.now->lab.random;
+  if (shift_removed) {
+    others[i] = false;
+    const MeanShift mean = mean_shift(changes, others);
+    rest = minus(rest, mean.shift);
+    first = add(first, mean.earlier);
+    second = add(second, mean.now);
+  } else {
+    first = add(first, change.earlier->lab.shared);
+    second = add(second, change.now->lab.shared);
+  }
+  if (!testable(change)) return {};
+  return hotelling(rest, first, change.earlier->lab.dof, second, change.now->lab.dof);
+}
+
+// Holm's steps: the clearest change first, against the mean of the tabs that are left. Returns which
+// are steady.
+std::vector<bool> test_tabs(const std::vector<Change>& changes, const DriftOptions& options,
+                            Drift& result) {
+  std::vector<bool> steady(changes.size(), true);
+  std::vector<Test> tests(changes.size());
+  std::vector<Vec3> rest(changes.size());
+  const auto tested = static_cast<double>(
+      std::count_if(changes.begin(), changes.end(), [](const Change& c) { return testable(c); }));
+  for (double accused = 0; accused < tested; ++accused) {
+    std::size_t clearest = changes.size();
+    for (std::size_t i = 0; i < changes.size(); ++i) {
+      if (!steady[i]) continue;
+      tests[i] = test_of(changes, i, steady, result.common_shift_removed, rest[i]);
+      if (testable(changes[i]) &&
+          (clearest == changes.size() || tests[i].p_value < tests[clearest].p_value ||
+           (tests[i].p_value == tests[clearest].p_value &&
+            tests[i].t_squared > tests[clearest].t_squared)))
+        clearest = i;
+    }
+    const auto left = std::count(steady.begin(), steady.end(), true);
+    if (clearest == changes.size() || left < 3 ||
+        tests[clearest].p_value > options.false_alarm / (tested - accused))
+      break;
+    steady[clearest] = false;
+  }
+  for (std::size_t i = 0; i < changes.size(); ++i) {
+    tests[i] = test_of(changes, i, steady, result.common_shift_removed, rest[i]);
+    const Change& change = changes[i];
+    TabDrift tab;
+    tab.tab = change.now->name;
+    tab.difference = {rest[i][0], rest[i][1], rest[i][2]};
+    tab.de00 =
+        de00(change.earlier->lab.value, moved(change.earlier->lab.value, rest[i]), options.weights);
+    tab.t_squared = tests[i].t_squared;
+    tab.p_value = tests[i].p_value;
+    if (!testable(change))
+      tab.verdict = DriftVerdict::not_testable;
+    else if (steady[i])
+      tab.verdict = DriftVerdict::steady;
+    else
+      tab.verdict = tab.de00 > threshold::perceptible_de00 ? DriftVerdict::drifted_visibly
+                                                           : DriftVerdict::drifted;
+    result.tabs.push_back(std::move(tab));
+  }
+  return steady;
+}
+
+// The chance of a shift as large as this in ΔE00 where there is none.
+double chance_of_shift(const Vec3& shift, const Mat3& metric, const Mat3& first, double first_dof,
+                       const Mat3& second, double second_dof) {
+  const Mat3 whole = add(first, second);
+  const double size = detail::quadratic(metric, shift);
+  if (is_zero(whole)) return size > 0 ? 0 : 1;
+  const double axes = detail::effective_axes(metric, whole);
+  const double expected = detail::mean_square(metric, whole);
+  std::vector<std::pair<double, double>> parts;
+  for (const auto& [covariance, dof] : {std::pair{&first, first_dof}, {&second, second_dof}})
+    parts.emplace_back(detail::mean_square(metric, *covariance),
+                       std::isinf(dof) ? 0 : dof * detail::effective_axes(metric, *covariance));
+  return 1 - detail::f_cdf(size / expected, axes, detail::satterthwaite_dof(parts));
+}
+
+void test_common_shift(const std::vector<Change>& changes, const std::vector<bool>& steady,
+                       const std::vector<Change>& witnesses, const DriftOptions& options,
+                       Drift& result) {
+  const MeanShift tabs = mean_shift(changes, steady);
+  Vec3 centre{};
+  for (const Change& change : changes) {
+    const auto count = static_cast<double>(changes.size());
+    const Lab& lab = change.earlier->lab.value;
+    centre = {centre[0] + lab.l / count, centre[1] + lab.a / count, centre[2] + lab.b / count};
+  }
+  const Lab middle{centre[0], centre[1], centre[2]};
+  const Mat3 metric = detail::local_metric(middle, options.weights);
+  if (!witnesses.empty()) {
+    const MeanShift seen =
+        mean_shift(witnesses, std::vector<bool>(witnesses.size(), true));
+    const Vec3 apart = minus(tabs.shift, seen.shift);
+    result.witness_shift = {seen.shift[0], seen.shift[1], seen.shift[2]};
+    result.set_shift = {apart[0], apart[1], apart[2]};
+    result.set_shift_de00 = de00(middle, moved(middle, apart), options.weights);
+    double dof_earlier = std::numeric_limits<double>::infinity();
+    double dof_now = dof_earlier;
+    for (const Change& witness : witnesses) {
+      if (witness.earlier->lab.dof >= 1) dof_earlier = std::min(dof_earlier, witness.earlier->lab.dof);
+      if (witness.now->lab.dof >= 1) dof_now = std::min(dof_now, witness.now->lab.dof);
+    }
+    result.set_shift_p_value =
+        chance_of_shift(apart, metric, add(tabs.earlier, seen.earlier), dof_earlier,
+                        add(tabs.now, seen.now), dof_now);
+    result.set_verdict = result.set_shift_p_value < options.false_alarm ? SetVerdict::changed
+                                                                        : SetVerdict::steady;
+    result.note = "the witness tells the instrument from the set: its own shift is taken off";
+    if (result.set_verdict == SetVerdict::changed)
+      result.warnings.push_back(
+          "the set as a whole has changed against the witness: its tabs have faded or stained "
+          "together");
+  } else {
+    result.note =
+        "no witness (a check tile or another specimen that keeps its colour) was read with the "
+        "tabs: a change of the instrument cannot be told from one of the whole set";
+  }
+  if (!result.common_shift_removed) {
+    result.warnings.push_back(
+        "fewer than 4 tabs in both sets: a shift of the instrument cannot be told from drift");
+    return;
+  }
+  result.common_shift = {tabs.shift[0], tabs.shift[1], tabs.shift[2]};
+  result.common_shift_de00 = de00(middle, moved(middle, tabs.shift), options.weights);
+  double earlier_dof = std::numeric_limits<double>::infinity();
+  double now_dof = earlier_dof;
+  for (const Change& change : changes) {
+    earlier_dof = std::min(earlier_dof, change.earlier->shared_dof);
+    now_dof = std::min(now_dof, change.now->shared_dof);
+  }
+  result.common_shift_p_value = chance_of_shift(
+      tabs.shift, metric, add(tabs.earlier, changes.front().earlier->lab.shared), earlier_dof,
+      add(tabs.now, changes.front().now->lab.shared), now_dof);
+  if (result.common_shift_p_value < options.false_alarm && witnesses.empty())
+    result.warnings.push_back(
+        "the whole set reads otherwise than before; without a witness read both times it cannot "
+        "be told whether the instrument changed or the tabs did together: check the instrument's "
+        "calibration and read a check tile");
 }
 
 }  // namespace
@@ -91,125 +280,12 @@ Drift drift(const TabSet& earlier, const TabSet& now, const DriftOptions& option
     throw ArgumentError("the chance of a false alarm must lie in (0, 0.5)");
 
   Drift result;
-  std::unordered_map<std::string, const Tab*> before;
-  for (const Tab& tab : earlier.tabs) before[tab.name] = &tab;
   std::vector<Change> changes;
-  for (const Tab& tab : now.tabs) {
-    const auto found = before.find(tab.name);
-    if (found == before.end()) {
-      result.only_now.push_back(tab.name);
-      continue;
-    }
-    const Lab& p = found->second->lab.value;
-    const Lab& q = tab.lab.value;
-    changes.push_back({found->second, &tab, {q.l - p.l, q.a - p.a, q.b - p.b}});
-    before.erase(found);
-  }
-  for (const Tab& tab : earlier.tabs)
-    if (before.contains(tab.name)) result.only_earlier.push_back(tab.name);
-  if (changes.empty())
-    throw ArgumentError("the two sets have no tab in common: drift compares tabs of equal name");
-
-  const auto testable = [](const Change& change) {
-    const auto known = [](const Tab& tab) {
-      return !is_zero(tab.lab.random) && (tab.lab.dof >= 4 || tab.lab.dof == 0);
-    };
-    return known(*change.earlier) && known(*change.now);
-  };
+  const std::vector<Change> witnesses = paired(earlier, now, options, changes, result);
   constexpr std::size_t least_for_shift = 4;
   result.common_shift_removed = changes.size() >= least_for_shift;
-
-  // Tabs that drifted would pull the common shift with them, so it is the mean of the others: those
-  // that do not stand out from the median at first, then those that do not from the mean.
-  std::vector<bool> steady(changes.size(), true);
-  std::vector<Test> tests(changes.size());
-  Vec3 shift{};
-  for (int round = 0; round < 10; ++round) {
-    if (result.common_shift_removed)
-      shift = round == 0 ? median_shift(changes) : mean_shift(changes, steady);
-    std::vector<bool> next(changes.size(), true);
-    const auto others = static_cast<double>(std::count(steady.begin(), steady.end(), true));
-    for (std::size_t i = 0; i < changes.size(); ++i) {
-      const Change& change = changes[i];
-      Mat3 first = change.earlier->lab.random;
-      Mat3 second = change.now->lab.random;
-      Vec3 rest = change.shift;
-      if (result.common_shift_removed) {
-        for (std::size_t axis = 0; axis < 3; ++axis) rest[axis] -= shift[axis];
-        // A tab within the mean takes 1/n of its own error off, one outside adds 1/n of the
-        // others'.
-        const double factor = steady[i] ? 1 - 1 / others : 1 + 1 / others;
-        first = scale(first, factor);
-        second = scale(second, factor);
-      } else {
-        first = add(first, change.earlier->lab.shared);
-        second = add(second, change.now->lab.shared);
-      }
-      tests[i] = testable(change)
-                     ? hotelling(rest, first, change.earlier->lab.dof, second, change.now->lab.dof)
-                     : Test{};
-      next[i] = tests[i].p_value >= options.false_alarm;
-    }
-    const auto left = std::count(next.begin(), next.end(), true);
-    if (round > 0 && (next == steady || left < static_cast<std::ptrdiff_t>(least_for_shift) ||
-                      !result.common_shift_removed))
-      break;
-    if (left >= static_cast<std::ptrdiff_t>(least_for_shift)) steady = next;
-  }
-
-  for (std::size_t i = 0; i < changes.size(); ++i) {
-    const Change& change = changes[i];
-    TabDrift tab;
-    tab.tab = change.now->name;
-    Vec3 rest = change.shift;
-    for (std::size_t axis = 0; axis < 3; ++axis) rest[axis] -= shift[axis];
-    tab.difference = {rest[0], rest[1], rest[2]};
-    tab.de00 =
-        de00(change.earlier->lab.value, moved(change.earlier->lab.value, rest), options.weights);
-    tab.t_squared = tests[i].t_squared;
-    tab.p_value = tests[i].p_value;
-    if (!testable(change))
-      tab.verdict = DriftVerdict::not_testable;
-    else if (tests[i].p_value >= options.false_alarm)
-      tab.verdict = DriftVerdict::steady;
-    else
-      tab.verdict = tab.de00 > threshold::perceptible_de00 ? DriftVerdict::drifted_visibly
-                                                           : DriftVerdict::drifted;
-    result.tabs.push_back(std::move(tab));
-  }
-
-  if (result.common_shift_removed) {
-    Mat3 first{};
-    Mat3 second{};
-    Vec3 centre{};
-    const auto count = static_cast<double>(changes.size());
-    double first_dof = std::numeric_limits<double>::infinity();
-    double second_dof = first_dof;
-    for (const Change& change : changes) {
-      first = add(first, scale(change.earlier->lab.random, 1 / (count * count)));
-      second = add(second, scale(change.now->lab.random, 1 / (count * count)));
-      first_dof = std::min(first_dof, change.earlier->shared_dof);
-      second_dof = std::min(second_dof, change.now->shared_dof);
-      const Lab& lab = change.earlier->lab.value;
-      centre = {centre[0] + lab.l / count, centre[1] + lab.a / count, centre[2] + lab.b / count};
-    }
-    first = add(first, changes.front().earlier->lab.shared);
-    second = add(second, changes.front().now->lab.shared);
-    const Lab middle{centre[0], centre[1], centre[2]};
-    result.common_shift = {shift[0], shift[1], shift[2]};
-    result.common_shift_de00 = de00(middle, moved(middle, shift), options.weights);
-    result.common_shift_p_value =
-        is_zero(add(first, second))
-            ? (result.common_shift_de00 > 0 ? 0 : 1)
-            : hotelling(shift, first, first_dof, second, second_dof).p_value;
-    if (result.common_shift_p_value < options.false_alarm)
-      result.warnings.push_back(
-          "the whole set reads otherwise than before: check the instrument's own calibration "
-          "before blaming the tabs");
-  } else {
-    result.warnings.push_back(
-        "fewer than 4 tabs in both sets: a shift of the instrument cannot be told from drift");
-  }
+  const std::vector<bool> steady = test_tabs(changes, options, result);
+  test_common_shift(changes, steady, witnesses, options, result);
   return result;
 }
 

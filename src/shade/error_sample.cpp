@@ -14,7 +14,7 @@ const std::vector<double> unstretched;
 
 }  // namespace
 
-ErrorSample::ErrorSample(const TabSet& tabs, std::span<const Reading> readings,
+ErrorSample::ErrorSample(const TabSet& tabs, std::span<const double> reading_dofs,
                          const NormalSample& sample, Question question)
     : standard_random_(sample.standard(reading_random)),
       standard_shared_(sample.standard(reading_shared)) {
@@ -25,9 +25,9 @@ ErrorSample::ErrorSample(const TabSet& tabs, std::span<const Reading> readings,
     if (fresh) factors->second = sample.stretches(dof, dof + more);
     return sample.shuffled(factors->second, block);
   };
-  for (const Reading& reading : readings) {
-    const double dof = std::floor(reading.lab.dof);
-    if (is_estimated(reading.lab.dof) && !stretch_.contains(dof))
+  for (const double given : reading_dofs) {
+    const double dof = std::floor(given);
+    if (is_estimated(given) && !stretch_.contains(dof))
       stretch_[dof] = stretch(dof, reading_random);
   }
   const Draws shared = sample.standard(set_shared);

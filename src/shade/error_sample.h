@@ -21,7 +21,7 @@ enum class Question { interval, contest };
 
 class ErrorSample {
  public:
-  ErrorSample(const TabSet& tabs, std::span<const Reading> readings, const NormalSample& sample,
+  ErrorSample(const TabSet& tabs, std::span<const double> reading_dofs, const NormalSample& sample,
               Question question);
 
   [[nodiscard]] Draws of_reading(const Measured<Lab>& reading) const;

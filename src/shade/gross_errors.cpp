@@ -1,140 +1,328 @@
 #include "shade/gross_errors.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-
-#include <Eigen/Dense>
+#include <utility>
 
 #include "shade/distributions.h"
+#include "shade/spread.h"
+#include "shade/tails.h"
 
 namespace mamelon::detail {
 namespace {
 
-double median(std::vector<double>& values) {
+// A row whose leverage leaves less than this is the only one to tell its tab or level.
+constexpr double alone = 1e-7;
+// Of all readings, at most this share is taken out.
+constexpr double most_gross = 0.2;
+// Fewer degrees of freedom than this cannot tell one reading from the rest by themselves.
+constexpr double least_dof = 8;
+constexpr double dof_of_usual = 3;
+
+double median(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
   if (values.size() % 2 == 1) return *middle;
   return (*middle + *std::max_element(values.begin(), middle)) / 2;
 }
 
-// Takes the median of each group's residuals off them.
-void sweep(std::vector<Vec3>& residual, const std::vector<std::size_t>& group, std::size_t groups) {
-  std::vector<std::vector<std::size_t>> members(groups);
-  for (std::size_t i = 0; i < group.size(); ++i) members[group[i]].push_back(i);
-  std::vector<double> values;
-  for (const auto& rows : members) {
-    if (rows.empty()) continue;
-    for (std::size_t axis = 0; axis < 3; ++axis) {
-      values.clear();
-      for (const std::size_t i : rows) values.push_back(residual[i][axis]);
-      const double centre = median(values);
-      for (const std::size_t i : rows) residual[i][axis] -= centre;
-    }
-  }
+// T² of which a sound reading stays below the cut with 1 − chance.
+double t_squared_cut(double chance, double dof) {
+  return 3 * dof / (dof - 2) * f_quantile(1 - chance, 3, dof - 2);
 }
 
-Eigen::Matrix3d robust_scatter(const std::vector<Eigen::Vector3d>& residual) {
-  constexpr double nearer = 0.9;
-  const double cut = chi_squared_quantile(nearer, 3);
-  // Share of the covariance of a normal distribution that its part within `cut` has.
-  const double shrunk = chi_squared_cdf(cut, 5) / nearer;
-  Eigen::Matrix3d scatter = Eigen::Matrix3d::Zero();
-  for (Eigen::Index axis = 0; axis < 3; ++axis) {
-    std::vector<double> size;
-    size.reserve(residual.size());
-    for (const auto& r : residual) size.push_back(std::fabs(r[axis]));
-    const double sd = 1.4826 * median(size);
-    scatter(axis, axis) = sd * sd;
-  }
-  for (int round = 0; round < 20; ++round) {
-    // A direction in which nothing varies would have no distance.
-    scatter.diagonal().array() += 1e-12 + 1e-9 * scatter.trace();
-    const Eigen::Matrix3d inverse = scatter.inverse();
-    Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
-    std::size_t count = 0;
-    for (const auto& r : residual) {
-      if (r.dot(inverse * r) > cut) continue;
-      sum += r * r.transpose();
-      ++count;
+double plain(const Vec3& u, const Vec3& v) {
+  return u[0] * v[0] + u[1] * v[1] + u[2] * v[2];
+}
+Mat3 squared(const Vec3& v) {
+  Mat3 product{};
+  for (std::size_t p = 0; p < 3; ++p)
+    for (std::size_t q = 0; q < 3; ++q) product[p][q] = v[p] * v[q];
+  return product;
+}
+// The inverse, a direction in which nothing varies held off.
+Mat3 held_inverse(const Mat3& sum) {
+  const double least = 1e-12 + 1e-9 * (sum[0][0] + sum[1][1] + sum[2][2]);
+  return inverse(add(sum, diagonal({least, least, least})));
+}
+
+// The additive fit by weighted least squares, from which rows can be taken out one by one.
+class Fit {
+ public:
+  Fit(const StudyRows& rows, std::vector<double> weights) : weight_(std::move(weights)) {
+    size_ = rows.tab_names.size();
+    std::array<std::size_t, factor_count> start{};
+    std::vector<std::size_t> factors;
+    for (std::size_t f = 0; f < factor_count; ++f) {
+      if (rows.level_names[f].size() < 2) continue;
+      start[f] = size_;
+      size_ += rows.level_names[f].size();
+      factors.push_back(f);
     }
-    const Eigen::Matrix3d next =
-        sum / (shrunk * static_cast<double>(std::max<std::size_t>(count, 1)));
-    const double change = (next - scatter).norm();
-    scatter = next;
-    if (change <= 1e-9 * scatter.norm()) break;
+    inverse_.assign(size_ * size_, 0.0);
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      std::vector<std::size_t> at{rows.tab[i]};
+      for (const std::size_t f : factors) at.push_back(start[f] + rows.level[f][i]);
+      for (const std::size_t p : at)
+        for (const std::size_t q : at) inverse_[p * size_ + q] += weight_[i];
+      columns_.push_back(std::move(at));
+    }
+    dof_ = static_cast<double>(rows.size()) - static_cast<double>(invert());
+
+    Vec3 centre{};
+    for (const Vec3& lab : rows.lab)
+      for (std::size_t k = 0; k < 3; ++k) centre[k] += lab[k] / static_cast<double>(rows.size());
+    std::vector<Vec3> right(size_);
+    for (std::size_t i = 0; i < rows.size(); ++i)
+      for (const std::size_t p : columns_[i])
+        for (std::size_t k = 0; k < 3; ++k)
+          right[p][k] += weight_[i] * (rows.lab[i][k] - centre[k]);
+    std::vector<Vec3> effect(size_);
+    for (std::size_t p = 0; p < size_; ++p)
+      for (std::size_t q = 0; q < size_; ++q)
+        for (std::size_t k = 0; k < 3; ++k) effect[p][k] += inverse_[p * size_ + q] * right[q][k];
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      Vec3 r = rows.lab[i];
+      double h = 0;
+      for (std::size_t k = 0; k < 3; ++k) r[k] -= centre[k];
+      for (const std::size_t p : columns_[i]) {
+        for (std::size_t k = 0; k < 3; ++k) r[k] -= effect[p][k];
+        for (const std::size_t q : columns_[i]) h += inverse_[p * size_ + q];
+      }
+      residual_.push_back(r);
+      leverage_.push_back(weight_[i] * h);
+      sum_ = add(sum_, scale(squared(r), weight_[i]));
+    }
   }
-  scatter.diagonal().array() += 1e-12;
-  return scatter;
+
+  [[nodiscard]] double dof() const { return dof_; }
+  [[nodiscard]] const Vec3& residual(std::size_t row) const { return residual_[row]; }
+  [[nodiscard]] bool determined(std::size_t row) const { return leverage_[row] > 1 - alone; }
+  [[nodiscard]] const Mat3& sum() const { return sum_; }
+  void add_to_sum(const Mat3& more, double dof) {
+    sum_ = add(sum_, more);
+    dof_ += dof;
+  }
+
+  // T² of the row against all others that are in: the scale is that of the others.
+  [[nodiscard]] double t_squared(std::size_t row, const Mat3& inverse_sum) const {
+    const Vec3& r = residual_[row];
+    const double share = weight_[row] * plain(r, multiply(inverse_sum, r)) /
+                         std::max(1 - leverage_[row], alone);
+    return (dof_ - 1) * share / std::max(1 - share, 1e-14);
+  }
+
+  void take_out(std::size_t row) {
+    std::vector<double> image(size_, 0.0);
+    for (const std::size_t p : columns_[row])
+      for (std::size_t q = 0; q < size_; ++q) image[q] += inverse_[p * size_ + q];
+    const double left = 1 - leverage_[row];
+    const Vec3 r = residual_[row];
+    const double weight = weight_[row];
+    for (std::size_t j = 0; j < residual_.size(); ++j) {
+      double cross = 0;
+      for (const std::size_t p : columns_[j]) cross += image[p];
+      for (std::size_t k = 0; k < 3; ++k) residual_[j][k] += weight * cross / left * r[k];
+      leverage_[j] += weight_[j] * weight * cross * cross / left;
+    }
+    for (std::size_t p = 0; p < size_; ++p)
+      for (std::size_t q = 0; q < size_; ++q)
+        inverse_[p * size_ + q] += weight / left * image[p] * image[q];
+    sum_ = add(sum_, scale(squared(r), -weight / left));
+    dof_ -= 1;
+  }
+
+ private:
+  // Turns the normal matrix into a generalised inverse of itself by sweeping (Goodnight 1979, Am
+  // Stat 33:149), columns that others determine left out; returns its rank.
+  std::size_t invert() {
+    std::vector<double>& m = inverse_;
+    std::vector<double> scale_of(size_);
+    for (std::size_t k = 0; k < size_; ++k) scale_of[k] = m[k * size_ + k];
+    std::vector<bool> swept(size_, false);
+    std::size_t rank = 0;
+    for (std::size_t k = 0; k < size_; ++k) {
+      const double pivot = m[k * size_ + k];
+      if (!(pivot > 1e-9 * scale_of[k])) continue;
+      swept[k] = true;
+      ++rank;
+      for (std::size_t j = 0; j < size_; ++j) m[k * size_ + j] /= pivot;
+      for (std::size_t i = 0; i < size_; ++i) {
+        if (i == k) continue;
+        const double factor = m[i * size_ + k];
+        if (factor == 0) continue;
+        for (std::size_t j = 0; j < size_; ++j) m[i * size_ + j] -= factor * m[k * size_ + j];
+        m[i * size_ + k] = -factor / pivot;
+      }
+      m[k * size_ + k] = 1 / pivot;
+    }
+    for (std::size_t i = 0; i < size_; ++i)
+      for (std::size_t j = 0; j < size_; ++j)
+        if (!swept[i] || !swept[j]) m[i * size_ + j] = 0;
+    return rank;
+  }
+
+  std::vector<double> weight_;
+  std::vector<std::vector<std::size_t>> columns_;
+  std::size_t size_ = 0;
+  std::vector<double> inverse_;
+  std::vector<Vec3> residual_;
+  std::vector<double> leverage_;
+  Mat3 sum_{};
+  double dof_ = 0;
+};
+
+// A tab whose readings all scatter more is not full of gross errors: weights that bring its scatter
+// to that of the others.
+std::vector<double> weights_of(const StudyRows& rows) {
+  constexpr std::size_t least_readings = 6;
+  constexpr double clearly_wider = 4;
+  const std::vector<double> even(rows.size(), 1.0);
+  const Fit fit(rows, even);
+  const Mat3 inverse = held_inverse(fit.sum());
+  std::vector<std::vector<double>> of_tab(rows.tab_names.size());
+  std::vector<double> all;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    all.push_back(plain(fit.residual(i), multiply(inverse, fit.residual(i))));
+    of_tab[rows.tab[i]].push_back(all.back());
+  }
+  const double usual = median(all);
+  std::vector<double> weight = even;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const auto& own = of_tab[rows.tab[i]];
+    if (own.size() < least_readings) continue;
+    const double ratio = median(own) / usual;
+    if (ratio > clearly_wider) weight[i] = 1 / ratio;
+  }
+  return weight;
+}
+
+struct Step {
+  std::size_t row = 0;
+  double t_squared = 0;
+  double cut = 0;
+  double widening = 1;  // of the tails
+  double dof = 0;
+};
+
+// Whether all of `rows` agree with one another as sound repeats do.
+bool agree(const StudyRows& all, const std::vector<std::size_t>& rows, const Mat3& inverse,
+           double cut) {
+  for (const std::size_t i : rows)
+    for (const std::size_t j : rows) {
+      const Vec3 apart{all.lab[i][0] - all.lab[j][0], all.lab[i][1] - all.lab[j][1],
+                       all.lab[i][2] - all.lab[j][2]};
+      if (plain(apart, multiply(inverse, apart)) / 2 > cut) return false;
+    }
+  return true;
+}
+
+// Chance that a reading this far out is a gross error: 2 in 100 readings are, ten times as wide.
+double chance_of_gross(double t_squared, double dof) {
+  constexpr double share = 0.02;
+  constexpr double wider = 10;
+  const auto log_density = [dof](double squared) {
+    return -(dof + 3) / 2 * std::log1p(squared / dof);
+  };
+  const double of_gross =
+      std::log(share / (wider * wider * wider)) + log_density(t_squared / (wider * wider));
+  const double of_sound = std::log(1 - share) + log_density(t_squared);
+  return 1 / (1 + std::exp(of_sound - of_gross));
 }
 
 }  // namespace
 
-GrossErrors find_gross_errors(const StudyRows& rows, double chance) {
+GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& usual_sd) {
   const std::size_t count = rows.size();
-  const std::size_t tabs = rows.tab_names.size();
-  std::vector<Vec3> residual = rows.lab;
-  std::size_t parameters = tabs;
-  for (int round = 0; round < 10; ++round) {
-    sweep(residual, rows.tab, tabs);
-    for (std::size_t f = 0; f < factor_count; ++f)
-      if (rows.level_names[f].size() > 1)
-        sweep(residual, rows.level[f], rows.level_names[f].size());
-  }
-  sweep(residual, rows.tab, tabs);
-  for (const auto& names : rows.level_names) parameters += names.size() - 1;
-
   GrossErrors found;
   found.distance.assign(count, 0.0);
   found.gross.assign(count, false);
-  found.expected.resize(count);
-  for (std::size_t i = 0; i < count; ++i)
-    for (std::size_t axis = 0; axis < 3; ++axis)
-      found.expected[i][axis] = rows.lab[i][axis] - residual[i][axis];
-  constexpr std::size_t least_dof = 6;
-  if (count < parameters + least_dof) return found;
+  found.chance_gross.assign(count, 0.0);
+  found.keep.assign(count, true);
+  const std::vector<double> weight = weights_of(rows);
+  const auto prepared = [&] {
+    Fit fit(rows, weight);
+    if (fit.dof() >= 1 && fit.dof() < least_dof) {
+      const Mat3 usual = diagonal(
+          {usual_sd[0] * usual_sd[0], usual_sd[1] * usual_sd[1], usual_sd[2] * usual_sd[2]});
+      fit.add_to_sum(scale(usual, dof_of_usual), dof_of_usual);
+    }
+    return fit;
+  };
 
-  std::vector<std::size_t> of_tab(tabs);
-  for (const std::size_t t : rows.tab) ++of_tab[t];
-  // The median of n readings takes part of their scatter with it, as a mean would.
-  std::vector<Eigen::Vector3d> standard;
-  for (std::size_t i = 0; i < count; ++i) {
-    const auto n = static_cast<double>(of_tab[rows.tab[i]]);
-    if (n < 2) continue;
-    const double scale = std::sqrt(n / (n - 1));
-    standard.emplace_back(scale * residual[i][0], scale * residual[i][1], scale * residual[i][2]);
+  Fit fit = prepared();
+  std::vector<bool> in(count, true);
+  std::vector<Step> steps;
+  const auto most =
+      static_cast<std::size_t>(std::ceil(most_gross * static_cast<double>(count)));
+  while (steps.size() < most && fit.dof() >= 4) {
+    const Mat3 inverse = held_inverse(fit.sum());
+    Step step;
+    std::vector<double> others;
+    bool any = false;
+    for (std::size_t i = 0; i < count; ++i) {
+      if (!in[i] || fit.determined(i)) continue;
+      const double squared = fit.t_squared(i, inverse);
+      if (steps.empty()) found.distance[i] = std::sqrt(squared);
+      others.push_back(squared);
+      if (any && squared <= step.t_squared) continue;
+      any = true;
+      step.row = i;
+      step.t_squared = squared;
+    }
+    if (!any) break;
+    std::erase(others, step.t_squared);
+    step.dof = fit.dof() - 1;
+    step.widening = tail_widening(std::move(others), step.dof);
+    step.cut = t_squared_cut(chance, step.dof) * step.widening;
+    steps.push_back(step);
+    in[step.row] = false;
+    fit.take_out(step.row);
   }
-  const Eigen::Matrix3d inverse = robust_scatter(standard).inverse();
-  std::size_t next = 0;
-  std::vector<std::vector<double>> squared_of_tab(tabs);
-  for (std::size_t i = 0; i < count; ++i) {
-    if (of_tab[rows.tab[i]] < 2) continue;
-    const Eigen::Vector3d& r = standard[next++];
-    found.distance[i] = std::sqrt(r.dot(inverse * r));
-    squared_of_tab[rows.tab[i]].push_back(found.distance[i] * found.distance[i]);
+  std::size_t gross = steps.size();
+  while (gross > 0 && steps[gross - 1].t_squared <= steps[gross - 1].cut) --gross;
+
+  fit = prepared();
+  std::vector<std::vector<std::size_t>> kept_of(rows.tab_names.size());
+  std::vector<std::vector<std::size_t>> gross_of(rows.tab_names.size());
+  for (std::size_t k = 0; k < gross; ++k) {
+    found.keep[steps[k].row] = false;
+    fit.take_out(steps[k].row);
   }
-  // A tab whose readings all scatter more is not full of gross errors.
-  constexpr std::size_t least_readings = 6;
-  constexpr double clearly_wider = 2.5;
-  const double usual = chi_squared_quantile(0.5, 3);
-  std::vector<double> widening(tabs, 1.0);
-  for (std::size_t t = 0; t < tabs; ++t) {
-    if (squared_of_tab[t].size() < least_readings) continue;
-    const double ratio = median(squared_of_tab[t]) / usual;
-    if (ratio > clearly_wider) widening[t] = std::sqrt(ratio);
-  }
-  const auto dof = static_cast<double>(count - parameters);
-  found.cut = std::sqrt(3 * dof / (dof - 2) * f_quantile(1 - chance, 3, dof - 2));
-  std::vector<std::size_t> gross_of_tab(tabs);
-  for (std::size_t i = 0; i < count; ++i) {
-    found.distance[i] /= widening[rows.tab[i]];
-    if (found.distance[i] <= found.cut) continue;
-    found.gross[i] = true;
-    ++gross_of_tab[rows.tab[i]];
-  }
-  for (std::size_t t = 0; t < tabs; ++t)
-    if (2 * gross_of_tab[t] >= of_tab[t] && gross_of_tab[t] > 0) found.torn_tabs.push_back(t);
   for (std::size_t i = 0; i < count; ++i)
-    if (2 * gross_of_tab[rows.tab[i]] >= of_tab[rows.tab[i]]) found.gross[i] = false;
+    (found.keep[i] ? kept_of : gross_of)[rows.tab[i]].push_back(i);
+  for (std::size_t i = 0; i < count; ++i)
+    found.expected.push_back({rows.lab[i][0] - fit.residual(i)[0],
+                              rows.lab[i][1] - fit.residual(i)[1],
+                              rows.lab[i][2] - fit.residual(i)[2]});
+  if (steps.empty()) return found;
+
+  const Step& last = steps[std::min(gross, steps.size() - 1)];
+  found.cut = std::sqrt(last.cut);
+  found.variance_left = variance_within(last.cut, last.widening);
+  const Mat3 inverse = scale(held_inverse(fit.sum()), fit.dof());
+  for (std::size_t k = 0; k < gross; ++k) {
+    const std::size_t i = steps[k].row;
+    found.distance[i] = std::sqrt(steps[k].t_squared);
+    found.gross[i] = true;
+    found.chance_gross[i] =
+        chance_of_gross(steps[k].t_squared / steps[k].widening, steps[k].dof);
+  }
+  for (std::size_t t = 0; t < rows.tab_names.size(); ++t) {
+    if (gross_of[t].empty()) continue;
+    const bool halves =
+        gross_of[t].size() >= kept_of[t].size() && agree(rows, gross_of[t], inverse, last.cut);
+    if (kept_of[t].size() >= 2 && !halves) continue;
+    GrossErrors::Torn torn{t, {}};
+    for (std::size_t i = 0; i < count; ++i) {
+      if (rows.tab[i] != t) continue;
+      torn.rows.push_back(i);
+      found.gross[i] = false;
+      found.keep[i] = i == kept_of[t].front();
+    }
+    found.torn.push_back(std::move(torn));
+  }
   return found;
 }
 

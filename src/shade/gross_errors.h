@@ -1,6 +1,8 @@
 #pragma once
 // Readings that do not belong to the others of their tab.
 
+#include <cstddef>
+#include <limits>
 #include <vector>
 
 #include "shade/study_rows.h"
@@ -8,18 +10,34 @@
 namespace mamelon::detail {
 
 struct GrossErrors {
-  std::vector<double> distance;  // robust Mahalanobis distance of every row
-  std::vector<Vec3> expected;    // what the other readings lead to expect
+  std::vector<double> distance;  // root of T² of every row against all others
+  std::vector<Vec3> expected;    // what the rows that are kept lead to expect
   std::vector<bool> gross;
+  // Chance that a gross row is a gross error after all: one that lies just beyond the cut may be
+  // sound.
+  std::vector<double> chance_gross;
   double cut = 0;  // distance above which a row is gross; 0 where none can be told
-  // Tabs of which half or more would be gross: none of their readings can be told wrong.
-  std::vector<std::size_t> torn_tabs;
+  // Tabs of which fewer than two readings would be left, or whose readings fall into halves that
+  // agree: none can be told wrong. Of such a tab one row is kept.
+  struct Torn {
+    std::size_t tab = 0;
+    std::vector<std::size_t> rows;  // all of the tab
+  };
+  std::vector<Torn> torn;
+  std::vector<bool> keep;  // rows that the variances may be taken from
+  // Share of the variance that is left within the cut, by a Student's t with the tails that the
+  // rows kept show.
+  double variance_left = 1;
 };
 
-// Residuals are taken from an additive fit by medians (tab, day, operator, instrument; Tukey 1977),
-// their scatter by concentration on the nearer nine tenths from a start by median absolute
-// deviations, scaled to be right for the normal distribution. `chance` is that of a sound reading
-// to lie beyond the cut.
-GrossErrors find_gross_errors(const StudyRows& rows, double chance);
+// All tabs share one covariance. A reading is held against what the others lead to expect, by
+// Hotelling's T² of its deletion residual in the additive least-squares fit of tabs, days,
+// operators and instruments; sound readings follow F exactly, however few they are. Several gross
+// errors are told by the generalised extreme deviate (Rosner 1983, Technometrics 25:165): the
+// farthest is taken out again and again, and the last that lies beyond the cut counts with all
+// before it. Where the nearer readings have heavier tails than the normal distribution, the cut is
+// raised. `chance` is that of a sound reading to lie beyond it. `usual_sd` stands in for a scale
+// where fewer than 8 degrees of freedom could not show one.
+GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& usual_sd);
 
 }  // namespace mamelon::detail

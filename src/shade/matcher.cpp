@@ -17,6 +17,7 @@
 #include "shade/draw_loops.h"
 #include "shade/order_statistics.h"
 #include "shade/pair_metric.h"
+#include "shade/spread.h"
 
 namespace mamelon::detail {
 namespace {
@@ -51,6 +52,20 @@ double dot(const Vec3& v, const Vec3& w) {
   return v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
 }
 
+double determinant(const Mat3& m) {
+  return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) -
+         m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0]) +
+         m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0]);
+}
+
+bool is_prior(const ToothPrior& prior) {
+  return prior.covariance != Mat3{};
+}
+
+std::string content_of(const ToothPrior& prior) {
+  return prior.name + " " + detail::content_of(Measured<Lab>{prior.mean, prior.covariance, {}});
+}
+
 double reach_of(double dof) {
   return is_estimated(dof) ? t_quantile(1 - unlikely, std::floor(dof)) : normal_reach;
 }
@@ -69,6 +84,15 @@ void check_reading(const Reading& reading, const TabSet& tabs) {
     throw ArgumentError(where + " has a covariance that is not symmetric positive semi-definite");
   if (!(reading.lab.dof >= 0))
     throw ArgumentError(where + " has negative or undefined degrees of freedom");
+}
+
+std::vector<double> dofs_of(std::span<const Reading> readings, const TabSet& tabs) {
+  std::vector<double> dofs;
+  for (const Reading& reading : readings) {
+    check_reading(reading, tabs);
+    dofs.push_back(uncertainty_in(reading, tabs).dof);
+  }
+  return dofs;
 }
 
 std::vector<std::string> warnings_of_set(const TabSet& tabs) {
@@ -97,6 +121,9 @@ void check_options(const MatchOptions& options) {
   if (!positive(options.weights.kl) || !positive(options.weights.kc) ||
       !positive(options.weights.kh))
     throw ArgumentError("the weights of ΔE00 must be positive and finite");
+  const Lab& mean = options.prior.mean;
+  if (!is_covariance(options.prior.covariance) || !std::isfinite(mean.l + mean.a + mean.b))
+    throw ArgumentError("the prior needs a finite mean and a positive semi-definite covariance");
 }
 
 }  // namespace
@@ -104,16 +131,16 @@ void check_options(const MatchOptions& options) {
 Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const MatchOptions& options)
     : tabs_((check_options(options), check_tab_set(tabs), tabs)),
       options_(options),
-      interval_errors_(tabs, readings, NormalSample(options.draws, options.seed),
+      interval_errors_(tabs, dofs_of(readings, tabs), NormalSample(options.draws, options.seed),
                        Question::interval),
       set_warnings_(warnings_of_set(tabs)),
       picks_under_(tabs) {
   bool estimated = false;
   for (const Reading& reading : readings) {
-    check_reading(reading, tabs);
-    if (!is_estimated(reading.lab.dof)) continue;
+    const double given = uncertainty_in(reading, tabs).dof;
+    if (!is_estimated(given)) continue;
     estimated = true;
-    const double dof = std::floor(reading.lab.dof);
+    const double dof = std::floor(given);
     if (!reach_.contains(dof)) reach_[dof] = reach_of(dof);
   }
   std::set<double> seen;
@@ -128,13 +155,14 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
     }
   }
   if (estimated)
-    contest_errors_.emplace(tabs, readings, NormalSample(options.draws, options.seed),
+    contest_errors_.emplace(tabs, dofs_of(readings, tabs), NormalSample(options.draws, options.seed),
                             Question::contest);
   set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
   settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
               " keep=" + std::to_string(options.keep) +
               " weights=" + format_number(options.weights.kl) + ":" +
-              format_number(options.weights.kc) + ":" + format_number(options.weights.kh);
+              format_number(options.weights.kc) + ":" + format_number(options.weights.kh) +
+              " prior=" + (is_prior(options.prior) ? content_of(options.prior) : "none");
 }
 
 // Whether a tab may be nearer than the one found nearest, in the metric around the reading: there
@@ -142,16 +170,17 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
 // distances is linear in the error of r and, to first order, in those of the tabs.
 class Matcher::Contest {
  public:
-  Contest(const Matcher& matcher, const Reading& reading, const Mat3& metric, std::size_t first)
-      : matcher_(matcher), at_(reading.lab.value), metric_(metric) {
+  Contest(const Matcher& matcher, const Measured<Lab>& reading, const Mat3& metric,
+          std::size_t first)
+      : matcher_(matcher), at_(reading.value), metric_(metric) {
     const Tab& tab = matcher.tabs_.tabs[first];
-    common_ = add(reading.lab.covariance(), tab.lab.shared);
+    common_ = add(reading.covariance(), tab.lab.shared);
     first_ = tab.lab.value;
     const Vec3 pull = multiply(metric_, minus(first_, at_));
     squared_ = dot(pull, minus(first_, at_));
     own_variance_ = dot(pull, multiply(tab.lab.random, pull));
-    reach_ = std::max(matcher.tab_reach_, is_estimated(reading.lab.dof)
-                                              ? matcher.reach_.at(std::floor(reading.lab.dof))
+    reach_ = std::max(matcher.tab_reach_, is_estimated(reading.dof)
+                                              ? matcher.reach_.at(std::floor(reading.dof))
                                               : normal_reach);
     const double size = std::sqrt(mean_square(metric_, common_));
     const double per_lab = std::sqrt(std::max({metric_[0][0], metric_[1][1], metric_[2][2]}));
@@ -191,8 +220,8 @@ double Matcher::rms(const Measured<Lab>& reading) const {
   return std::sqrt(trace(reading.covariance()));
 }
 
-Matcher::Order Matcher::order(const Reading& reading) const {
-  const Lab& at = reading.lab.value;
+Matcher::Order Matcher::order(const Measured<Lab>& reading) const {
+  const Lab& at = reading.value;
   const std::size_t count = tabs_.tabs.size();
   Order order;
   order.de00.resize(count);
@@ -243,22 +272,77 @@ Matcher::Order Matcher::order(const Reading& reading) const {
   return order;
 }
 
-bool Matcher::needs_exact(const Measured<Lab>& reading, const Order& order) const {
+Matcher::Sampled Matcher::as_measured(const Measured<Lab>& reading,
+                                      const ErrorSample& errors) const {
+  return {reading.value, errors.of_reading(reading), rms(reading)};
+}
+
+std::optional<Matcher::Sampled> Matcher::under_prior(const Measured<Lab>& reading,
+                                                     const ErrorSample& errors) const {
+  const ToothPrior& prior = options_.prior;
+  if (!is_prior(prior)) return std::nullopt;
+  const Mat3 own = reading.covariance();
+  // Standard deviations of reading against teeth from which on the prior tells anything.
+  constexpr double narrow = 0.15;
+  bool wide = false;
+  for (std::size_t i = 0; i < 3; ++i)
+    wide = wide || own[i][i] > narrow * narrow * prior.covariance[i][i];
+  if (!wide) return std::nullopt;
+
+  constexpr double share_of_far = 0.05;
+  constexpr double farther = 16;  // variance
+  const Vec3 off = minus(prior.mean, reading.value);
+  const auto density = [&](double factor) {
+    const Mat3 whole = add(own, scale(prior.covariance, factor));
+    return std::exp(-quadratic(inverse(whole), off) / 2) / std::sqrt(determinant(whole));
+  };
+  const double near = (1 - share_of_far) * density(1);
+  const double far = share_of_far * density(farther);
+  const double chance_near = near + far > 0 ? near / (near + far) : 0;
+
+  // gain = own (own + prior)⁻¹ draws the colour towards the mean of teeth.
+  const auto posterior = [&](double factor) {
+    const Mat3 gain = multiply(own, inverse(add(own, scale(prior.covariance, factor))));
+    Measured<Lab> drawn = reading;
+    drawn.value = plus(reading.value, multiply(gain, off));
+    const Mat3 less = add(own, scale(multiply(gain, own), -1));
+    for (std::size_t i = 0; i < 3; ++i)
+      for (std::size_t j = 0; j < 3; ++j) drawn.random[i][j] = (less[i][j] + less[j][i]) / 2;
+    drawn.shared = {};
+    return drawn;
+  };
+  const Measured<Lab> of_near = posterior(1);
+  Sampled sampled = as_measured(of_near, errors);
+  const auto first_far =
+      static_cast<std::size_t>(std::lround(chance_near * static_cast<double>(options_.draws)));
+  if (first_far == options_.draws) return sampled;
+  const Measured<Lab> of_far = posterior(farther);
+  const Draws more = errors.of_reading(of_far);
+  const Vec3 apart = minus(of_far.value, of_near.value);
+  for (std::size_t i = first_far; i < options_.draws; ++i) {
+    sampled.errors.x[i] = more.x[i] + apart[0];
+    sampled.errors.y[i] = more.y[i] + apart[1];
+    sampled.errors.z[i] = more.z[i] + apart[2];
+  }
+  sampled.rms += (1 - chance_near) * std::sqrt(dot(apart, apart));
+  return sampled;
+}
+
+bool Matcher::needs_exact(const Sampled& reading, const Order& order) const {
   double largest_tab = 0;
   for (const std::size_t i : order.nearest) largest_tab = std::max(largest_tab, tab_rms_[i]);
-  const double of_reading = rms(reading);
-  const double size = std::sqrt(of_reading * of_reading + largest_tab * largest_tab);
-  const Lab& at = reading.value;
+  const double size = std::sqrt(reading.rms * reading.rms + largest_tab * largest_tab);
+  const Lab& at = reading.at;
   return size > linear_rms || std::sqrt(at.a * at.a + at.b * at.b) < linear_chroma * size;
 }
 
-void Matcher::fill_distances(const Reading& reading, const Order& order, const ErrorSample& errors,
+void Matcher::fill_distances(const Sampled& reading, const Order& order, const ErrorSample& errors,
                              std::span<double> squared) const {
   const std::size_t draws = options_.draws;
   const std::size_t count = squared.size() / draws;
-  const Lab& at = reading.lab.value;
-  const Draws of_reading = errors.of_reading(reading.lab);
-  const bool exact = needs_exact(reading.lab, order);
+  const Lab& at = reading.at;
+  const Draws& of_reading = reading.errors;
+  const bool exact = needs_exact(reading, order);
   for (std::size_t k = 0; k < count; ++k) {
     stop_if_asked();
     const std::size_t tab = order.nearest[k];
@@ -313,19 +397,18 @@ void Matcher::fill_contest(std::span<const double> squared, const Order& order,
   }
 }
 
-void Matcher::fill_chances(const Reading& reading, const Order& order, Match& result) const {
+void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order,
+                           Match& result) const {
   const std::size_t draws = options_.draws;
   const std::size_t reported = result.ranked.size();
   const std::size_t contenders = order.nearest.size();
   // Every value is written before it is read.
   const auto room = std::make_unique_for_overwrite<double[]>(contenders * draws);
   const std::span<double> squared(room.get(), contenders * draws);
-  fill_distances(reading, order, contest_errors_ ? *contest_errors_ : interval_errors_, squared);
+  const ErrorSample& contest = contest_errors_ ? *contest_errors_ : interval_errors_;
+  const std::optional<Sampled> expected = under_prior(reading, contest);
+  fill_distances(expected ? *expected : as_measured(reading, contest), order, contest, squared);
   fill_contest(squared, order, result);
-  if (contest_errors_) {
-    fill_distances(reading, order, interval_errors_, squared.first(reported * draws));
-  }
-
   constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
   constexpr double at = threshold::acceptable_de00 * threshold::acceptable_de00;
   const auto total = static_cast<double>(draws);
@@ -334,6 +417,17 @@ void Matcher::fill_chances(const Reading& reading, const Order& order, Match& re
     RankedTab& ranked = result.ranked[k];
     ranked.chance_perceptible = static_cast<double>(count_at_most(own, pt)) / total;
     ranked.chance_acceptable = static_cast<double>(count_at_most(own, at)) / total;
+  }
+  if (expected || contest_errors_)
+    fill_distances(as_measured(reading, interval_errors_), order, interval_errors_,
+                   squared.first(reported * draws));
+  for (std::size_t k = 0; k < reported; ++k) {
+    const std::span<const double> own(squared.data() + k * draws, draws);
+    RankedTab& ranked = result.ranked[k];
+    ranked.surely_perceptible_match =
+        static_cast<double>(count_at_most(own, pt)) >= (1 - 2 * interval_tail) * total;
+    ranked.surely_acceptable_match =
+        static_cast<double>(count_at_most(own, at)) >= (1 - 2 * interval_tail) * total;
     const auto [low, high] = central_interval(own, interval_tail);
     ranked.low = std::sqrt(std::max(low, 0.0));
     ranked.high = std::sqrt(std::max(high, 0.0));
@@ -370,11 +464,13 @@ std::optional<Between> Matcher::between(const Lab& reading, const Order& order) 
 }
 
 Match Matcher::match(const Reading& reading) const {
-  const Order nearest_first = order(reading);
+  const Measured<Lab> measured = uncertainty_in(reading, tabs_);
+  const Order nearest_first = order(measured);
   Match result;
   result.label = reading.label;
   result.zone = reading.zone;
   result.weights = options_.weights;
+  result.prior = is_prior(options_.prior) ? options_.prior.name : std::string();
   const std::size_t keep = options_.keep == 0
                                ? nearest_first.nearest.size()
                                : std::min(options_.keep, nearest_first.nearest.size());
@@ -393,12 +489,16 @@ Match Matcher::match(const Reading& reading) const {
     ranked.difference = {plain[0], plain[1], plain[2]};
     ranked.grade = grade(ranked.de00);
   }
-  fill_chances(reading, nearest_first, result);
+  fill_chances(measured, nearest_first, result);
   result.between = between(reading.lab.value, nearest_first);
   result.picks_under = picks_under_(reading, nearest_first.nearest.front(), options_.weights);
 
   result.warnings = set_warnings_;
-  if (rms(reading.lab) == 0)
+  if (rms(reading.lab) == 0 && rms(measured) > 0)
+    result.warnings.push_back(
+        "the reading states no uncertainty: that of a new reading by the set's own means stands in "
+        "for it");
+  else if (rms(reading.lab) == 0)
     result.warnings.push_back(
         "the reading states no uncertainty: chances and intervals count the tabs' alone");
   if (std::string metamerism = metamerism_warning(result.picks_under); !metamerism.empty())

@@ -31,15 +31,25 @@ class Matcher {
     std::vector<std::size_t> nearest;
   };
   class Contest;
-  [[nodiscard]] Order order(const Reading& reading) const;
+  // The sampled errors of a reading about some colour.
+  struct Sampled {
+    Lab at{};
+    Draws errors;
+    double rms = 0;
+  };
+  [[nodiscard]] Order order(const Measured<Lab>& reading) const;
+  [[nodiscard]] Sampled as_measured(const Measured<Lab>& reading, const ErrorSample& errors) const;
+  // With the prior counted in; nothing where it would not matter.
+  [[nodiscard]] std::optional<Sampled> under_prior(const Measured<Lab>& reading,
+                                                   const ErrorSample& errors) const;
   [[nodiscard]] double rms(const Measured<Lab>& reading) const;
-  [[nodiscard]] bool needs_exact(const Measured<Lab>& reading, const Order& order) const;
+  [[nodiscard]] bool needs_exact(const Sampled& reading, const Order& order) const;
   // Squared ΔE00 of one draw after another, row after row for as many tabs of the order as
   // `squared` has room for.
-  void fill_distances(const Reading& reading, const Order& order, const ErrorSample& errors,
+  void fill_distances(const Sampled& reading, const Order& order, const ErrorSample& errors,
                       std::span<double> squared) const;
   void fill_contest(std::span<const double> squared, const Order& order, Match& result) const;
-  void fill_chances(const Reading& reading, const Order& order, Match& result) const;
+  void fill_chances(const Measured<Lab>& reading, const Order& order, Match& result) const;
   [[nodiscard]] std::optional<Between> between(const Lab& reading, const Order& order) const;
 
   const TabSet& tabs_;

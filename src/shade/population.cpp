@@ -11,12 +11,18 @@ Population population_of(std::string name, std::span<const Reading> readings) {
   if (readings.empty()) throw ArgumentError("a population needs at least one reading");
   std::vector<Lab> teeth;
   teeth.reserve(readings.size());
+  Mat3 reading_error{};
   for (const Reading& reading : readings) {
     check_same_viewing(reading.viewing, readings.front().viewing,
                        "reading '" + reading.label + "'");
     teeth.push_back(reading.lab.value);
+    reading_error = add(reading_error,
+                        scale(reading.lab.random, 1 / static_cast<double>(readings.size())));
   }
-  return population_of(std::move(name), std::move(teeth), readings.front().viewing);
+  Population population =
+      population_of(std::move(name), std::move(teeth), readings.front().viewing);
+  population.reading_error = reading_error;
+  return population;
 }
 
 Population population_of(std::string name, std::vector<Lab> teeth, const Viewing& viewing) {
@@ -32,8 +38,31 @@ Population population_of(std::string name, std::vector<Lab> teeth, const Viewing
   return {.name = std::move(name),
           .teeth = std::move(teeth),
           .viewing = viewing,
+          .reading_error = {},
           .generated = false,
           .note = note};
+}
+
+ToothPrior prior_of(const Population& population) {
+  if (population.teeth.size() < 10)
+    throw ArgumentError("a prior needs a population of at least 10 teeth, not " +
+                        std::to_string(population.teeth.size()));
+  const auto count = static_cast<double>(population.teeth.size());
+  ToothPrior prior{.name = population.name};
+  for (const Lab& lab : population.teeth)
+    prior.mean = {prior.mean.l + lab.l / count, prior.mean.a + lab.a / count,
+                  prior.mean.b + lab.b / count};
+  for (const Lab& lab : population.teeth) {
+    const Vec3 d{lab.l - prior.mean.l, lab.a - prior.mean.a, lab.b - prior.mean.b};
+    for (std::size_t i = 0; i < 3; ++i)
+      for (std::size_t j = 0; j < 3; ++j) prior.covariance[i][j] += d[i] * d[j] / (count - 1);
+  }
+  return prior;
+}
+
+ToothPrior generated_prior() {
+  static const ToothPrior prior = prior_of(generated_population(viewing_from_string("D65/2")));
+  return prior;
 }
 
 Population generated_population(const Viewing& viewing, std::size_t count, std::uint64_t seed) {
@@ -59,6 +88,7 @@ Population generated_population(const Viewing& viewing, std::size_t count, std::
   Population population{.name = "generated anterior teeth",
                         .teeth = {},
                         .viewing = viewing,
+                        .reading_error = {},
                         .generated = true,
                         .note = {}};
   detail::Generator random(seed);

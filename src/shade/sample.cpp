@@ -53,11 +53,11 @@ std::vector<std::uint32_t> permutation(std::size_t count, Generator generator) {
   return order;
 }
 
-std::uint64_t mix(std::uint64_t seed, std::uint64_t stream) {
+}  // namespace
+
+std::uint64_t stream_seed(std::uint64_t seed, std::uint64_t stream) {
   return Generator(seed ^ Generator(stream).next()).next();
 }
-
-}  // namespace
 
 std::uint64_t Generator::next() {
   state_ += 0x9e3779b97f4a7c15U;
@@ -101,7 +101,7 @@ Mat3 lower_root(const Mat3& c) {
 NormalSample::NormalSample(std::size_t draws, std::uint64_t seed) : points_(draws), seed_(seed) {
   const Directions v = directions();
   std::array<std::uint32_t, 3> seeds{};
-  for (std::size_t d = 0; d < 3; ++d) seeds[d] = static_cast<std::uint32_t>(mix(seed, d) >> 32);
+  for (std::size_t d = 0; d < 3; ++d) seeds[d] = static_cast<std::uint32_t>(stream_seed(seed, d) >> 32);
   const std::array<std::vector<double>*, 3> axes{&points_.x, &points_.y, &points_.z};
   for (std::size_t n = 0; n < draws; ++n)
     for (std::size_t d = 0; d < 3; ++d) {
@@ -114,7 +114,7 @@ NormalSample::NormalSample(std::size_t draws, std::uint64_t seed) : points_(draw
 }
 
 Draws NormalSample::standard(std::uint64_t block) const {
-  const auto order = permutation(size(), Generator(mix(seed_, 16 + 2 * block)));
+  const auto order = permutation(size(), Generator(stream_seed(seed_, 16 + 2 * block)));
   Draws drawn(size());
   for (std::size_t i = 0; i < size(); ++i) {
     drawn.x[i] = points_.x[order[i]];
@@ -137,7 +137,7 @@ std::vector<double> NormalSample::stretches(double dof, double chi_dof) const {
 
 std::vector<double> NormalSample::shuffled(const std::vector<double>& stretches,
                                            std::uint64_t block) const {
-  const auto order = permutation(size(), Generator(mix(seed_, 17 + 2 * block)));
+  const auto order = permutation(size(), Generator(stream_seed(seed_, 17 + 2 * block)));
   std::vector<double> factors(size());
   for (std::size_t i = 0; i < size(); ++i) factors[order[i]] = stretches[i];
   return factors;

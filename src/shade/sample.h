@@ -70,6 +70,10 @@ class Generator {
   std::uint64_t state_;
 };
 
+// The seed of one of many streams. Seeds that differ by the generator's own step give one stream,
+// begun a draw later; mixed ones begin anywhere among its 2^64 draws.
+std::uint64_t stream_seed(std::uint64_t seed, std::uint64_t stream);
+
 // L with L Lᵀ = covariance, lower triangular; a direction without variance gets zeros.
 Mat3 lower_root(const Mat3& covariance);
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <optional>
 #include <unordered_map>
+#include <utility>
 
 #include <Eigen/Dense>
 
@@ -12,13 +13,15 @@
 
 #include "base/numbers.h"
 #include "shade/content.h"
+#include "shade/distributions.h"
+#include "shade/pair_metric.h"
+#include "shade/spread.h"
 
 namespace mamelon {
 namespace {
 
 using Eigen::Index;
 using Eigen::Matrix3d;
-using Eigen::MatrixXd;
 using Eigen::Vector3d;
 
 constexpr std::array<TransferForm, 4> forms{TransferForm::none, TransferForm::offset,
@@ -162,18 +165,45 @@ Vec3 leverage(const Transfer& transfer, const Vec3& at) {
   return h;
 }
 
+// Degrees of freedom of the sum of two covariances, weighed as ΔE00 there; below 1: known.
+double joined_dof(const Lab& at, const Mat3& first, double first_dof, const Mat3& second,
+                  double second_dof) {
+  const Mat3 metric = detail::local_metric(at, {});
+  const auto known = [](double dof) { return std::isinf(dof) || dof < 1 ? 0.0 : dof; };
+  const std::array<std::pair<double, double>, 2> parts{
+      std::pair{detail::mean_square(metric, first), known(first_dof)},
+      std::pair{detail::mean_square(metric, second), known(second_dof)}};
+  return detail::satterthwaite_dof(parts);
+}
+
+// A residual widened by the leverage of each coordinate.
+Mat3 widened(const Mat3& residual, const Vec3& factor) {
+  Mat3 out = residual;
+  for (std::size_t i = 0; i < 3; ++i)
+    for (std::size_t j = 0; j < 3; ++j) out[i][j] *= std::sqrt(factor[i] * factor[j]);
+  return out;
+}
+
+// What the shift of the map is not known by: common to all colours that it carries.
+Mat3 common_error(const Transfer& transfer) {
+  return transfer.form == TransferForm::none
+             ? Mat3{}
+             : scale(transfer.residual, 1 / static_cast<double>(transfer.tabs));
+}
+
 Measured<Lab> carried(const Transfer& transfer, const Measured<Lab>& lab) {
   const Vec3 at{lab.value.l, lab.value.a, lab.value.b};
   const Vec3 image = multiply(transfer.matrix, at);
-  const Vec3 h = leverage(transfer, at);
+  Vec3 own = leverage(transfer, at);
   Measured<Lab> out = lab;
   out.value = {image[0] + transfer.offset[0], image[1] + transfer.offset[1],
                image[2] + transfer.offset[2]};
   out.random = propagate(transfer.matrix, lab.random);
   out.shared = propagate(transfer.matrix, lab.shared);
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t j = 0; j < 3; ++j)
-      out.shared[i][j] += transfer.residual[i][j] * std::sqrt((1 + h[i]) * (1 + h[j]));
+  for (double& h : own) h += 1;
+  const Mat3 left = widened(transfer.residual, own);
+  out.dof = joined_dof(out.value, out.random, lab.dof, left, transfer.residual_dof);
+  out.random = add(out.random, left);
   return out;
 }
 
@@ -195,6 +225,77 @@ std::string stated_by(const Transfer& transfer) {
     for (const double v : row) text += " " + detail::format_number(v);
   for (const double v : transfer.offset) text += " " + detail::format_number(v);
   return text;
+}
+
+// What three coordinates of the tabs, centred, leave of a list of values of them.
+class Rest {
+ public:
+  explicit Rest(std::vector<Vector3d> centred) : centred_(std::move(centred)) {
+    Matrix3d spread = Matrix3d::Zero();
+    for (const Vector3d& x : centred_) spread += x * x.transpose();
+    inverse_ = spread.inverse();
+  }
+  [[nodiscard]] std::vector<double> operator()(std::vector<double> values) const {
+    const double centre = mean(values);
+    Vector3d along = Vector3d::Zero();
+    for (std::size_t i = 0; i < values.size(); ++i) along += values[i] * centred_[i];
+    const Vector3d slope = inverse_ * along;
+    for (std::size_t i = 0; i < values.size(); ++i) values[i] -= centre + slope.dot(centred_[i]);
+    return values;
+  }
+
+ private:
+  std::vector<Vector3d> centred_;
+  Matrix3d inverse_;
+};
+
+// Whether what the full linear map leaves follows the square of one coordinate: one more column of
+// the design, tested over the three outputs at once (Hotelling's T² of its coefficients).
+void fill_curvature(const std::vector<Pair>& pairs, Transfer& transfer) {
+  constexpr std::size_t least_pairs = 9;
+  constexpr double shows = 0.01;
+  constexpr std::array<const char*, 3> names{"L*", "a*", "b*"};
+  const std::size_t count = pairs.size();
+  if (count < least_pairs || !fit(pairs, TransferForm::affine, count)) return;
+  Vector3d centre = Vector3d::Zero();
+  for (const Pair& pair : pairs) centre += pair.from / static_cast<double>(count);
+  std::vector<Vector3d> centred;
+  for (const Pair& pair : pairs) centred.emplace_back(pair.from - centre);
+  const Rest rest(centred);
+  std::array<std::vector<double>, 3> left;
+  for (std::size_t k = 0; k < 3; ++k) {
+    for (const Pair& pair : pairs) left[k].push_back(pair.to[static_cast<Index>(k)]);
+    left[k] = rest(left[k]);
+  }
+  std::size_t clearest = 0;
+  for (std::size_t k = 0; k < 3; ++k) {
+    std::vector<double> square;
+    for (const Vector3d& x : centred) square.push_back(std::pow(x[static_cast<Index>(k)], 2));
+    square = rest(square);
+    double size = 0;
+    for (const double s : square) size += s * s;
+    if (!(size > 0)) continue;
+    Matrix3d unexplained = Matrix3d::Zero();
+    Vector3d along = Vector3d::Zero();
+    for (std::size_t i = 0; i < count; ++i) {
+      const Vector3d r(left[0][i], left[1][i], left[2][i]);
+      unexplained += r * r.transpose();
+      along += square[i] / std::sqrt(size) * r;
+    }
+    unexplained -= along * along.transpose();
+    if (!(unexplained.determinant() > 0)) continue;
+    const double dof = static_cast<double>(count) - 5;
+    const double statistic = along.dot(unexplained.inverse() * along) * (dof - 2) / 3;
+    const double p = std::min(1.0, 3 * (1 - detail::f_cdf(statistic, 3, dof - 2)));
+    if (p >= transfer.curvature_p_value) continue;
+    transfer.curvature_p_value = p;
+    clearest = k;
+  }
+  if (transfer.curvature_p_value < shows)
+    transfer.warnings.push_back(
+        std::string("the two instruments differ by more than a linear map can follow: what is left "
+                    "bends with ") +
+        names[clearest] + "; between the fitted tabs errors are larger than stated");
 }
 
 constexpr const char* outside_warning =
@@ -270,6 +371,8 @@ Transfer fit_transfer(const TabSet& from, const TabSet& to) {
   }
   const double dof = static_cast<double>(pairs.size()) - unknowns(transfer.form);
   transfer.residual = to_mat3(scatter / dof);
+  transfer.residual_dof = dof;
+  fill_curvature(pairs, transfer);
   transfer.low = to_vec3(low);
   transfer.high = to_vec3(high);
   for (const auto& [name, smallest] :
@@ -282,6 +385,18 @@ Transfer fit_transfer(const TabSet& from, const TabSet& to) {
   };
   transfer.provenance = make_provenance("fit_transfer", "", {digest(from), digest(to)});
   return transfer;
+}
+
+double joint_p_value(const Measured<Lab>& measured, const Lab& truth) {
+  const Mat3 whole = measured.covariance();
+  if (whole == Mat3{}) throw ArgumentError("a colour without uncertainty has no joint region");
+  const Vec3 off{truth.l - measured.value.l, truth.a - measured.value.a,
+                 truth.b - measured.value.b};
+  const double squared = detail::quadratic(detail::inverse(whole), off);
+  const double dof = measured.dof;
+  if (std::isinf(dof) || dof < 1) return 1 - detail::chi_squared_cdf(squared, 3);
+  if (!(dof > 2)) return 1;
+  return 1 - detail::f_cdf(squared * (dof - 2) / (3 * dof), 3, dof - 2);
 }
 
 Reading apply(const Transfer& transfer, const Reading& reading) {
@@ -302,8 +417,13 @@ TabSet apply(const Transfer& transfer, const TabSet& tabs) {
   check_tab_set(tabs);
   check_same_viewing(tabs.viewing, transfer.viewing, "the tab set against the instrument transfer");
   TabSet out = tabs;
+  const Mat3 common = common_error(transfer);
   for (Tab& tab : out.tabs) {
     tab.lab = carried(transfer, tab.lab);
+    tab.shared_dof =
+        joined_dof(tab.lab.value, tab.lab.shared, tab.shared_dof, common, transfer.residual_dof);
+    tab.lab.random = detail::positive_part(add(tab.lab.random, scale(common, -1)));
+    tab.lab.shared = add(tab.lab.shared, common);
     tab.curve.reset();
   }
   out.provenance = make_provenance(

@@ -57,7 +57,8 @@ std::string map(const AuditReport& report) {
 std::string drift_section(const AuditReport& report) {
   if (report.drift == nullptr || report.drift->tabs.empty()) return {};
   return "<section class=full><h2>Change since the earlier set</h2>" +
-         detail::drift_chart(*report.drift, report.tabs->viewing) + "</section>";
+         detail::drift_chart(*report.drift, report.tabs->viewing) + "<p>" +
+         detail::escaped(report.drift->note, 400) + "</p></section>";
 }
 
 std::string tab_table(const AuditReport& report) {
@@ -141,7 +142,11 @@ std::vector<std::string> advice(const AuditReport& report) {
       seen(report.drift->common_shift)) {
     out.push_back("all tabs together moved by L*, a*, b* " +
                   detail::lab_text(report.drift->common_shift) +
-                  ", which is the instrument's doing rather than the tabs'; it was taken off");
+                  (report.drift->set_verdict == SetVerdict::unknown
+                       ? ", which was taken off; whether the instrument changed or the whole set "
+                         "did cannot be told without a witness, for instance a check tile"
+                       : ", which was taken off; by the witness the instrument moved by " +
+                             detail::lab_text(report.drift->witness_shift)));
   }
   return out;
 }

@@ -1,0 +1,97 @@
+// `mamelon tabs transfer`: a tab set as another instrument would read it.
+
+#include "cli/transfer_verb.h"
+
+#include <array>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "mamelon/files.h"
+#include "mamelon/transfer.h"
+
+#include "base/numbers.h"
+#include "cli/arguments.h"
+#include "cli/print.h"
+#include "cli/terminal.h"
+
+namespace mamelon::cli {
+namespace {
+
+using detail::format_fixed;
+
+struct Options {
+  std::string from;
+  std::string to;
+  std::string carry;
+  std::string out;
+  bool json = false;
+};
+
+std::string transfer_text(const Terminal& terminal, const Transfer& transfer) {
+  std::vector<std::vector<std::string>> rows;
+  for (const TransferScore& score : transfer.scores) {
+    rows.push_back({std::string(to_string(score.form)), format_fixed(score.de00, 2),
+                    score.form == transfer.form ? "taken" : ""});
+  }
+  std::string out =
+      wrapped("From " + transfer.from + " to " + transfer.to + ", by " +
+                  std::to_string(transfer.tabs) + " tabs read on both: tabs left out of the fit " +
+                  "are missed by ΔE00 " + format_fixed(transfer.residual_de00, 2) +
+                  " (root mean square), at most " + format_fixed(transfer.worst_de00, 2),
+              terminal.width, 0) +
+      "\n" +
+      table(terminal,
+            {{"form", Align::left}, {"left out, ΔE00", Align::right}, {"", Align::left}}, rows);
+  rows.clear();
+  constexpr std::array<const char*, 3> axes{"L*", "a*", "b*"};
+  for (std::size_t i = 0; i < 3; ++i) {
+    rows.push_back({axes[i], format_fixed(transfer.matrix[i][0], 4),
+                    format_fixed(transfer.matrix[i][1], 4), format_fixed(transfer.matrix[i][2], 4),
+                    format_fixed(transfer.offset[i], 3)});
+  }
+  return out + "\n" +
+         table(terminal,
+               {{"becomes", Align::left},
+                {"L* ×", Align::right},
+                {"a* ×", Align::right},
+                {"b* ×", Align::right},
+                {"plus", Align::right}},
+               rows);
+}
+
+int transfer_tabs(const Options& options) {
+  const TabSet from = read_tab_set(options.from);
+  const Transfer transfer = fit_transfer(from, read_tab_set(options.to));
+  const TabSet carried =
+      apply(transfer, options.carry.empty() ? from : read_tab_set(options.carry));
+  const std::string document = to_json(carried);
+  if (!options.out.empty()) write_file_atomically(options.out, document);
+  print_warnings(transfer.warnings);
+  print(options.json ? document : transfer_text(Terminal::of_stdout(), transfer));
+  return exit_code::done;
+}
+
+}  // namespace
+
+void add_transfer(CLI::App& tabs, Action& chosen) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* verb = tabs.add_subcommand(
+      "transfer", "A tab set as another instrument would read it, from tabs read on both");
+  verb->add_option("FROM", options->from, "Tabs as the first instrument read them (JSON document)")
+      ->type_name("FILE")
+      ->required();
+  verb->add_option("TO", options->to, "Tabs as the other instrument read them; 4 or more in both")
+      ->type_name("FILE")
+      ->required();
+  verb->add_option("--carry", options->carry,
+                   "The set of the first instrument to carry over, in place of FROM itself")
+      ->type_name("FILE");
+  verb->add_option("--out", options->out, "Write the set carried over (JSON document) to this file")
+      ->type_name("FILE");
+  verb->add_flag("--json", options->json, "The set carried over on standard output");
+  verb->footer("Example:\n  mamelon tabs transfer mine.json clinic.json --out carried.json");
+  verb->callback([options, &chosen] { chosen = [options] { return transfer_tabs(*options); }; });
+}
+
+}  // namespace mamelon::cli
