@@ -74,14 +74,24 @@ std::vector<std::string> names_by(const TabSet& tabs, const Key& key) {
   return names;
 }
 
-// ΔE00 of every tooth to its nearest tab.
-std::vector<double> least_distances(const std::vector<Lab>& tabs, const std::vector<Lab>& teeth,
-                                    const DifferenceWeights& weights) {
-  const std::vector<double> table = detail::tooth_distances(tabs, teeth, weights);
-  std::vector<double> least(teeth.size(), std::numeric_limits<double>::infinity());
-  for (std::size_t t = 0; t < tabs.size(); ++t)
-    for (std::size_t i = 0; i < teeth.size(); ++i)
-      least[i] = std::min(least[i], table[t * teeth.size() + i]);
+std::vector<Lab> colours_of(const TabSet& tabs) {
+  std::vector<Lab> labs;
+  for (const Tab& tab : tabs.tabs) labs.push_back(tab.lab.value);
+  return labs;
+}
+
+// ΔE00 from each tooth to the nearest tab, without a table of all of them.
+std::vector<double> nearest_distances(const std::vector<Lab>& tabs, const std::vector<Lab>& teeth,
+                                      const DifferenceWeights& weights) {
+  std::vector<double> least(teeth.size());
+  detail::parallel_for(teeth.size(), 256, [&](std::size_t begin, std::size_t end) {
+    for (std::size_t i = begin; i < end; ++i) {
+      least[i] = std::numeric_limits<double>::infinity();
+      for (const Lab& tab : tabs) {
+        least[i] = std::min(least[i], de00(tab, teeth[i], weights));
+      }
+    }
+  });
   return least;
 }
 
@@ -126,7 +136,7 @@ PerTooth without_noise(const std::vector<double>& least, const TabSet& tabs,
         const Vec3 e = multiply(root, Vec3{x, y, random.normal()});
         tooth = {tooth.l + size * e[0], tooth.a + size * e[1], tooth.b + size * e[2]};
       }
-      const PerTooth moved = nearest_of(least_distances(colours, teeth, options.weights));
+      const PerTooth moved = nearest_of(nearest_distances(colours, teeth, options.weights));
       const double share = factor[times] / static_cast<double>(rounds);
       for (std::size_t i = 0; i < teeth.size(); ++i) {
         near.de00[i] += share * moved.de00[i];
@@ -258,21 +268,6 @@ std::string digest_of(const Population& population) {
   return sum.hex();
 }
 
-// ΔE00 from each tooth to the nearest tab, without a table of all of them.
-std::vector<double> nearest_distances(const TabSet& tabs, const std::vector<Lab>& teeth,
-                                      const DifferenceWeights& weights) {
-  std::vector<double> least(teeth.size());
-  detail::parallel_for(teeth.size(), 256, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) {
-      least[i] = std::numeric_limits<double>::infinity();
-      for (const Tab& tab : tabs.tabs) {
-        least[i] = std::min(least[i], de00(tab.lab.value, teeth[i], weights));
-      }
-    }
-  });
-  return least;
-}
-
 }  // namespace
 
 Audit audit(const TabSet& tabs, const Population& population, const AuditOptions& options) {
@@ -286,7 +281,7 @@ Audit audit(const TabSet& tabs, const Population& population, const AuditOptions
   result.by_chroma = names_by(tabs, [](const Tab& tab) { return to_lch(tab.lab.value).c; });
 
   const std::vector<Lab>& teeth = population.teeth;
-  const std::vector<double> least = nearest_distances(tabs, teeth, options.weights);
+  const std::vector<double> least = nearest_distances(colours_of(tabs), teeth, options.weights);
   result.coverage =
       coverage_of(least, without_noise(least, tabs, population, options), options);
   std::vector<Lab> some;
