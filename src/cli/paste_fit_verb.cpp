@@ -14,6 +14,8 @@
 
 #include "base/numbers.h"
 #include "cli/arguments.h"
+#include "cli/disc_photos.h"
+#include "cli/photo_options.h"
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
@@ -24,7 +26,8 @@ namespace {
 using detail::format_fixed;
 
 struct FitOptions {
-  ViewingOptions viewing;
+  PhotoOptionsText measured;  // card and viewing
+  bool photos = false;
   std::string drawdowns, name, role, into, out, sheet, label, aperture;
   std::string set_name = "pastes";
   std::vector<std::string> words;
@@ -160,15 +163,17 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
 }
 
 int fit(const FitOptions& options) {
-  const Viewing viewing = viewing_of(options.viewing);
+  const Viewing viewing = viewing_of(options.measured.viewing);
   const Role role = role_argument(options.role);
   const double index = number_argument("--refractive-index", options.refractive_index, 1.3, 1.8);
   const double limit = number_argument("--increment-limit", options.increment_limit_mm, 0.1, 20);
   const double exposure =
       number_argument("--radiant-exposure", options.radiant_exposure_j_cm2, 0.1, 200);
   const PasteSet set = set_for(options);
+  std::vector<std::string> of_photos;
   std::vector<Drawdown> drawdowns =
-      read_drawdowns(options.drawdowns, viewing, words_argument(options.words));
+      options.photos ? drawdowns_in_photos(options.drawdowns, options.measured, viewing, of_photos)
+                     : read_drawdowns(options.drawdowns, viewing, words_argument(options.words));
   if (!options.aperture.empty()) {
     const Aperture aperture = aperture_argument(options.aperture);
     for (Drawdown& one : drawdowns) {
@@ -185,6 +190,7 @@ int fit(const FitOptions& options) {
   if (!options.out.empty() && determined) {
     write_file_atomically(options.out, to_json(with_paste(set, report.paste)));
   }
+  report.warnings.insert(report.warnings.end(), of_photos.begin(), of_photos.end());
   print_warnings(report.warnings);
   if (!determined) {
     print_warnings(
@@ -294,6 +300,10 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
                    "What it replaces: opaque, dentine, body, enamel or translucent")
       ->type_name("ROLE")
       ->required();
+  verb->add_flag("--photos", options->photos,
+                 "DRAWDOWNS is a table photo,specimen,thickness_mm,backing,x,y,width,height of "
+                 "cured discs in photos with the --card in the frame: a box in pixels within each "
+                 "disc, and, without a specimen, within each bare backing");
   verb->add_option("--aperture", options->aperture,
                    "What the instrument lights and sees, diameters in mm, where the file has no "
                    "lit_mm and seen_mm; endless: so large that no light is lost")
@@ -324,7 +334,7 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
       ->type_name("FILE");
   verb->add_flag("--replace", options->replace,
                  "Overwrite an existing --out, and a paste of this name");
-  add_viewing_options(*verb, options->viewing);
+  add_photo_options(*verb, options->measured);
   add_label_option(*verb, options->label, "Your own title for the sheet");
   add_sheet_option(*verb, options->sheet);
   add_json_flag(*verb, options->json);

@@ -156,10 +156,51 @@ void warn(PasteFit& fit, bool open_aperture) {
   }
 }
 
+// A thickness that the readings will not have.
+void refuse_moved_thickness(const PasteFit& fit, std::span<const Drawdown> drawdowns) {
+  constexpr double most_sds = 5;
+  for (const SpecimenThickness& specimen : fit.thickness) {
+    const auto stated = std::find_if(drawdowns.begin(), drawdowns.end(), [&](const Drawdown& one) {
+      return one.specimen == specimen.specimen;
+    });
+    if (std::abs(specimen.thickness_mm - stated->thickness_mm) >
+        most_sds * stated->thickness_sd_mm * fit.widened) {
+      throw ModelError(
+          "the readings do not fit together as they are described; the likeliest "
+          "cause: the thickness of specimen '" +
+          specimen.specimen + "' is wrong (" + format_short(stated->thickness_mm, 3) +
+          " mm is stated, " + format_short(specimen.thickness_mm, 3) + " mm would fit)");
+    }
+  }
+}
+
+// A scale that is off by more than instruments usually are may be another fault in disguise.
+void refuse_false_scale(const PasteFit& fit, std::span<const Drawdown> drawdowns,
+                        const PasteFitOptions& options) {
+  const bool open_aperture =
+      std::any_of(drawdowns.begin(), drawdowns.end(),
+                  [](const Drawdown& one) { return !one.aperture.has_value(); });
+  constexpr double usual_sds = 1.2;
+  if (open_aperture || !(std::abs(fit.scale - 1) > usual_sds * options.scale_sd)) return;
+  const double as_stated = detail::misfit_as_stated(drawdowns, options);
+  constexpr double clearly = 14;  // of chi-square: a thousand to one
+  const auto cause = detail::likeliest_cause(drawdowns, options, as_stated - clearly);
+  if (!cause) return;
+  throw ModelError(
+      "the readings do not fit together as they are described: the instrument would "
+      "be off by a factor of " +
+      format_short(fit.scale, 3) + "; the likeliest cause: " + cause->text + " (chi-square " +
+      format_short(cause->chi_square, 3) + " in place of " + format_short(as_stated, 3) + ")");
+}
+
 // A fit is refused where the readings miss it by far more than their noise, and where they miss it
 // by less but another description explains them.
 void refuse_misfit(const PasteFit& fit, std::span<const Drawdown> drawdowns,
                    const PasteFitOptions& options) {
+  // What two fluxes miss is their own.
+  if (options.engine == Engine::kubelka_munk) return;
+  refuse_moved_thickness(fit, drawdowns);
+  refuse_false_scale(fit, drawdowns, options);
   if (!scatters(fit)) return;
   const double reduced = fit.chi_square / fit.degrees_of_freedom;
   const auto cause = detail::likeliest_cause(drawdowns, options, fit.chi_square);
@@ -214,7 +255,7 @@ std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
 PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
   detail::check_options(options);
   detail::check_drawdowns(drawdowns, options);
-  PasteFit fit = detail::fit_under_usual_apertures(drawdowns, options);
+  PasteFit fit = detail::fit_openly(drawdowns, options);
   refuse_misfit(fit, drawdowns, options);
   const Reflectance grey(fit.absorption.grid(), std::vector<double>(fit.absorption.size(), 0.3));
   const FittedLayer layer{&fit, 1, 0};

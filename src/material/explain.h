@@ -9,9 +9,9 @@
 
 namespace mamelon::detail {
 
-// Drawdowns without an aperture are fitted under each of the usual ones and averaged.
-PasteFit fit_under_usual_apertures(std::span<const Drawdown> drawdowns,
-                                   const PasteFitOptions& options);
+// By transport: under instruments that keep their scale and that do not, and, for drawdowns without
+// an aperture, under each of the usual ones; averaged by how well each explains the readings.
+PasteFit fit_openly(std::span<const Drawdown> drawdowns, const PasteFitOptions& options);
 
 // A change of the description under which the readings fit together better.
 struct Cause {
@@ -21,5 +21,9 @@ struct Cause {
 // The change that helps most; nothing when none leaves less than `misfit`.
 std::optional<Cause> likeliest_cause(std::span<const Drawdown> drawdowns,
                                      const PasteFitOptions& options, double misfit);
+
+// Chi-square of readings and expectations under the description as it stands, of an instrument that
+// does not keep its scale.
+double misfit_as_stated(std::span<const Drawdown> drawdowns, const PasteFitOptions& options);
 
 }  // namespace mamelon::detail

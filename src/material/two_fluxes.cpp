@@ -25,7 +25,7 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
         transport.thickness.begin(), transport.thickness.end(),
         [&](const SpecimenThickness& known) { return known.specimen == real.specimen; });
     one.thickness_mm = fitted->thickness_mm;
-    one.thickness_sd_mm = 0.001;
+    one.thickness_sd_mm = real.thickness_sd_mm;
     one.geometry = Geometry::diffuse_8_excluded;
     one.contact = Backing::internal;
     one.backing = Reflectance(grid, std::vector<double>(grid.count, std::clamp(level, 0.0, 0.95)));
