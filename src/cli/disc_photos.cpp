@@ -103,10 +103,10 @@ struct Shot {
   CardFit fit;
 };
 
-Shot shot_of(const std::filesystem::path& file, const MeasureOptions& options,
+Shot shot_of(const std::filesystem::path& file, const PhotoOptionsText& options, const Card& card,
              const Viewing& viewing, std::vector<std::string>& warnings) {
   Photo photo = read_photo(file);
-  CardFit fit = fit_card(photo, card_argument(options), viewing, fit_options(options));
+  CardFit fit = fit_card(photo, card, viewing, fit_options(options));
   for (const std::string& text : fit.warnings) {
     if (std::find(warnings.begin(), warnings.end(), text) == warnings.end()) {
       warnings.push_back(text);
@@ -115,23 +115,12 @@ Shot shot_of(const std::filesystem::path& file, const MeasureOptions& options,
   return {std::move(photo), std::move(fit)};
 }
 
+// The bare backings are no composite: what they are is not known.
 Measured<Lab> colour_in(const Shot& shot, const Row& row) {
-  const auto whole = [](double value) { return static_cast<std::size_t>(std::lround(value)); };
-  const Mask mask{whole(row.box.x), whole(row.box.y), whole(row.box.width), whole(row.box.height),
-                  std::vector<std::uint8_t>(whole(row.box.width) * whole(row.box.height), 1)};
-  if (mask.x + mask.width > shot.photo.width || mask.y + mask.height > shot.photo.height) {
-    throw ArgumentError(row.where + ": the box reaches beyond the photo");
-  }
-  Zones zones{.tooth = mask,
-              .glare = {},
-              .zones = {{.name = "disc", .mask = mask}},
-              .cervical_end = {},
-              .incisal_end = {},
-              .glare_fraction = 0,
-              .clipped_fraction = 0,
-              .warnings = {},
-              .provenance = {}};
-  return read_zones(shot.photo, shot.fit, zones, row.specimen).front().lab;
+  return read_box(shot.photo, shot.fit, row.box,
+                  row.specimen.empty() ? SurfaceKind::unknown : SurfaceKind::restoration,
+                  row.specimen.empty() ? row.backing : row.specimen)
+      .lab;
 }
 
 double spread(const Measured<Lab>& lab) {
@@ -141,9 +130,13 @@ double spread(const Measured<Lab>& lab) {
 
 }  // namespace
 
-std::vector<Drawdown> drawdowns_in_photos(const std::string& table, const MeasureOptions& options,
+std::vector<Drawdown> drawdowns_in_photos(const std::string& table, const PhotoOptionsText& options,
                                           const Viewing& viewing,
                                           std::vector<std::string>& warnings) {
+  if (options.card.empty()) {
+    throw ArgumentError("--photos needs --card FILE, the reference card that stands in each photo");
+  }
+  const Card card = read_card(options.card);
   const std::vector<Row> rows = Table(table).rows();
   const std::filesystem::path folder = std::filesystem::path(table).parent_path();
   std::map<std::string, Shot> shots;
@@ -152,8 +145,8 @@ std::vector<Drawdown> drawdowns_in_photos(const std::string& table, const Measur
   for (const Row& row : rows) {
     auto shot = shots.find(row.photo);
     if (shot == shots.end()) {
-      shot =
-          shots.emplace(row.photo, shot_of(folder / row.photo, options, viewing, warnings)).first;
+      shot = shots.emplace(row.photo, shot_of(folder / row.photo, options, card, viewing, warnings))
+                 .first;
     }
     const Measured<Lab> lab = colour_in(shot->second, row);
     if (row.specimen.empty()) {

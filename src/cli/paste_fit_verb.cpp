@@ -15,7 +15,7 @@
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/disc_photos.h"
-#include "cli/measure.h"
+#include "cli/photo_options.h"
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
@@ -26,7 +26,7 @@ namespace {
 using detail::format_fixed;
 
 struct FitOptions {
-  MeasureOptions measured;  // card and viewing
+  PhotoOptionsText measured;  // card and viewing
   bool photos = false;
   std::string drawdowns, name, role, into, out, sheet, label, aperture;
   std::string set_name = "pastes";
@@ -334,7 +334,7 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
       ->type_name("FILE");
   verb->add_flag("--replace", options->replace,
                  "Overwrite an existing --out, and a paste of this name");
-  add_card_options(*verb, options->measured);
+  add_photo_options(*verb, options->measured);
   add_label_option(*verb, options->label, "Your own title for the sheet");
   add_sheet_option(*verb, options->sheet);
   add_json_flag(*verb, options->json);

@@ -174,23 +174,37 @@ void refuse_moved_thickness(const PasteFit& fit, std::span<const Drawdown> drawd
   }
 }
 
-// A scale that is off by more than instruments usually are may be another fault in disguise.
+// A scale that is off may be another fault in disguise, most of all light lost at an edge.
 void refuse_false_scale(const PasteFit& fit, std::span<const Drawdown> drawdowns,
                         const PasteFitOptions& options) {
   const bool open_aperture =
       std::any_of(drawdowns.begin(), drawdowns.end(),
                   [](const Drawdown& one) { return !one.aperture.has_value(); });
-  constexpr double usual_sds = 1.2;
-  if (open_aperture || !(std::abs(fit.scale - 1) > usual_sds * options.scale_sd)) return;
+  if (open_aperture) return;
   const double as_stated = detail::misfit_as_stated(drawdowns, options);
+  constexpr double usual_sds = 1.2;
   constexpr double clearly = 14;  // of chi-square: a thousand to one
-  const auto cause = detail::likeliest_cause(drawdowns, options, as_stated - clearly);
+  const auto cause = std::abs(fit.scale - 1) > usual_sds * options.scale_sd
+                         ? detail::likeliest_cause(drawdowns, options, as_stated - clearly)
+                         : detail::smaller_aperture(drawdowns, options, as_stated - clearly);
   if (!cause) return;
-  throw ModelError(
-      "the readings do not fit together as they are described: the instrument would "
-      "be off by a factor of " +
-      format_short(fit.scale, 3) + "; the likeliest cause: " + cause->text + " (chi-square " +
-      format_short(cause->chi_square, 3) + " in place of " + format_short(as_stated, 3) + ")");
+  throw ModelError("the readings do not fit together as they are described; the likeliest cause: " +
+                   cause->text + " (chi-square " + format_short(cause->chi_square, 3) +
+                   " in place of " + format_short(as_stated, 3) + ")");
+}
+
+// The fit, or why there is none.
+PasteFit settled_fit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
+  try {
+    return detail::fit_openly(drawdowns, options);
+  } catch (const ModelError& error) {
+    const double worse_than_any = 1e12;
+    const auto cause = options.engine == Engine::transport
+                           ? detail::likeliest_cause(drawdowns, options, worse_than_any)
+                           : std::nullopt;
+    if (!cause) throw;
+    throw ModelError(std::string(error.what()) + "; the likeliest cause: " + cause->text);
+  }
 }
 
 // A fit is refused where the readings miss it by far more than their noise, and where they miss it
@@ -255,7 +269,7 @@ std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
 PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
   detail::check_options(options);
   detail::check_drawdowns(drawdowns, options);
-  PasteFit fit = detail::fit_openly(drawdowns, options);
+  PasteFit fit = settled_fit(drawdowns, options);
   refuse_misfit(fit, drawdowns, options);
   const Reflectance grey(fit.absorption.grid(), std::vector<double>(fit.absorption.size(), 0.3));
   const FittedLayer layer{&fit, 1, 0};

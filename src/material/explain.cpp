@@ -227,6 +227,20 @@ void try_specimens(Trials& trials, std::span<const Drawdown> drawdowns) {
   }
 }
 
+void try_apertures(Trials& trials, std::span<const Drawdown> drawdowns,
+                   const PasteFitOptions& options) {
+  PasteFitOptions free_loss = options;
+  free_loss.loss_sd = std::max(options.loss_sd, usual_loss_sd);
+  for (const Usual& usual : usual_apertures()) {
+    if (!usual.aperture) continue;
+    trials.attempt("light is lost at the edge of a smaller aperture than stated, as of " +
+                       format_short(usual.aperture->lit_mm) + " mm lit and " +
+                       format_short(usual.aperture->seen_mm) + " mm seen",
+                   changed(drawdowns, [](Drawdown& one) { one.aperture.reset(); }), free_loss,
+                   usual.aperture);
+  }
+}
+
 }  // namespace
 
 PasteFit fit_openly(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
@@ -286,16 +300,14 @@ std::optional<Cause> likeliest_cause(std::span<const Drawdown> drawdowns,
   PasteFitOptions free_scale = options;
   free_scale.scale_sd = 0.1;
   trials.attempt("the instrument's scale is off", as_stated, free_scale);
-  PasteFitOptions free_loss = options;
-  free_loss.loss_sd = std::max(options.loss_sd, usual_loss_sd);
-  for (const Usual& usual : usual_apertures()) {
-    if (!usual.aperture) continue;
-    trials.attempt("light is lost at the edge of a smaller aperture than stated, as of " +
-                       format_short(usual.aperture->lit_mm) + " mm lit and " +
-                       format_short(usual.aperture->seen_mm) + " mm seen",
-                   changed(drawdowns, [](Drawdown& one) { one.aperture.reset(); }), free_loss,
-                   usual.aperture);
-  }
+  try_apertures(trials, drawdowns, options);
+  return trials.best();
+}
+
+std::optional<Cause> smaller_aperture(std::span<const Drawdown> drawdowns,
+                                      const PasteFitOptions& options, double misfit) {
+  Trials trials(options, misfit);
+  try_apertures(trials, drawdowns, options);
   return trials.best();
 }
 

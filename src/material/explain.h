@@ -22,6 +22,10 @@ struct Cause {
 std::optional<Cause> likeliest_cause(std::span<const Drawdown> drawdowns,
                                      const PasteFitOptions& options, double misfit);
 
+// The same of apertures alone.
+std::optional<Cause> smaller_aperture(std::span<const Drawdown> drawdowns,
+                                      const PasteFitOptions& options, double misfit);
+
 // Chi-square of readings and expectations under the description as it stands, of an instrument that
 // does not keep its scale.
 double misfit_as_stated(std::span<const Drawdown> drawdowns, const PasteFitOptions& options);

@@ -93,6 +93,8 @@ TEST(Bench, ASmoothFaceOverAirReadsWhatPhotonsDo) {
   struct Slab {
     double absorption, scattering, g, mm, backing, seen;
   };
+  double smooth_faces = 0;
+  double even_faces = 0;
   for (const Slab& slab :
        {Slab{0.05, 5, 0.8, 1, 0.9, 0.57978}, Slab{0.02, 4, 0.7, 0.5, 0.8, 0.69916},
         Slab{0.2, 6, 0.8, 1, 0.05, 0.17653}, Slab{0.01, 2, 0, 2, 0.82, 0.70606}}) {
@@ -111,10 +113,11 @@ TEST(Bench, ASmoothFaceOverAirReadsWhatPhotonsDo) {
     if (slab.mm > 1 || slab.absorption > 0.1) continue;
     one.lower_face = Face::rough;
     const detail::ReadingModel rough(std::span(&one, 1), by_transport());
-    EXPECT_GT(std::abs(rough.read(rough.prepare({absorption, reduced, slab.g}), 0, slab.mm)[0] -
-                       slab.seen),
-              0.004);
+    even_faces += std::abs(rough.read(rough.prepare({absorption, reduced, slab.g}), 0, slab.mm)[0] -
+                           slab.seen);
+    smooth_faces += std::abs(seen - slab.seen);
   }
+  EXPECT_LT(smooth_faces, even_faces);
 }
 
 TEST(Bench, AirGapsAndKnownAperturesAreFitted) {
