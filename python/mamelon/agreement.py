@@ -84,9 +84,10 @@ def mcdm_interval(
 
     In CIEDE2000. The estimate is the repeats' own; the interval is that of the mean difference from
     the true mean in the long run, which is about √(n / (n − 1)) times as large, because each repeat
-    pulls their mean towards itself. It holds for normal repeats: how far the estimate lies from the truth depends only on how
-    evenly they spread over the axes of colour, which `bootstrap` simulated sets show. The spread is
-    taken from the repeats, drawn towards a typical one while they are few, since three repeats
+    pulls their mean towards itself. It holds for normal repeats: how far the estimate lies from the
+    truth depends only on how evenly they spread over the axes of colour, which `bootstrap`
+    simulated sets show. The spread is taken from the repeats, drawn towards a typical one while
+    they are few, since three repeats
     cannot show it. n is at least 3. Raises ArgumentError for a wrong shape or too few rows.
 
     >>> rows = [[70, 1, 15], [70.4, 1, 15.2], [69.7, 1.2, 15], [70.1, 0.9, 14.7]]

@@ -15,7 +15,7 @@ from mamelon import agreement
 
 def mean_difference(studies: int, rng: np.random.Generator) -> None:
     """The mean difference from the mean, of repeats of several shapes of error."""
-    print("mean difference from the mean, 95 %: repeats | held % by standard deviations of L*, a*, b*")
+    print("mean difference from the mean, 95 %: repeats | held % for four shapes of error")
     shapes = [(0.25, 0.13, 0.22), (0.4, 0.15, 0.3), (0.2, 0.2, 0.2), (0.5, 0.1, 0.1)]
     for n in (3, 5, 10, 20):
         line = f"{n} |"
@@ -61,7 +61,7 @@ def limits(studies: int, rng: np.random.Generator) -> None:
 
 
 def equivalence(studies: int, rng: np.random.Generator) -> None:
-    """Equivalence said of two instruments that differ by just the margin, at most 5 %; its power."""
+    """Equivalence said where the difference is just the margin (5 % at most) and where none."""
     print("equivalence within 0.8: pairs | said at a difference of 0.8 %, of 0 %")
     tooth = np.array([72.0, 1.5, 17.0])
     size = 0.8 / float(mm.de00(tooth, tooth + [1, 0, 0]))
