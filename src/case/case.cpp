@@ -33,6 +33,16 @@ void check_tooth(const Case& given, const CaseTooth& tooth, const std::string& n
   }
 }
 
+// Whether a hint for a tooth points into a box.
+bool points_into(const ToothHint& at, const BoxPx& box) {
+  const auto inside = [&](double x, double y) {
+    return x >= box.x && y >= box.y && x <= box.x + box.width && y <= box.y + box.height;
+  };
+  if (at.point) return inside(at.point->x, at.point->y);
+  if (at.box) return inside(at.box->x + at.box->width / 2, at.box->y + at.box->height / 2);
+  return false;
+}
+
 void check_floor(const CaseFloor& floor) {
   if (int{floor.curve.has_value()} + int{floor.colour.has_value()} + int{floor.photo.has_value()} !=
       1) {
@@ -215,6 +225,14 @@ void check_case(const Case& given) {
     if (std::count_if(given.tabs_in_photo.begin(), given.tabs_in_photo.end(),
                       [&](const TabInPhoto& other) { return of_name(other.tab); }) > 1) {
       throw ArgumentError("tab \"" + one.tab + "\" is pointed at twice; give each tab one box");
+    }
+  }
+  for (const TabInPhoto& one : given.tabs_in_photo) {
+    for (std::size_t i = 0; i < given.teeth.size(); ++i) {
+      if (!points_into(given.teeth[i].at, one.box)) continue;
+      throw ArgumentError("the box of tab \"" + one.tab + "\" lies on " +
+                          detail::tooth_name(given, i) +
+                          "; draw it within the tab, and point at the tooth");
     }
   }
   if (given.restoration) check_restoration(*given.restoration);

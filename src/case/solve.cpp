@@ -65,8 +65,11 @@ void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& too
   tooth.plans = plan(request, progress);
   const PlanSet& plans = *tooth.plans;
   // Why nothing is acceptable changes the decision; what else there is to know does not.
-  auto& out = plans.out_of_reach ? report.warnings : report.notes;
-  out.insert(out.end(), plans.warnings.begin(), plans.warnings.end());
+  for (const std::string& text : plans.warnings) {
+    const bool decides = plans.out_of_reach && (text == plans.out_of_reach->reason ||
+                                                text.starts_with("no allowed plan comes within"));
+    (decides ? report.warnings : report.notes).push_back(text);
+  }
   if (!asked.every_zone) return;
   std::vector<std::string> pastes;
   for (const PlannedLayer& layer : tooth.best()->layers) pastes.push_back(layer.paste);

@@ -177,7 +177,8 @@ std::string Node::shown() const {
 void check_no_table(std::string_view text, const std::string& source, std::string_view format) {
   const std::size_t first = text.find_first_not_of(" \t\r\n");
   if (first == std::string_view::npos || text[first] == '{' || text[first] == '[') return;
-  if (text.substr(0, text.find('\n')).find_first_of(",;\t") == std::string_view::npos) return;
+  const std::string_view line = text.substr(0, text.find('\n'));
+  if (text[first] != '#' && line.find_first_of(",;\t") == std::string_view::npos) return;
   std::string what = source + ": is a table, not a JSON document";
   if (format == "mamelon-tab-set") {
     what += "; `mamelon tabs build` makes a tab set of readings of your tabs";

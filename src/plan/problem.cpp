@@ -200,8 +200,8 @@ std::vector<View> make_views(const PlanRequest& request, const Grid& grid,
       try {
         curve = estimate_reflectance(target.lab.value, target.viewing, grid);
         warnings.emplace_back(
-            "the target has no reflectance curve: its colour under other lights rests on the "
-            "smoothest curve of that colour");
+            "the target has no reflectance curve: its colour under other lights is that of the "
+            "smoothest reflectance of that colour");
       } catch (const ModelError& error) {
         warnings.emplace_back(std::string("colours under other lights are left out: ") +
                               error.what());

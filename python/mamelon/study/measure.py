@@ -129,7 +129,7 @@ def _reading(reading: _core.Reading) -> dict[str, str]:
 def _plan(plans: _core.PlanSet) -> dict[str, str]:
     best = plans.plans[plans.recommended]
     return {
-        "plan": " + ".join(f"{layer.paste} {layer.thickness_mm:.2f} mm" for layer in best.layers),
+        "plan": " + ".join(f"{layer.paste} {layer.thickness_mm:.1f} mm" for layer in best.layers),
         "plan_de00": _number(best.de00),
         "plan_de00_expected": _number(best.de00_expected),
     }

@@ -1,0 +1,131 @@
+"""Cases and reports through the bindings, and a study of cases."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from conftest import DATA
+
+import mamelon as mm
+from mamelon import study
+
+
+def reading(label: str, light: float, zone: str = "") -> mm.Reading:
+    lab = mm.Measured([light, 2, 18], [[0.1, 0, 0], [0, 0.1, 0], [0, 0, 0.1]])
+    return mm.Reading(label, lab, "D65/2", zone=zone)
+
+
+@pytest.fixture(scope="module")
+def case() -> mm.Case:
+    """Two teeth of one reading each."""
+    return mm.Case(
+        viewing="D65/2",
+        teeth=[
+            mm.CaseTooth(number=11, readings=[reading("11", 74)]),
+            mm.CaseTooth(number=21, readings=[reading("21", 66)]),
+        ],
+        tabs=mm.read_tab_set(DATA / "tabs/orchard16.json"),
+        headline="21",
+        restoration=mm.Restoration(
+            pastes=mm.read_paste_set(DATA / "pastes/orchard10.json"),
+            floor=mm.CaseFloor(curve=mm.read_reflectance(DATA / "floors/sound_dentine.csv")),
+            depths_mm=[2],
+        ),
+    )
+
+
+def test_each_tooth_has_its_own_report(case: mm.Case) -> None:
+    report = mm.solve(case)
+    assert [tooth.number for tooth in report.teeth] == [11, 21]
+    assert report.headline == 1
+    for tooth in report.teeth:
+        assert tooth.plans is not None
+        assert tooth.plans.plans[0].predicted[0].target == tooth.readings[0].lab.value
+    document = json.loads(mm.to_json(report))
+    assert document["headline"] == "tooth 21"
+    assert "tooth 21" in mm.sheet_html(report) or "21" in mm.sheet_html(report)
+
+
+def test_progress_is_told_and_can_stop(case: mm.Case) -> None:
+    told: list[tuple[float, str]] = []
+
+    def go_on(share: float, step: str) -> bool:
+        told.append((share, step))
+        return True
+
+    mm.solve(case, progress=go_on)
+    shares = [share for share, _ in told]
+    assert shares == sorted(shares)
+    assert {"ranking the tabs", "planning the layers"} <= {step for _, step in told}
+    with pytest.raises(mm.StoppedError):
+        mm.solve(case, progress=lambda share, step: False)
+    with pytest.raises(ZeroDivisionError):
+        mm.solve(case, progress=lambda share, step: 1 / 0 > 0)
+
+
+def test_a_case_is_one_file(case: mm.Case, tmp_path: Path) -> None:
+    mm.write_case(tmp_path / "case.zip", case)
+    again = mm.read_case(tmp_path / "case.zip")
+    assert again == case
+    assert mm.digest(again) == mm.digest(case)
+    mm.write_case(tmp_path / "twin.zip", again)
+    assert (tmp_path / "twin.zip").read_bytes() == (tmp_path / "case.zip").read_bytes()
+    assert mm.to_json(mm.solve(again)) == mm.to_json(mm.solve(case))
+    with pytest.raises(mm.DataError, match="no sound zip"):
+        (tmp_path / "bad.zip").write_bytes(b"PK")
+        mm.read_case(tmp_path / "bad.zip")
+
+
+def test_a_wrong_case_is_refused(case: mm.Case) -> None:
+    with pytest.raises(mm.ArgumentError, match="is no tooth in ISO 3950"):
+        mm.solve(case.replace(teeth=[mm.CaseTooth(number=19, readings=[reading("x", 70)])]))
+    with pytest.raises(mm.ArgumentError, match="neither readings nor a photo"):
+        mm.solve(case.replace(teeth=[mm.CaseTooth()]))
+
+
+def test_a_study_plans_as_a_case_does(case: mm.Case, tmp_path: Path) -> None:
+    mm.write_case(tmp_path / "like.zip", case)
+    manifest = tmp_path / "manifest.csv"
+    manifest.write_text(
+        "item,tooth,L,a,b,sd_L,sd_a,sd_b,case\n"
+        "light,11,74,2,18,0.3,0.3,0.3,\n"
+        "unsure,11,74,2,18,2,1,6,\n"
+        "saved,,,,,,,,like.zip\n",
+        encoding="utf-8",
+    )
+    table = study.run(
+        manifest, tabs=DATA / "tabs/orchard16.json", viewing="D65/2",
+        like=tmp_path / "like.zip", processes=1,
+    ).set_index("item")  # fmt: skip
+    assert table["error"].tolist() == [""] * 4
+    assert table.loc["light", "plan"].endswith(" mm")
+    assert table.loc["light", "tooth"] == "11"
+    assert table.loc["unsure", "plan"] == ""
+    assert table.loc["unsure", "grade"] == ""
+    assert "too uncertain" in table.loc["unsure", "warnings"]
+    planned = [tooth.plans for tooth in mm.solve(case).teeth]
+    assert table.loc["saved", "plan_de00"].tolist() == [
+        plans.plans[plans.recommended].de00 for plans in planned if plans is not None
+    ]
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ("7_4,2,18,0.3", "L must be 1 numbers, not '7_4'"),
+        ("500,2,18,0.3", "L must lie within 0 and 100"),
+        ("74,2,18,-5", "sd_L must lie within 0 and 100"),
+        ("74,nan,18,1", "a must be 1 numbers"),
+        ("74,2,1e999,1", "b must be 1 numbers"),
+    ],
+)
+def test_numbers_of_a_study_are_numbers_that_can_be(tmp_path: Path, cells: str, words: str) -> None:
+    manifest = tmp_path / "manifest.csv"
+    manifest.write_text(f"item,L,a,b,sd_L\nx,{cells}\n", encoding="utf-8")
+    table = study.run(
+        manifest, tabs=DATA / "tabs/orchard16.json", viewing="D65/2", processes=1
+    )  # fmt: skip
+    assert table["error_kind"].tolist() == ["DataError"]
+    assert words in table.loc[0, "error"]
