@@ -165,7 +165,7 @@ std::vector<bool> test_tabs(const std::vector<Change>& changes, const DriftOptio
         clearest = i;
     }
     const auto left = std::count(steady.begin(), steady.end(), true);
-    if (clearest == changes.size() || left < 3 ||
+    if (clearest == changes.size() || (result.common_shift_removed && left < 3) ||
         tests[clearest].p_value > options.false_alarm / (tested - accused))
       break;
     steady[clearest] = false;

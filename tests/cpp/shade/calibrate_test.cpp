@@ -173,6 +173,42 @@ TEST(Calibrate, ListsGrossErrorsWithRowAndReason) {
   EXPECT_EQ(used + result.set_aside.size(), given);
 }
 
+// A typed 7.4 in place of 74, among eight tabs read three times in one sitting: it alone is set
+// aside, and the other tabs are known as well as without it.
+TEST(Calibrate, FindsATypingErrorAmongThreeReadingsWithoutWideningTheOthers) {
+  detail::Generator random(21);
+  StudyDesign design;
+  design.tabs = 8;
+  design.days = 1;
+  design.operators = 1;
+  design.gross_share = 0;
+  auto study = test::simulate(test::random_tabs(8, random), design, {}, random);
+  const Calibration clean = calibrate(study.readings);
+  study.readings[4].reading.lab.value.l /= 10;  // row 5, of tab 1
+  const Calibration result = calibrate(study.readings);
+  ASSERT_EQ(result.set_aside.size(), 1U);
+  EXPECT_EQ(result.set_aside[0].row, 5U);
+  EXPECT_GT(result.set_aside[0].chance_gross, 0.999);
+  for (std::size_t t = 0; t < 8; ++t)
+    EXPECT_LT(result.tabs.tabs[t].lab.sd()[0], 1.5 * clean.tabs.tabs[t].lab.sd()[0]) << t;
+}
+
+// Of 100 sittings in which eight tabs are read three times, few set a sound reading aside.
+TEST(Calibrate, LeavesThreeSoundReadingsAlone) {
+  detail::Generator random(22);
+  StudyDesign design;
+  design.tabs = 8;
+  design.days = 1;
+  design.operators = 1;
+  design.gross_share = 0;
+  std::size_t aside = 0;
+  for (int s = 0; s < 100; ++s) {
+    const auto study = test::simulate(test::random_tabs(8, random), design, {}, random);
+    aside += calibrate(study.readings).set_aside.size();
+  }
+  EXPECT_LE(aside, 5U);  // 1.2 of 2400 at the stated chance
+}
+
 TEST(Calibrate, KeepsBothOfTwoReadingsThatDisagree) {
   detail::Generator random(9);
   StudyDesign design;

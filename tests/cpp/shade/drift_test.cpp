@@ -72,6 +72,28 @@ TEST(Drift, SaysWhenTheWholeSetMoved) {
   for (const TabDrift& t : result.tabs) EXPECT_EQ(t.verdict, DriftVerdict::steady);
 }
 
+TEST(Drift, AWitnessTellsASetThatFadesFromTheInstrument) {
+  const TabSet earlier = eight_tabs(small, diagonal({0.05, 0.05, 0.05}));
+  DriftOptions options;
+  options.witnesses = {earlier.tabs[7].name};
+  TabSet faded = earlier;
+  for (std::size_t t = 0; t < 7; ++t) faded.tabs[t].lab.value.l += 1;
+  const Drift of_set = drift(earlier, faded, options);
+  EXPECT_EQ(of_set.set_verdict, SetVerdict::changed);
+  EXPECT_EQ(of_set.tabs.size(), 7U);
+  EXPECT_NEAR(of_set.set_shift.l, 1, 1e-9);
+  TabSet shifted = earlier;
+  for (Tab& t : shifted.tabs) t.lab.value.l += 1;
+  const Drift of_instrument = drift(earlier, shifted, options);
+  EXPECT_EQ(of_instrument.set_verdict, SetVerdict::steady);
+  EXPECT_NEAR(of_instrument.witness_shift.l, 1, 1e-9);
+  const Drift without = drift(earlier, shifted);
+  EXPECT_EQ(without.set_verdict, SetVerdict::unknown);
+  EXPECT_NE(without.note.find("cannot be told"), std::string::npos);
+  options.witnesses = {"absent"};
+  EXPECT_THROW((void)drift(earlier, shifted, options), ArgumentError);
+}
+
 TEST(Drift, TellsAVisibleChangeFromOneThatOnlyTheInstrumentSees) {
   const TabSet earlier = eight_tabs(small);
   TabSet now = earlier;
