@@ -42,9 +42,9 @@ double u95_of(const mamelon::Measured<Lab>& lab) {
 TEST(SurfaceKinds, NamesGoThereAndBack) {
   for (std::size_t i = 0; i < mamelon::detail::surface_kinds; ++i) {
     const auto kind = static_cast<SurfaceKind>(i);
-    EXPECT_EQ(mamelon::surface_kind_from_string(to_string(kind)), kind);
+    EXPECT_EQ(mamelon::from_string<SurfaceKind>(to_string(kind)), kind);
   }
-  EXPECT_THROW((void)mamelon::surface_kind_from_string("filling"), ArgumentError);
+  EXPECT_THROW((void)mamelon::from_string<SurfaceKind>("filling"), ArgumentError);
 }
 
 TEST(SurfaceKinds, EveryExpectationReflectsWhatMatterCan) {
