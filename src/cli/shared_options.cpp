@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "mamelon/error.h"
+#include "mamelon/limits.h"
 #include "mamelon/provenance.h"
 
 #include "cli/arguments.h"
@@ -16,7 +17,7 @@ namespace {
 // A light's name is its file's with the start of its digest, so that two lights of one name can be
 // told apart wherever the name is printed.
 Illuminant light_of(const std::string& file, const TableOptions& options) {
-  const std::string text = read_file(file);
+  const std::string text = read_file(file, limits::document_bytes);
   constexpr std::size_t digits = 8;
   return Illuminant(
       std::filesystem::path(file).stem().string() + "@" + sha256_hex(text).substr(0, digits),
