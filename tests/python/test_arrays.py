@@ -208,10 +208,9 @@ def test_percent_for_a_fraction_gets_its_own_message() -> None:
 
 def test_data_frames_are_read_by_the_names_of_their_columns() -> None:
     frame = pd.DataFrame({"label": ["x"], "b*": [15.0], "L*": [70.0], "a*": [1.0]})
+    turned = frame[["a*", "b*", "L*"]].rename(columns=str.lower)
     assert mm.de00(frame, [[70, 1, 15]]).tolist() == [0.0]
-    assert mm.de00(frame[["a*", "b*", "L*"]].rename(columns=str.lower), [[70, 1, 15]]).tolist() == [
-        0.0
-    ]
+    assert mm.de00(turned, [[70, 1, 15]]).tolist() == [0.0]
     with pytest.raises(mm.ArgumentError, match="read by the names of its columns"):
         mm.de00(pd.DataFrame([[70.0, 1.0, 15.0]]), [[70, 1, 15]])
     with pytest.raises(mm.ArgumentError, match="two columns of one name"):
@@ -219,6 +218,5 @@ def test_data_frames_are_read_by_the_names_of_their_columns() -> None:
     falling = pd.DataFrame([[0.1 + i / 100 for i in range(31)]], columns=range(700, 390, -10))
     rising = falling.to_numpy()[:, ::-1]
     grid = mm.Grid(400, 10, 31)
-    assert mm.to_lab(falling, "D65/2", grid=grid).tolist() == mm.to_lab(
-        rising, "D65/2", grid=grid
-    ).tolist()
+    found = mm.to_lab(falling, "D65/2", grid=grid)
+    assert found.tolist() == mm.to_lab(rising, "D65/2", grid=grid).tolist()
