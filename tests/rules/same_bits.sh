@@ -8,9 +8,10 @@ mkdir -p "$work"
 first=
 for compiler in g++ clang++; do
   command -v "$compiler" >/dev/null || continue
+  case $compiler in g++) c=gcc ;; *) c=clang ;; esac
   for level in -O0 -O3; do
     program=$work/same_bits$compiler$level
-    (cd "$work" && "$compiler" -x c -std=c99 "$level" -ffp-contract=off -w \
+    (cd "$work" && "$c" -std=c99 "$level" -ffp-contract=off -w \
       -include "$source_dir/src/base/musl/libm.h" -c "$source_dir"/src/base/musl/*.c)
     "$compiler" -std=c++20 "$level" -ffp-contract=off -I"$source_dir/include" -I"$source_dir/src" \
       "$source_dir"/tests/rules/same_bits.cpp "$source_dir"/src/colour/{colour,difference}.cpp \

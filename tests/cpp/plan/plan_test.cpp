@@ -242,7 +242,7 @@ TEST(Plan, TheContactWallIsPartOfThePlan) {
               predict_plan(request, std::span(&alone, 1)).de00, 1e-9);
   EXPECT_THAT(found.warnings, ::testing::Contains(HasSubstr("over the contact wall, 0.8 mm of")));
   request.placing.contact_wall_width_mm = 0.1;
-  expect_refused<ArgumentError>(request, "contact wall is 0.1 mm wide");
+  expect_refused<ArgumentError>(request, "contact_wall_width_mm: expected a number from 0.3 to 3");
 }
 
 TEST(Plan, AHandThatKeepsTheTotalErrsLess) {
@@ -461,7 +461,7 @@ TEST(Plan, RequestsThatMakeNoSenseAreRefused) {
   expect_refused<ArgumentError>(bad, "max_layers is 4");
   bad = good;
   bad.pastes.pastes.clear();
-  expect_refused<ArgumentError>(bad, "empty");
+  expect_refused<ArgumentError>(bad, "expected 1 to 1000 items, got 0");
   bad = good;
   bad.thickness_sd_mm = -0.1;
   expect_refused<ArgumentError>(bad, "thickness sd");
