@@ -29,6 +29,8 @@ COLUMNS = (
     "plan_de00_expected", "warnings", "digest", "error_kind", "error",
 )  # fmt: skip
 
+# As the library takes them: limits::photo_bytes.
+MOST_PHOTO_BYTES = 2**31
 Row = tuple[str, ...]
 
 
@@ -201,7 +203,7 @@ def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
             cervical_direction_deg=direction[0] if direction else None,
         )  # fmt: skip
         photo = _core.CasePhoto(
-            photo_file.read_bytes() if photo_file.exists() else _absent(photo_file),
+            _bytes_of(photo_file),
             source=photo_file.name,
             camera_rendering=settings.camera_rendering,
         )
@@ -218,8 +220,17 @@ def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
     )
 
 
-def _absent(file: Path) -> bytes:
-    raise _core.IoError(f"{file}: cannot be opened for reading")
+def _bytes_of(file: Path) -> bytes:
+    """What a regular file holds; a pipe or a device would be waited for without end."""
+    try:
+        status = file.stat()
+        if not stat.S_ISREG(status.st_mode):
+            raise _core.IoError(f"{file}: is not a regular file")
+        if status.st_size > MOST_PHOTO_BYTES:
+            raise _core.CaptureError(f"{file}: is larger than 2 GiB; give a smaller photo")
+        return file.read_bytes()
+    except OSError as error:
+        raise _core.IoError(f"{file}: cannot read: {error.strerror or error}") from None
 
 
 def _lab_reading(item: Item, settings: Settings) -> _core.Reading:
