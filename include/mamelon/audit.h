@@ -72,8 +72,8 @@ struct Fields<Gap> {
 
 /// Coverage error: mean over teeth of ΔE00 to the nearest tab, with a 95 % studentised bootstrap
 /// interval over the teeth. Where the population states its readings' own error, that is taken out
-/// of error, interval and shares by simulation and extrapolation (Cook and Stefanski 1994, J Am Stat
-/// Assoc 89:1314).
+/// of error, interval and shares by simulation and extrapolation (Cook and Stefanski 1994, J Am
+/// Stat Assoc 89:1314).
 struct Coverage {
   double error_de00 = 0;
   double noise_de00 = 0;  ///< what the readings' own error had added

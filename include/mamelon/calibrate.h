@@ -181,8 +181,8 @@ struct Fields<Calibration> {
 ///
 /// Model: reading = tab + day + operator + instrument + repeat, the last four random, the middle
 /// three common to all tabs read under them. Gross errors are found by the T² of deletion residuals
-/// over one covariance of all tabs, several at once by the generalised extreme deviate (Rosner 1983,
-/// Technometrics 25:165), and set aside, listed, never dropped without a word. Where a tab's
+/// over one covariance of all tabs, several at once by the generalised extreme deviate (Rosner
+/// 1983, Technometrics 25:165), and set aside, listed, never dropped without a word. Where a tab's
 /// readings disagree and none can be told wrong, a warning says so and its interval covers all of
 /// them. Means are
 /// least-squares means with every day, operator and instrument weighing the same; variance parts

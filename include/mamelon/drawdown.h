@@ -129,8 +129,8 @@ struct PasteFitOptions {
 inline constexpr double kubelka_munk_model_sd = 0.008;
 inline constexpr double transport_model_sd = 0.0003;
 
-/// Largest chi-square per degree of freedom of a fit by transport that is accepted: misses twice as large as the
-/// stated noise explains.
+/// Largest chi-square per degree of freedom of a fit by transport that is accepted: misses twice as
+/// large as the stated noise explains.
 inline constexpr double largest_reduced_chi_square = 4;
 
 struct SpecimenThickness {
@@ -237,16 +237,15 @@ struct Fields<PasteFit> {
 /// refractive index, the instrument's scale and the size of the edge loss, with their stated sds.
 /// Instruments that keep their scale (a third of its sd) and that do not (twice its sd), and, for
 /// drawdowns without an aperture, the usual apertures are tried in turn, and the constants are
-/// averaged by how well each explains the readings; the covariance holds their differences. A fit by
-/// transport whose chi-square per degree of freedom exceeds `largest_reduced_chi_square` is refused with the
-/// likeliest cause, found by fitting again with one thing changed; so is one that moves a thickness
-/// by five of its sds. CIELAB readings
-/// enter as they are, through the tristimulus integrals: the smoothness alone shapes the curves,
-/// and the standard deviations say how well. Throws ArgumentError for fewer than two readings or
-/// backings, unequal grids, an unstated geometry or backing, both or neither of reflectance and
-/// Lab, a Lab without viewing, a thickness, index, aperture or sd out of range, or a specimen that
-/// reads darker over the lighter backing; ModelError when the fit does not settle or does not
-/// explain the readings.
+/// averaged by how well each explains the readings; the covariance holds their differences. A fit
+/// by transport whose chi-square per degree of freedom exceeds `largest_reduced_chi_square` is
+/// refused with the likeliest cause, found by fitting again with one thing changed; so is one that
+/// moves a thickness by five of its sds. CIELAB readings enter as they are, through the tristimulus
+/// integrals: the smoothness alone shapes the curves, and the standard deviations say how well.
+/// Throws ArgumentError for fewer than two readings or backings, unequal grids, an unstated
+/// geometry or backing, both or neither of reflectance and Lab, a Lab without viewing, a thickness,
+/// index, aperture or sd out of range, or a specimen that reads darker over the lighter backing;
+/// ModelError when the fit does not settle or does not explain the readings.
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,
                                  const PasteFitOptions& options = {});
 

@@ -24,8 +24,8 @@ struct ColourTable {
                                        const std::optional<Viewing>& viewing,
                                        const TableOptions& options = {});
 
-/// The crosswalk as `to_csv` writes it, for a spreadsheet: a name that it would run as a formula (it
-/// starts with = + - @, a tab or a carriage return) has an apostrophe before it.
+/// The crosswalk as `to_csv` writes it, for a spreadsheet: a name that it would run as a formula
+/// (it starts with = + - @, a tab or a carriage return) has an apostrophe before it.
 [[nodiscard]] std::string to_spreadsheet(const CrosswalkReport& report);
 
 }  // namespace mamelon

@@ -37,7 +37,8 @@ struct Fields<Population> {
   static constexpr auto all() {
     using T = Population;
     return std::tuple{
-        needed("name", &T::name, "of the sample"), needed("teeth", &T::teeth, "their colours"),
+        needed("name", &T::name, "of the sample"),
+        needed("teeth", &T::teeth, "their colours"),
         needed("viewing", &T::viewing, "of the colours"),
         field("reading_error", &T::reading_error,
               "covariance of one reading's own error, taken out of the coverage error"),

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <map>
-#include <string_view>
 #include <memory>
+#include <string_view>
 #include <utility>
 
 #include "mamelon/error.h"

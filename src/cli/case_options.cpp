@@ -270,9 +270,8 @@ Case case_of(const CaseOptions& options) {
     if (!options.label.empty()) colour->label = options.label;
     given.teeth = {{.readings = {*std::move(colour)}}};
   } else if (!is_photo(options.input)) {
-    const std::vector<Reading> readings =
-        read_measurements(options.input, given_viewing(options.photo.viewing),
-                          table_options(options.photo.viewing));
+    const std::vector<Reading> readings = read_measurements(
+        options.input, given_viewing(options.photo.viewing), table_options(options.photo.viewing));
     given.viewing = readings.front().viewing;
     given.teeth = teeth_of(readings);
   } else {

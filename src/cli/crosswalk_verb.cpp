@@ -1,13 +1,12 @@
 // `mamelon tabs crosswalk`: the best recipe of pastes for every tab of a set.
 
-#include "mamelon/exchange.h"
-
 #include "cli/crosswalk_verb.h"
 
 #include <memory>
 #include <string>
 #include <vector>
 
+#include "mamelon/exchange.h"
 #include "mamelon/solve.h"
 
 #include "base/numbers.h"
@@ -71,7 +70,8 @@ int run(const Options& options) {
   given.restoration = restoration_of(options.restoration, photo);
   given.tabs = std::move(tabs);
   const CrosswalkReport report = solve_crosswalk(given);
-  if (!options.csv.empty()) write_file_atomically(options.csv, options.plain_csv ? to_csv(report) : to_spreadsheet(report));
+  if (!options.csv.empty())
+    write_file_atomically(options.csv, options.plain_csv ? to_csv(report) : to_spreadsheet(report));
   print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));

@@ -118,8 +118,8 @@ class Output {
       std::cout << (first_ ? "\n    " : ",\n    ")
                 << pair.dump(-1, ' ', false, detail::Json::error_handler_t::replace);
     } else {
-      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4) << '\t'
-                << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
+      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4)
+                << '\t' << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
                 << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4)
                 << (formula_.empty() ? "" : "\t" + format_fixed(chosen, 4)) << '\n';
     }

@@ -7,9 +7,9 @@
 #include <string>
 #include <vector>
 
-#include "mamelon/exchange.h"
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
+#include "mamelon/exchange.h"
 #include "mamelon/sheet.h"
 
 #include "base/numbers.h"
@@ -182,7 +182,7 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
                       in_words(tab.verdict)});
     }
     out +=
-        "\nSince the earlier set (chance of accusing any tab of a steady set: 5 %)\n" +
+        "\nSince the earlier set (5 % of steady sets are accused)\n" +
         table(
             terminal,
             {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},
@@ -210,8 +210,7 @@ int audit_tabs(const AuditCommand& options) {
     print_warnings(table.warnings);
     return population_of("your teeth", std::move(table.lab), table.viewing);
   };
-  Population population =
-      options.teeth.empty() ? generated_population(tabs.viewing) : own_teeth();
+  Population population = options.teeth.empty() ? generated_population(tabs.viewing) : own_teeth();
   if (!population.generated && population.reading_error == Mat3{})
     population.reading_error = tabs.new_reading;
   std::optional<Progress> progress(std::in_place);
@@ -272,10 +271,11 @@ void add_audit(CLI::App& tabs, Action& chosen) {
   verb->add_option("--earlier", options->earlier,
                    "The same tabs as calibrated earlier: says which have drifted")
       ->type_name("FILE");
-  verb->add_option("--witness", options->witnesses,
-                   "An entry of both sets that is no tab but keeps its colour, for instance a check "
-                   "tile: it tells a change of the instrument from one of the whole set; may be "
-                   "given again")
+  verb->add_option(
+          "--witness", options->witnesses,
+          "An entry of both sets that is no tab but keeps its colour, for instance a check "
+          "tile: it tells a change of the instrument from one of the whole set; may be "
+          "given again")
       ->type_name("NAME")
       ->needs(verb->get_option("--earlier"));
   verb->add_option("--teeth", options->teeth,

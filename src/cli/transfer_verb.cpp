@@ -41,8 +41,8 @@ std::string transfer_text(const Terminal& terminal, const Transfer& transfer) {
                   " (root mean square), at most " + format_fixed(transfer.worst_de00, 2),
               terminal.width, 0) +
       "\n" +
-      table(terminal,
-            {{"form", Align::left}, {"left out, ΔE00", Align::right}, {"", Align::left}}, rows);
+      table(terminal, {{"form", Align::left}, {"left out, ΔE00", Align::right}, {"", Align::left}},
+            rows);
   rows.clear();
   constexpr std::array<const char*, 3> axes{"L*", "a*", "b*"};
   for (std::size_t i = 0; i < 3; ++i) {

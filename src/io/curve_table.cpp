@@ -33,7 +33,8 @@ bool names_percent(const std::string& header) {
   return header.find('%') != std::string::npos || header.find("percent") != std::string::npos;
 }
 
-CurveColumns parse_curve(std::string_view csv, const std::string& source, const Quantity& quantity) {
+CurveColumns parse_curve(std::string_view csv, const std::string& source,
+                         const Quantity& quantity) {
   detail::ByteSource bytes = detail::ByteSource::of_bytes(csv, source);
   detail::CsvReader reader(bytes.stream(), source);
   detail::CsvRow row;
@@ -110,7 +111,8 @@ Power power_of(const std::vector<double>& wavelengths_nm, std::vector<double> va
 
 Reflectance parse_reflectance(std::string_view csv, const std::string& source,
                               const TableOptions& options) {
-  CurveColumns curve = parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
+  CurveColumns curve =
+      parse_curve(csv, source, {.name = "reflectance", .most = 1, .has_percent = true});
   const Grid grid = options.resample_nm
                         ? detail::grid_within(curve.wavelengths_nm, *options.resample_nm, source)
                         : detail::grid_of(curve.wavelengths_nm, source);
@@ -129,7 +131,8 @@ Power parse_power(std::string_view text, const std::string& source, const TableO
     detail::ByteSource bytes = detail::ByteSource::of_bytes(text, source);
     return detail::parse_cgats_power(bytes, options);
   }
-  CurveColumns curve = parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
+  CurveColumns curve =
+      parse_curve(text, source, {.name = "power", .most = 1e12, .has_percent = false});
   return detail::power_of(curve.wavelengths_nm, std::move(curve.values), options, source);
 }
 

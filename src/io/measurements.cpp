@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "mamelon/exchange.h"
 #include "mamelon/error.h"
+#include "mamelon/exchange.h"
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"

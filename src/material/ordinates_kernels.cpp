@@ -258,8 +258,8 @@ void matrices_of_bands(Count n, const MatricesTask& task) {
 }
 
 // With f the flux of even light, D the surface's reflection and R, T the layer's matrices, light
-// that comes in from outside goes down as (1 − D R)⁻¹ of itself, and light T f of an even floor that
-// the surface sends back as (1 − D R)⁻¹ D T f.
+// that comes in from outside goes down as (1 − D R)⁻¹ of itself, and light T f of an even floor
+// that the surface sends back as (1 − D R)⁻¹ D T f.
 template <class Count>
 void one_stream_of_bands(Count n, const OneStreamTask& task, std::size_t band) {
   const Ordinates& ordinates = task.ordinates;
@@ -300,9 +300,9 @@ void one_stream_of_bands(Count n, const OneStreamTask& task, std::size_t band) {
     falling = falling + up[j] * down.m[j][0];
     back = back + up[j] * down.m[j][1];
   }
-  const Bands scale = all((1 - ordinates.k1) /
-                          (ordinates.refractive_index * ordinates.refractive_index) /
-                          ordinates.flux[normal]);
+  const Bands scale =
+      all((1 - ordinates.k1) / (ordinates.refractive_index * ordinates.refractive_index) /
+          ordinates.flux[normal]);
   store(reflected, task.reflected + band);
   store(transmitted, task.transmitted + band);
   store(scale * black, task.black + band);

@@ -19,9 +19,9 @@ struct LookTask {
   std::size_t bands = 0;
   std::size_t lanes = 0;
   std::size_t first_lane = 0;
-  const float* top = nullptr;      // as `Tables::top`
-  const float* below = nullptr;    // reflectance of the lower layers, one a band
-  const float* slopes = nullptr;   // `columns` rows of one a band: its change per mm and per error
+  const float* top = nullptr;     // as `Tables::top`
+  const float* below = nullptr;   // reflectance of the lower layers, one a band
+  const float* slopes = nullptr;  // `columns` rows of one a band: its change per mm and per error
   int layers_below = 0;
   int columns = 0;
   const LookView* views = nullptr;
@@ -32,9 +32,9 @@ struct LookTask {
   const float* penalty = nullptr;  // one a lane, added to its value
   const float* model_variance = nullptr;  // of each paste's engine, one a lane
   float model_variance_below = 0;
-  float model_ms = 0;              // mean square that a variance of 1 brings
+  float model_ms = 0;  // mean square that a variance of 1 brings
   float constant_ms = 0;
-  float* best = nullptr;           // one a lane: the least value so far, and where it was
+  float* best = nullptr;  // one a lane: the least value so far, and where it was
   float* place = nullptr;
   float place_of_this = 0;
 };

@@ -42,9 +42,8 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
                                      detail::thickness_of(problem, candidate.steps.front())));
   };
   for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) add(candidate);
-  std::stable_sort(plans.begin(), plans.end(), [](const Plan& a, const Plan& b) {
-    return a.de00_expected < b.de00_expected;
-  });
+  std::stable_sort(plans.begin(), plans.end(),
+                   [](const Plan& a, const Plan& b) { return a.de00_expected < b.de00_expected; });
   const auto acceptable = [](const Plan& plan) { return plan.de00 <= threshold::acceptable_de00; };
   if (!plans.empty() && std::none_of(plans.begin(), plans.end(), acceptable)) {
     for (const Candidate& candidate : ranking.best(layers, 1, true, watch)) {

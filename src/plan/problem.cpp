@@ -230,8 +230,7 @@ int steps_of_depth(const PlanRequest& request, double depth_mm) {
     throw ArgumentError("the depth is " + format_short(depth_mm) + " mm; give it in mm above 0");
   }
   if (depth_mm > limits::plan_depth_mm) {
-    throw ModelError("the depth is " + format_short(depth_mm) +
-                     " mm; plans reach down to 20 mm");
+    throw ModelError("the depth is " + format_short(depth_mm) + " mm; plans reach down to 20 mm");
   }
   return static_cast<int>(std::lround(depth_mm / request.step_mm));
 }
@@ -258,8 +257,8 @@ double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes) 
   double sd = 0;
   for (const std::size_t at : pastes) {
     const Paste& paste = problem.request->pastes.pastes[at];
-    sd = std::max(sd, engine == Engine::transport ? transport_reflectance_sd(paste)
-                                                  : paste.reflectance_sd);
+    sd = std::max(
+        sd, engine == Engine::transport ? transport_reflectance_sd(paste) : paste.reflectance_sd);
   }
   return sd;
 }
@@ -294,10 +293,10 @@ Problem make_problem(const PlanRequest& request, std::vector<std::string>& warni
   for (const Paste& paste : request.pastes.pastes) {
     const auto least = static_cast<int>(std::ceil(paste.minimum_mm / request.step_mm - rounding));
     const double most = std::min(paste.maximum_mm, limits::plan_depth_mm) / request.step_mm;
-    problem.materials.push_back(
-        {std::max(1, least), static_cast<int>(std::floor(most + rounding)),
-         static_cast<int>(paste.role), request.rank_by_transport && paste.transport.has_value(),
-         interface_of(paste.refractive_index, request.specular_included)});
+    problem.materials.push_back({std::max(1, least), static_cast<int>(std::floor(most + rounding)),
+                                 static_cast<int>(paste.role),
+                                 request.rank_by_transport && paste.transport.has_value(),
+                                 interface_of(paste.refractive_index, request.specular_included)});
   }
   problem.views = make_views(request, request.floor.grid(), warnings);
   problem.target_covariance = request.target.lab.covariance();

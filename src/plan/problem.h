@@ -35,8 +35,8 @@ struct Material {
 };
 
 struct Problem {
-  const PlanRequest* request = nullptr;  // outlives the problem
-  std::vector<double> floor;             // internal
+  const PlanRequest* request = nullptr;           // outlives the problem
+  std::vector<double> floor;                      // internal
   std::vector<std::vector<double>> floor_errors;  // one standard deviation each, internal
   std::vector<Material> materials;
   std::vector<View> views;  // the target's own first

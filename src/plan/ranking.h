@@ -57,8 +57,8 @@ class Ranking {
   [[nodiscard]] std::vector<Engine> engines() const;
   [[nodiscard]] std::vector<bool> offered(std::size_t layers, const Watch& watch);
   // Moves the steps to the least goal of the tables, their colours put right by what the full
-  // engine says of them at the steps so far, until the two agree (a defect correction, Stetter 1978,
-  // Numer Math 29:425). The spread is the tables'.
+  // engine says of them at the steps so far, until the two agree (a defect correction, Stetter
+  // 1978, Numer Math 29:425). The spread is the tables'.
   void correct(Candidate& candidate, bool nominal, int rounds);
   // Moves the steps to the least goal of the full engine itself.
   void refine(Candidate& candidate, bool nominal);

@@ -29,8 +29,8 @@ bool acceptable_over_another_floor(const Problem& problem, Ranking& ranking, con
                                    request.floor.grid());
     for (const double lighter : {1.0, 1.15, 1.35}) {
       for (std::size_t i = 0; i < curve.size(); ++i) {
-        floor[i] = std::clamp(
-            lighter * to_internal(curve[i], problem.materials.front().surface), 0.0, 0.95);
+        floor[i] = std::clamp(lighter * to_internal(curve[i], problem.materials.front().surface),
+                              0.0, 0.95);
       }
       if (ranking.reaches(layers, &floor, watch)) return true;
     }
@@ -53,8 +53,7 @@ std::string remedy(const Problem& problem, Ranking& ranking, const Watch& watch)
                     : "needs an opaque layer, which the set lacks";
 }
 
-std::string reason(const Problem& problem, Ranking& ranking, const Plan& best,
-                   const Watch& watch) {
+std::string reason(const Problem& problem, Ranking& ranking, const Plan& best, const Watch& watch) {
   const PlanRequest& request = *problem.request;
   const PredictedColour& own = best.predicted.front();
   const std::string depth = format_fixed(request.depth_mm, 1) + " mm";

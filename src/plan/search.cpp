@@ -356,8 +356,8 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
         return nominal ? std::sqrt(value.nominal_ms) : value.expected;
       });
       mean_square += goal * goal / static_cast<double>(depths.size());
-      nominal_ms += tables.value(candidate.pastes, steps).nominal_ms /
-                    static_cast<double>(depths.size());
+      nominal_ms +=
+          tables.value(candidate.pastes, steps).nominal_ms / static_cast<double>(depths.size());
       candidate.steps.push_back(std::move(steps));
     }
     if (candidate.steps.size() != depths.size()) continue;
@@ -368,9 +368,8 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
     least.resize(std::min(least.size(), keep));
     found.push_back(std::move(candidate));
   }
-  std::stable_sort(found.begin(), found.end(), [](const Candidate& a, const Candidate& b) {
-    return a.expected < b.expected;
-  });
+  std::stable_sort(found.begin(), found.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
   const auto enough = std::find_if(found.begin(), found.end(), [&](const Candidate& c) {
     return least.size() == keep && c.expected > least.back() + miss;
   });

@@ -23,8 +23,8 @@ std::vector<double> gathered(const std::vector<double>& fine,
   std::vector<double> coarse(picked.size());
   const std::size_t points = std::min<std::size_t>(4, picked.size());
   for (std::size_t i = 0; i < fine.size(); ++i) {
-    const auto above = static_cast<std::size_t>(
-        std::upper_bound(picked.begin(), picked.end(), i) - picked.begin());
+    const auto above = static_cast<std::size_t>(std::upper_bound(picked.begin(), picked.end(), i) -
+                                                picked.begin());
     const std::size_t first =
         std::min(above > points / 2 ? above - points / 2 : 0, picked.size() - points);
     for (std::size_t a = first; a < first + points; ++a) {
@@ -79,8 +79,8 @@ void Tables::pick_bands() {
   std::size_t last = grid.count - 1;
   while (first + 4 < last && !seen(first)) ++first;
   while (last > first + 4 && !seen(last)) --last;
-  auto apart = std::max<std::size_t>(
-      1, static_cast<std::size_t>(std::lround(band_width_nm / grid.step_nm)));
+  auto apart =
+      std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(band_width_nm / grid.step_nm)));
   apart = std::max(apart, (last - first) / (most_bands - 2) + 1);
   if ((last - first) / apart < 3) apart = 1;
   for (std::size_t i = first; i <= last; i += apart) picked_.push_back(i);
@@ -98,9 +98,9 @@ void Tables::fill(std::size_t paste) {
   const bool transport = engine_ == Engine::transport;
   const std::vector<double> absorption =
       taken(transport ? given.transport->absorption.values() : given.absorption.values(), picked_);
-  const std::vector<double> scattering = taken(
-      transport ? given.transport->reduced_scattering.values() : given.scattering.values(),
-      picked_);
+  const std::vector<double> scattering =
+      taken(transport ? given.transport->reduced_scattering.values() : given.scattering.values(),
+            picked_);
   const Ordinates ordinates(transport_streams, given.refractive_index);
   Modes modes;
   if (transport) {
@@ -108,14 +108,15 @@ void Tables::fill(std::size_t paste) {
   }
   for (int s = 0; s <= deepest_[paste] + 1; ++s) {
     const double mm = s * problem_.request->step_mm;
-    OneStream one = transport ? one_stream_of(ordinates, ModesLayer{&modes, mm})
-                              : one_stream_of(absorption, scattering, mm,
-                                              problem_.materials[paste].surface);
+    OneStream one =
+        transport ? one_stream_of(ordinates, ModesLayer{&modes, mm})
+                  : one_stream_of(absorption, scattering, mm, problem_.materials[paste].surface);
     for (std::size_t i = 0; i < bands_; ++i) {
       one.black[i] += transport && problem_.request->specular_included ? ordinates.k1 : 0;
       one.gain[i] -= one.black[i] * one.back[i];
     }
-    double* to = rows_.data() + (paste * (steps_ + 2) + static_cast<std::size_t>(s)) * rows * bands_;
+    double* to =
+        rows_.data() + (paste * (steps_ + 2) + static_cast<std::size_t>(s)) * rows * bands_;
     for (const auto* values :
          {&one.reflected, &one.transmitted, &one.black, &one.gain, &one.back}) {
       to = std::copy(values->begin(), values->end(), to);
@@ -131,8 +132,7 @@ void Tables::fill_top() {
       float* to = top_.data() + static_cast<std::size_t>(s) * bands_ * top_rows * lanes_ + paste;
       for (std::size_t i = 0; i < bands_; ++i) {
         for (const Row which : {black, gain, back}) {
-          to[(i * top_rows + which - black) * lanes_] =
-              static_cast<float>(row(paste, s, which)[i]);
+          to[(i * top_rows + which - black) * lanes_] = static_cast<float>(row(paste, s, which)[i]);
           to[(i * top_rows + which - black + 3) * lanes_] = static_cast<float>(
               (row(paste, s + 1, which)[i] - row(paste, s - 1, which)[i]) / across_mm);
         }
@@ -174,9 +174,8 @@ void Tables::add(Below& below, std::size_t paste, int steps) const {
   ++below.columns;
 }
 
-Tables::Value Tables::value(const std::vector<std::size_t>& pastes,
-                            const std::vector<int>& steps, const std::vector<Vec3>& shift,
-                            std::vector<Lab>* labs) const {
+Tables::Value Tables::value(const std::vector<std::size_t>& pastes, const std::vector<int>& steps,
+                            const std::vector<Vec3>& shift, std::vector<Lab>* labs) const {
   Below below;
   start(below);
   for (std::size_t j = 0; j + 1 < pastes.size(); ++j) add(below, pastes[j], steps[j]);

@@ -67,8 +67,8 @@ class Tables {
  private:
   enum Row { reflected, transmitted, black, gain, back, rows };
   [[nodiscard]] const double* row(std::size_t paste, int steps, Row which) const {
-    return rows_.data() + ((paste * (steps_ + 2) + static_cast<std::size_t>(steps)) * rows + which) *
-                              bands_;
+    return rows_.data() +
+           ((paste * (steps_ + 2) + static_cast<std::size_t>(steps)) * rows + which) * bands_;
   }
   void pick_bands();
   void fill(std::size_t paste);

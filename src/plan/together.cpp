@@ -150,9 +150,9 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
                  detail::format_fixed(together.de00_expected, 2) + " over the depths, " +
                  (choices[best].acceptable ? "acceptable at each." : "not acceptable at each.");
   for (std::size_t d = 1; d < together.plans.size(); ++d) {
-    together.differences.push_back("where it is " + detail::format_fixed(depths_mm[d], 1) +
-                                   " mm deep: " +
-                                   detail::difference_in_words(first, together.plans[d]));
+    together.differences.push_back(
+        "where it is " + detail::format_fixed(depths_mm[d], 1) +
+        " mm deep: " + detail::difference_in_words(first, together.plans[d]));
   }
   for (const Plan& plan : together.plans) {
     for (std::string& words : detail::cautions_of(request, plan)) {

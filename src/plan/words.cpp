@@ -54,9 +54,9 @@ std::size_t recommended(const std::vector<Choice>& plans) {
       if (plans[i].expected <= least + threshold::perceptible_de00) return i;
       continue;
     }
-    if (chosen == none || (plans[i].layers > plans[chosen].layers &&
-                           plans[i].expected + threshold::perceptible_de00 <
-                               plans[chosen].expected)) {
+    if (chosen == none ||
+        (plans[i].layers > plans[chosen].layers &&
+         plans[i].expected + threshold::perceptible_de00 < plans[chosen].expected)) {
       chosen = i;
     }
   }
@@ -66,8 +66,8 @@ std::size_t recommended(const std::vector<Choice>& plans) {
 std::size_t recommended_plan(const std::vector<Plan>& plans) {
   std::vector<Choice> choices;
   for (const Plan& plan : plans) {
-    choices.push_back({plan.layers.size(), plan.de00_expected,
-                       plan.de00 <= threshold::acceptable_de00});
+    choices.push_back(
+        {plan.layers.size(), plan.de00_expected, plan.de00 <= threshold::acceptable_de00});
   }
   return recommended(choices);
 }
@@ -178,17 +178,16 @@ std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& pla
   for (const Increment& step : plan.increments) {
     if (step.blue_share < least_blue_share) {
       cautions.push_back("portion " + std::to_string(step.order) + " (" +
-                         format_fixed(step.thickness_mm, 1) + " mm of " + step.paste +
-                         ") lets " + format_fixed(100 * step.blue_share, 1) +
+                         format_fixed(step.thickness_mm, 1) + " mm of " + step.paste + ") lets " +
+                         format_fixed(100 * step.blue_share, 1) +
                          " % of the curing light through to its underside: it may stay soft "
                          "there; place it in thinner portions");
     }
   }
   if (request.rank_by_transport && plan.engine == Engine::kubelka_munk) {
     for (const PlannedLayer& layer : plan.layers) {
-      const auto paste =
-          std::find_if(request.pastes.pastes.begin(), request.pastes.pastes.end(),
-                       [&](const Paste& p) { return p.name == layer.paste; });
+      const auto paste = std::find_if(request.pastes.pastes.begin(), request.pastes.pastes.end(),
+                                      [&](const Paste& p) { return p.name == layer.paste; });
       if (paste != request.pastes.pastes.end() && !paste->transport) {
         cautions.push_back("paste '" + layer.paste +
                            "' has no transport constants: the plan is predicted by two fluxes, "
@@ -204,11 +203,10 @@ std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& pla
   }
   if (plan.contact_wall) {
     const ContactWall& wall = *plan.contact_wall;
-    cautions.push_back(
-        "over the contact wall, " + format_fixed(wall.width_mm, 1) + " mm of " + wall.paste +
-        " from floor to surface, ΔE00 to the target is predicted as " +
-        format_fixed(wall.in_front.de00, 1) +
-        "; light that so narrow a wall loses to its sides is not in it");
+    cautions.push_back("over the contact wall, " + format_fixed(wall.width_mm, 1) + " mm of " +
+                       wall.paste + " from floor to surface, ΔE00 to the target is predicted as " +
+                       format_fixed(wall.in_front.de00, 1) +
+                       "; light that so narrow a wall loses to its sides is not in it");
   }
   return cautions;
 }
@@ -234,11 +232,11 @@ std::string difference_in_words(const Plan& plan, const Plan& other) {
   for (std::size_t j = 0; j < plan.layers.size(); ++j) {
     const double more = other.layers[j].thickness_mm - plan.layers[j].thickness_mm;
     constexpr double alike_mm = 0.05;
-    text += (text.empty() ? "" : ", ") + format_fixed(other.layers[j].thickness_mm, 1) +
-            " mm of " + other.layers[j].paste;
-    text += std::abs(more) < alike_mm ? " (the same)"
-                                      : " (" + format_fixed(std::abs(more), 1) + " mm " +
-                                            (more > 0 ? "more)" : "less)");
+    text += (text.empty() ? "" : ", ") + format_fixed(other.layers[j].thickness_mm, 1) + " mm of " +
+            other.layers[j].paste;
+    text += std::abs(more) < alike_mm
+                ? " (the same)"
+                : " (" + format_fixed(std::abs(more), 1) + " mm " + (more > 0 ? "more)" : "less)");
   }
   return text + ", in " + std::to_string(other.increments.size()) + " portions in place of " +
          std::to_string(plan.increments.size());

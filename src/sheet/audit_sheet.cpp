@@ -87,11 +87,11 @@ std::string tab_table(const AuditReport& report) {
       const auto& drifts = report.drift->tabs;
       const auto found = std::find_if(drifts.begin(), drifts.end(),
                                       [&](const TabDrift& d) { return d.tab == tab.name; });
-      out += "<td class=wide>" + (found == drifts.end()
-                                      ? std::string("new")
-                                      : in_words(found->verdict) +
-                                            ", ΔE<sub>00</sub> " + format_fixed(found->de00, 2) +
-                                            " (" + detail::shift_text(found->difference) + ")");
+      out += "<td class=wide>" +
+             (found == drifts.end()
+                  ? std::string("new")
+                  : in_words(found->verdict) + ", ΔE<sub>00</sub> " + format_fixed(found->de00, 2) +
+                        " (" + detail::shift_text(found->difference) + ")");
     }
     out += "</tr>";
   }

@@ -75,8 +75,8 @@ std::string answer(const Report& report) {
            ": nearest tab " + escaped(first.tab) + ", ΔE<sub>00</sub> " + shown_de00(first, 1) +
            ", ";
     out += tooth.decides(focus)
-               ? in_words(first.grade) +
-                     (words.starts_with("no ") ? ", " : "; the tooth is ") + escaped(words)
+               ? in_words(first.grade) + (words.starts_with("no ") ? ", " : "; the tooth is ") +
+                     escaped(words)
                : "too uncertain to grade";
     out += "</p>";
   }
@@ -94,8 +94,14 @@ std::string answer(const Report& report) {
 }
 
 std::string readings_table(const Report& report) {
+  const bool all_known =
+      std::all_of(report.teeth.begin(), report.teeth.end(), [](const ToothReport& tooth) {
+        return std::all_of(tooth.readings.begin(), tooth.readings.end(), is_uncertainty_known);
+      });
   std::string out = "<table><caption>CIELAB under " + escaped(to_string(report.viewing)) +
-                    ", mean ± standard deviation</caption><thead><tr><th scope=col>Zone<th "
+                    ", mean ± standard deviation" +
+                    (all_known ? "" : " (± unknown where none was given)") +
+                    "</caption><thead><tr><th scope=col>Zone<th "
                     "scope=col>Colour<th scope=col class=n>L*<th scope=col class=n>a*<th scope=col "
                     "class=n>b*<th scope=col>Nearest tab</tr></thead><tbody>";
   constexpr std::size_t most = 40;
@@ -107,8 +113,8 @@ std::string readings_table(const Report& report) {
       const bool known = is_uncertainty_known(reading);
       const Vec3 sd = reading.lab.sd();
       const auto value = [&](double mean, double spread) {
-        return "<td class=n>" + number_text(mean, 1) + " <span class=sd>± " +
-               (known ? number_text(spread, 1) : "unknown") + "</span>";
+        return "<td class=n>" + number_text(mean, 1) +
+               (known ? " <span class=sd>± " + number_text(spread, 1) + "</span>" : "");
       };
       const std::string name = name_in(report, reading);
       out +=
@@ -156,9 +162,8 @@ std::string ranked_table(const Report& report) {
     out += "<td class=n>" + (is_inside_interval(ranked) ? format_fixed(ranked.de00, 2) : "") +
            "<td class=\"n wide\">" + format_fixed(ranked.low, 2) + " – " +
            format_fixed(ranked.high, 2) + "<td class=n>" + detail::percent(ranked.chance_best) +
-           "<td class=wide>" +
-           (tooth.decides(focus) ? in_words(ranked.grade) : "withheld") + "<td>" +
-           escaped(difference_in_words(ranked)) + "</tr>";
+           "<td class=wide>" + (tooth.decides(focus) ? in_words(ranked.grade) : "withheld") +
+           "<td>" + escaped(difference_in_words(ranked)) + "</tr>";
   }
   out += "</tbody></table><p>" + confidence(match) + "</p>";
   if (clipped) {

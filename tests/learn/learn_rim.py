@@ -89,13 +89,7 @@ def outlined(file: pathlib.Path) -> list[Any]:
     labels, found = np.zeros(drawn.shape, np.int32), 0
     for i in range(1, count):
         x, y, w, h, area = stats[i]
-        if (
-            x > 0
-            and y > 0
-            and x + w < drawn.shape[1]
-            and y + h < drawn.shape[0]
-            and area >= 800
-        ):
+        if x > 0 and y > 0 and x + w < drawn.shape[1] and y + h < drawn.shape[0] and area >= 800:
             found += 1
             labels[parts == i] = found
     distance, nearest = cv2.distanceTransformWithLabels(
@@ -309,9 +303,7 @@ def improved(state: Any, x: Any, target: Any, step: Any, rate: Any) -> Any:
     mean = jax.tree.map(lambda m, g: 0.9 * m + 0.1 * g, mean, slope)
     square = jax.tree.map(lambda s, g: 0.99 * s + 0.01 * g * g, square, slope)
     w = jax.tree.map(
-        lambda p, m, s: (
-            p - rate * (m / (1 - 0.9**step)) / (jnp.sqrt(s / (1 - 0.99**step)) + 1e-6)
-        ),
+        lambda p, m, s: p - rate * (m / (1 - 0.9**step)) / (jnp.sqrt(s / (1 - 0.99**step)) + 1e-6),
         w,
         mean,
         square,

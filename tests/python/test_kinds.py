@@ -24,9 +24,7 @@ def fit(photo: mm.Photo) -> mm.CardFit:
     return mm.fit_card(photo, mm.read_card(CARD), "D65/2")
 
 
-def test_a_reading_carries_its_kind_and_unknown_is_widest(
-    photo: mm.Photo, fit: mm.CardFit
-) -> None:
+def test_a_reading_carries_its_kind_and_unknown_is_widest(photo: mm.Photo, fit: mm.CardFit) -> None:
     zones = mm.find_zones(photo, fit)
     spread = {}
     for kind in ("tooth", "restoration", "unknown"):

@@ -69,7 +69,9 @@ def test_json_document_has_the_same_numbers(report: Any) -> None:
     made, _ = report
     document = json.loads(mm.to_json(made))
     assert [r["zone"] for r in document["readings"]] == [r.zone for r in made.teeth[0].readings]
-    assert document["readings"][0]["lab"] == pytest.approx(list(made.teeth[0].readings[0].lab.value))
+    assert document["readings"][0]["lab"] == pytest.approx(
+        list(made.teeth[0].readings[0].lab.value)
+    )
     assert document["recommended"] == made.teeth[0].plans.recommended
 
 

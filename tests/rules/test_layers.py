@@ -18,7 +18,16 @@ MAY_INCLUDE = {
     "io": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case"},
     "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io"},
     "cli": {
-        "base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io", "sheet",
+        "base",
+        "colour",
+        "reading",
+        "capture",
+        "shade",
+        "material",
+        "plan",
+        "case",
+        "io",
+        "sheet",
     },  # fmt: skip
 }
 INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
@@ -109,10 +118,15 @@ def test_third_party_headers_stay_behind_their_fence() -> None:
     assert not wrong, "\n".join(wrong)
 
 
+def is_made(path: Path) -> bool:
+    """Whether a program made the file, as its second line then says."""
+    return "Made by " in "".join(path.read_text(encoding="utf-8").splitlines(True)[1:2])
+
+
 def test_files_stay_small() -> None:
     long = [
         f"{p.relative_to(ROOT)}: {n} lines"
         for p in sources()
-        if (n := p.read_text(encoding="utf-8").count("\n")) > 550
+        if (n := p.read_text(encoding="utf-8").count("\n")) > 550 and not is_made(p)
     ]
     assert not long, "\n".join(long)

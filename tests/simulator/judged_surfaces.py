@@ -105,7 +105,9 @@ def diffusing_tooth(draws: np.random.Generator) -> Array:
     inner = 3.4  # (1 + r)/(1 − r)·… of n = 1.5 (from memory)
     root = np.sqrt(3 * (1 - albedo))
     return np.asarray(
-        albedo * draws.uniform(0.85, 1.0) / (1 + 2 * inner / 3 * (1 - albedo) + (1 + 2 * inner / 3) * root)
+        albedo
+        * draws.uniform(0.85, 1.0)
+        / (1 + 2 * inner / 3 * (1 - albedo) + (1 + 2 * inner / 3) * root)
         * 1.2
     )
 
@@ -148,8 +150,12 @@ def layered_composite(draws: np.random.Generator) -> Array:
 
     def paste(strength: float) -> Array:
         return np.asarray(
-            strength * draws.uniform(0.3, 1.2) * _bell(draws.uniform(425, 470), draws.uniform(28, 50))
-            + strength * draws.uniform(0.0, 0.35) * _bell(draws.uniform(505, 550), draws.uniform(25, 45))
+            strength
+            * draws.uniform(0.3, 1.2)
+            * _bell(draws.uniform(425, 470), draws.uniform(28, 50))
+            + strength
+            * draws.uniform(0.0, 0.35)
+            * _bell(draws.uniform(505, 550), draws.uniform(25, 45))
             + strength * draws.uniform(0.0, 0.15)
             + 0.01
         )
@@ -176,7 +182,8 @@ def ceramic_with_ions(draws: np.random.Generator) -> Array:
         return np.asarray(1 / (1 + ((W - centre) / half) ** 2))
 
     k = (
-        draws.uniform(0.0, 0.25) * (lorentz(445, 16) + 0.7 * lorentz(472, 12) + 0.5 * lorentz(485, 9))
+        draws.uniform(0.0, 0.25)
+        * (lorentz(445, 16) + 0.7 * lorentz(472, 12) + 0.5 * lorentz(485, 9))
         + draws.uniform(0.02, 0.3) * lorentz(draws.uniform(370, 410), draws.uniform(25, 60))
         + draws.uniform(0.0, 0.08) * lorentz(draws.uniform(515, 560), draws.uniform(30, 60))
         + draws.uniform(0.0, 0.04) * lorentz(draws.uniform(580, 660), draws.uniform(25, 50))

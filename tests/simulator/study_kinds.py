@@ -24,8 +24,8 @@ import mamelon
 
 from . import held_out, judged_surfaces, tuning_surfaces
 from .card_art import card_file
-from .spectra import Array, to_lab, tooth_reflectances
 from .spectra import WAVELENGTHS_NM as NM
+from .spectra import Array, to_lab, tooth_reflectances
 
 VIEWING = "D65/2"
 PX_PER_MM = 12
@@ -58,8 +58,13 @@ def power_of(name: str) -> Array:
     return seen / seen.max()
 
 
-def painted(card: dict[str, Any], spectra: dict[str, Array], response: Array, noise: float,
-            draws: np.random.Generator) -> mamelon.Photo:
+def painted(
+    card: dict[str, Any],
+    spectra: dict[str, Array],
+    response: Array,
+    noise: float,
+    draws: np.random.Generator,
+) -> mamelon.Photo:
     """A linear photo of the card, upright, `PX_PER_MM` wide, its patches flat."""
     width = round(card["width_mm"] * PX_PER_MM) + 1
     height = round(card["height_mm"] * PX_PER_MM) + 1

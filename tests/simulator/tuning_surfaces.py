@@ -35,7 +35,9 @@ def logistic(draws: np.random.Generator) -> Array:
 
 def cubic_log(draws: np.random.Generator) -> Array:
     """A tooth: a cubic in the logarithm of reflectance, with a weak pair of blood bands."""
-    curve = draws.uniform(-1.2, -0.45) + draws.uniform(0.1, 0.45) * X - draws.uniform(0, 0.25) * X**2
+    curve = (
+        draws.uniform(-1.2, -0.45) + draws.uniform(0.1, 0.45) * X - draws.uniform(0, 0.25) * X**2
+    )
     curve = curve + draws.uniform(-0.05, 0.12) * X**3
     blood = np.exp(-(((W - 542) / 16) ** 2)) + np.exp(-(((W - 577) / 12) ** 2))
     return np.asarray(np.exp(curve - draws.uniform(0, 0.04) * blood))
@@ -62,9 +64,9 @@ def edged_pigments(draws: np.random.Generator) -> Array:
 def two_dyes(draws: np.random.Generator) -> Array:
     """A tab: asymmetric yellow and red bands over a grey."""
     yellow_at, red_at = draws.uniform(420, 465), draws.uniform(500, 560)
-    left = np.where(W < yellow_at, 60, draws.uniform(25, 50))
+    left = np.where(yellow_at > W, 60, draws.uniform(25, 50))
     yellow = np.exp(-(((W - yellow_at) / left) ** 2))
-    red = np.exp(-(((W - red_at) / np.where(W < red_at, 45, draws.uniform(20, 35))) ** 2))
+    red = np.exp(-(((W - red_at) / np.where(red_at > W, 45, draws.uniform(20, 35))) ** 2))
     density = draws.uniform(0.05, 0.8) * yellow + draws.uniform(0, 0.25) * red
     return np.asarray(draws.uniform(0.3, 0.75) * np.exp(-density) * (1 + draws.uniform(0, 0.1) * X))
 
@@ -73,9 +75,13 @@ def thin_over_floor(draws: np.random.Generator) -> Array:
     """A restoration: an absorbing film over a bright or dark floor of another hue."""
     floor = draws.uniform(0.15, 0.75) * (1 + draws.uniform(-0.1, 0.35) * X)
     haze = draws.uniform(0.05, 0.35) * (W / 550) ** -draws.uniform(0.3, 1.5)
-    film = draws.uniform(0.02, 0.5) / (1 + np.exp((W - draws.uniform(470, 530)) / draws.uniform(10, 35)))
+    film = draws.uniform(0.02, 0.5) / (
+        1 + np.exp((W - draws.uniform(470, 530)) / draws.uniform(10, 35))
+    )
     film = film + draws.uniform(0, 0.12) / (1 + np.exp((W - draws.uniform(560, 600)) / 14))
-    return np.asarray(haze + floor * (1 - haze) * np.exp(-2 * film) * np.exp(-draws.uniform(0, 0.3)))
+    return np.asarray(
+        haze + floor * (1 - haze) * np.exp(-2 * film) * np.exp(-draws.uniform(0, 0.3))
+    )
 
 
 TEETH: dict[str, Generator] = {

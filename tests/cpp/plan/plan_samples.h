@@ -57,7 +57,8 @@ inline PasteSet sample_set(std::size_t count, unsigned seed) {
   return set;
 }
 
-// Pastes with transport constants of one anisotropy; K and S by formula, so that the engines differ.
+// Pastes with transport constants of one anisotropy; K and S by formula, so that the engines
+// differ.
 inline PasteSet with_transport(PasteSet set) {
   for (Paste& paste : set.pastes) {
     std::vector<double> absorption;

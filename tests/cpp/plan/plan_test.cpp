@@ -46,8 +46,7 @@ Reflectance internal_floor(double seen, double index) {
 
 TEST(Plan, FindsTheStackThatMadeTheTarget) {
   const PasteSet set = sample_set(8, 11);
-  const Stack made{
-      internal_floor(0.25, 1.54), {{set.pastes[1], 1.2}, {set.pastes[3], 0.8}}, false};
+  const Stack made{internal_floor(0.25, 1.54), {{set.pastes[1], 1.2}, {set.pastes[3], 0.8}}, false};
   PlanRequest request = sample_request(set, target_curve(predict(made)), 2.0);
   request.thickness_sd_mm = 0;
   const PlanSet found = plan(request);
@@ -173,8 +172,8 @@ TEST(Plan, RecommendsAnAcceptablePlanWhereThereIsOne) {
   PlanRequest request = sample_request(sample_set(6, 16), target_lab({74, 2, 19}), 4);
   int spared = 0;
   for (int i = 0; i < 60; ++i) {
-    request.target = target_lab({66 + 16 * uniform(random), 4 * uniform(random),
-                                 8 + 16 * uniform(random)});
+    request.target =
+        target_lab({66 + 16 * uniform(random), 4 * uniform(random), 8 + 16 * uniform(random)});
     request.floor = test::flat_floor(0.05 + 0.2 * uniform(random));
     request.depth_mm = 1 + 0.1 * static_cast<double>(random() % 31);
     const PlanSet found = plan(request);
@@ -187,7 +186,8 @@ TEST(Plan, RecommendsAnAcceptablePlanWhereThereIsOne) {
         EXPECT_FALSE(found.out_of_reach.has_value()) << i;
       }
     }
-    // Where the rule of expected ΔE00 alone would have spared a layer at the price of acceptability.
+    // Where the rule of expected ΔE00 alone would have spared a layer at the price of
+    // acceptability.
     const Plan& first = found.plans.front();
     spared += first.layers.size() < chosen.layers.size() &&
                       first.de00_expected <= least + threshold::perceptible_de00
@@ -238,8 +238,8 @@ TEST(Plan, TheContactWallIsPartOfThePlan) {
   EXPECT_EQ(best.contact_wall->width_mm, 0.8);
   EXPECT_NEAR(best.contact_wall->height_mm, 2.4, 1e-9);
   const PlannedLayer alone{best.contact_wall->paste, Role::body, 2.4, 0, false};
-  EXPECT_NEAR(best.contact_wall->in_front.de00,
-              predict_plan(request, std::span(&alone, 1)).de00, 1e-9);
+  EXPECT_NEAR(best.contact_wall->in_front.de00, predict_plan(request, std::span(&alone, 1)).de00,
+              1e-9);
   EXPECT_THAT(found.warnings, ::testing::Contains(HasSubstr("over the contact wall, 0.8 mm of")));
   request.placing.contact_wall_width_mm = 0.1;
   expect_refused<ArgumentError>(request, "contact_wall_width_mm: expected a number from 0.3 to 3");
@@ -391,9 +391,8 @@ TEST(Plan, AStackWithAPasteUnknownToTransportIsPredictedByTwoFluxesAsAWhole) {
   bool whole = false;
   for (const Plan& plan : found.plans) {
     const bool unknown =
-        std::any_of(plan.layers.begin(), plan.layers.end(), [&](const PlannedLayer& layer) {
-          return layer.paste == set.pastes[3].name;
-        });
+        std::any_of(plan.layers.begin(), plan.layers.end(),
+                    [&](const PlannedLayer& layer) { return layer.paste == set.pastes[3].name; });
     EXPECT_EQ(plan.engine, unknown ? Engine::kubelka_munk : Engine::transport);
     mixed = mixed || unknown;
     whole = whole || !unknown;

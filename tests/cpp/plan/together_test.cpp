@@ -78,8 +78,8 @@ TEST(PlanDepths, ChoosesForAllDepthsTogether) {
       if (found.pastes.size() != 2 || a.name == b.name || a.role > b.role) continue;
       const std::vector<std::string> names{a.name, b.name};
       const auto others = plan_zones(request, names, readings, depths);
-      const double other = std::sqrt((std::pow(others[0].de00_expected, 2) +
-                                      std::pow(others[1].de00_expected, 2)) / 2);
+      const double other = std::sqrt(
+          (std::pow(others[0].de00_expected, 2) + std::pow(others[1].de00_expected, 2)) / 2);
       const bool acceptable = std::max(others[0].de00, others[1].de00) <= 1.8;
       if (acceptable) EXPECT_GE(other, found.de00_expected - 0.03) << a.name << " " << b.name;
     }

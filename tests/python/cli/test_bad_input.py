@@ -121,7 +121,7 @@ def test_a_card_without_white_samples_is_read_with_a_warning(
         ({"box": "1,1,9,9", "tooth": "5,5"}, WRONG_USE, "one of them"),
         ({"viewing": "noon"}, WRONG_USE, "--viewing"),
         ({"weights": "1:1"}, WRONG_USE, "--weights"),
-        ({"zone": "left"}, WRONG_USE, '--zone: no reading is named "left"; there are cervical'),
+        ({"zone": "left"}, WRONG_USE, 'no reading is named "left"; there are cervical'),
         ({"lamp": "5"}, WRONG_USE, "--lamp"),
         ({"floor": "absent.csv"}, IO, "absent.csv"),
         ({"floor": "170,0,0"}, WRONG_USE, "--floor"),

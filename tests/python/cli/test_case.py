@@ -50,7 +50,9 @@ def test_two_teeth_have_their_own_plans_and_the_one_named_stands_first(
     assert [(tooth["number"], tooth["planned"]) for tooth in found["teeth"]] == [
         (13, "tooth 13, middle"), (11, "tooth 11, middle"),
     ]  # fmt: skip
-    assert [reading["label"] for reading in found["readings"]] == ["tooth 13"] * 3 + ["tooth 11"] * 3
+    assert [reading["label"] for reading in found["readings"]] == ["tooth 13"] * 3 + [
+        "tooth 11"
+    ] * 3
     assert found["plans"] == found["teeth"][1]["plans"]
     assert found["plans"] != found["teeth"][0]["plans"]
     alone = document(
@@ -122,7 +124,9 @@ def test_an_uncertainty_that_was_not_given_is_unknown(
     assert "± unknown" in result.stdout
     assert "± 0.0" not in result.stdout
     assert "± unknown" in sheet.read_text(encoding="utf-8")
-    assert document(mamelon, "shade", "74,2,18", "--tabs", demo["tabs"])["readings"][0]["sd"] is None
+    assert (
+        document(mamelon, "shade", "74,2,18", "--tabs", demo["tabs"])["readings"][0]["sd"] is None
+    )
 
 
 def test_a_warning_that_changes_the_decision_stands_first(
@@ -203,9 +207,7 @@ def test_tabs_in_the_photo_are_pointed_at_once_and_are_no_teeth(
     "words",
     [["--layers=2.5"], ["--top=1.5"], ["--grid=2.5x3"]],
 )
-def test_whole_numbers_are_whole(
-    mamelon: Command, photo: dict[str, str], words: list[str]
-) -> None:
+def test_whole_numbers_are_whole(mamelon: Command, photo: dict[str, str], words: list[str]) -> None:
     result = mamelon(*plan_words(photo), *words)
     assert result.returncode == 2
     assert "expected a whole number" in result.stderr
@@ -261,9 +263,7 @@ def test_the_case_is_a_document_with_a_schema(
         jsonschema.Draft202012Validator(schema).validate(json.loads(archive.read("case.json")))
 
 
-def test_a_damaged_case_is_refused(
-    mamelon: Command, photo: dict[str, str], tmp_path: Path
-) -> None:
+def test_a_damaged_case_is_refused(mamelon: Command, photo: dict[str, str], tmp_path: Path) -> None:
     file = tmp_path / "case.zip"
     assert mamelon("shade", PHOTO, "--card", photo["card"], "--tabs", photo["tabs"],
                    f"--save={file}").returncode in (0, 1)  # fmt: skip

@@ -81,8 +81,8 @@ def test_text_and_sheet_show_the_numbers_of_the_json(
         assert f"{match['de00']:.2f}" in shown
     plan = document["plans"][document["recommended"]]
     for step in plan["increments"]:
-        assert f"{step['thickness_mm']:.2f} mm" in text
-        assert f"{step['thickness_mm']:.2f} mm" in shown
+        assert f"{step['thickness_mm']:.1f} mm" in text
+        assert f"{step['thickness_mm']:.1f} mm" in shown
     for key in ("de00", "de00_expected", "de00_p95"):
         assert f"{plan[key]:.2f}" in text
         assert f"{plan[key]:.2f}" in shown
@@ -109,7 +109,7 @@ def test_the_sheet_has_every_part_that_a_chairside_reader_needs(
     assert sheet.count("class=plots") >= 1
     section = " ".join(sheet.split("<h2>Layers")[1].split("</figure>")[0].split())
     for step in plan["increments"]:  # to scale, with exposures
-        assert f"{step['paste']} {step['thickness_mm']:.2f} mm" in section
+        assert f"{step['paste']} {step['thickness_mm']:.1f} mm" in section
         assert f"{step['exposure_j_cm2']:.0f} J/cm²" in section
     for colour in plan["predicted"]:  # under three lights, beside the tooth
         assert f"tooth beside predicted colour under {colour['illuminant']}/2" in sheet

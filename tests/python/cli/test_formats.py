@@ -50,7 +50,8 @@ def test_cxf_written_here_is_read_by_colour_cxf(
         spectrum = next(v for v in values if type(v).__name__ == "ReflectanceSpectrum")
         colours = next(v for v in values if type(v).__name__ == "ColorCielab")
         assert len(spectrum.value) == 31
-        assert [colours.l, colours.a, colours.b] == reading["lab"]
+        # Numbers are printed with twelve significant digits, and exported in full.
+        assert [colours.l, colours.a, colours.b] == pytest.approx(reading["lab"], rel=1e-11)
     specification = document.resources.color_specification_collection
     assert specification is not None
     assert {s.id for s in specification.color_specification} == {"spectra", "colours"}
@@ -164,12 +165,16 @@ def test_a_stated_viewing_is_not_overruled_for_colours(mamelon: Command, tmp_pat
 
 def test_explain_says_how_columns_are_understood(mamelon: Command, tmp_path: Path) -> None:
     path = tmp_path / "table.csv"
-    path.write_bytes("Name;R400nm;R420nm;R440nm;Lot\n;%;%;%;\nx;10,5;20;30;7\n".encode("utf-16"))
+    bands = range(420, 700, 20)
+    names = ";".join(f"R{nm}nm" for nm in bands)
+    values = ";".join(f"{10 + nm / 100:.1f}".replace(".", ",") for nm in bands)
+    table = f"Name;{names};Lot\n{';%' * len(bands)};\nx;{values};7\n"
+    path.write_bytes(table.encode("utf-16"))
     result = mamelon("lab", path, "--explain")
     assert result.returncode == 0, result.stderr
     for text in (
-        "UTF-16, little-endian", "semicolon", "decimal comma", 'column 2 "R400nm": reflectance at',
-        'column 5 "Lot": not understood, not used', "percent",
+        "UTF-16, little-endian", "semicolon", "decimal comma", 'column 2 "R420nm": reflectance at',
+        'column 16 "Lot": not understood, not used', "percent",
     ):  # fmt: skip
         assert text in result.stdout
 
