@@ -18,11 +18,26 @@ constexpr double placement_sd_ab = 0.05;
 // Of the logarithm of light: what a curve through a few neutrals is off by between them.
 constexpr double tone_log_sd = 0.007;
 // Of the logarithm of light where no white stands beside the surface: the card may lie in a shadow
-// that the surface does not, or the reverse. Stops of a hand's shadow are of this size.
-constexpr double unseen_log_sd = 0.125;
-// What teeth and tabs are around (from memory), as Y: where the light is unknown a colour far from
-// it says that the light is rather not what it seems.
-constexpr double usual_y = 0.437;  // L* 72
+// that the surface does not, or the reverse. A hand's shadow takes up to half of the light: 1.96
+// of these.
+constexpr double shadow_log_sd = 0.35;
+// What surfaces of a kind are around (from memory), as the logarithm of Y, and by how much they
+// vary: where the light is unknown a colour far from it says that the light is rather not what it
+// seems. A step of 5 in L* is 0.17.
+constexpr double usual_log_sd = 0.17;
+double usual_y(SurfaceKind kind) {
+  return kind == SurfaceKind::gingiva ? 0.184 : 0.437;  // L* 50 and 72
+}
+
+// Root mean square of the logarithm of light that the card does not tell of, after a surface is
+// seen `log_off` from what its kind usually is: both normal, their sum is `log_off`. The reading is
+// not moved by the mean of it, so that the interval has to hold it.
+double shadow_after(double log_off) {
+  constexpr double light = shadow_log_sd * shadow_log_sd;
+  constexpr double surface = usual_log_sd * usual_log_sd;
+  const double mean = log_off * light / (light + surface);
+  return std::sqrt(mean * mean + light * surface / (light + surface));
+}
 
 }  // namespace
 
@@ -91,15 +106,15 @@ Eigen::Matrix3d FittedCorrection::error_around(const Lab& lab) const {
 }
 
 double FittedCorrection::light_log_sd(PointPx at) const {
-  const double unseen = parts_.light.unseen(at) * unseen_log_sd;
+  const double unseen = parts_.light.unseen(at) * shadow_after(0);
   return std::sqrt(parts_.light.log_variance(at) + unseen * unseen);
 }
 
 // Standard deviation of the logarithm of light that white beside the surface would have told of.
-double FittedCorrection::unseen_light(PointPx at, double y) const {
-  const double unseen = parts_.light.unseen(at);
+double FittedCorrection::unseen_light(const Signal& signal, double y) const {
+  const double unseen = parts_.light.unseen(signal.at);
   if (unseen <= 0) return 0;
-  return unseen * std::max(unseen_log_sd, std::abs(std::log(std::max(y, 1e-3) / usual_y)) / 1.9);
+  return unseen * shadow_after(std::log(std::max(y, 1e-3) / usual_y(signal.kind)));
 }
 
 FittedCorrection::Read FittedCorrection::read(const Signal& signal) const {
@@ -134,7 +149,7 @@ Measured<Lab> FittedCorrection::by_card(const Signal& signal) const {
   out.random = to_mat3(r.raw_slope * to_eigen(signal.rgb_cov) * r.raw_slope.transpose());
   Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * r.to_lab *
                            r.estimate.covariance * r.to_lab.transpose();
-  const double unseen = unseen_light(signal.at, r.estimate.xyz[1]);
+  const double unseen = unseen_light(signal, r.estimate.xyz[1]);
   const double log_variance = parts_.light.log_variance(signal.at) + unseen * unseen +
                               (parts_.tone ? tone_log_sd * tone_log_sd : 0);
   shared += log_variance * r.by_light * r.by_light.transpose();
@@ -156,8 +171,8 @@ Mat3 FittedCorrection::common(const Signal& one, const Signal& other) const {
   constexpr double edge_mm = 10;
   const double away = std::hypot(one.at.x - other.at.x, one.at.y - other.at.y) /
                       (edge_mm * parts_.light.px_per_mm());
-  const double unseen = unseen_light(one.at, a.estimate.xyz[1]) *
-                        unseen_light(other.at, b.estimate.xyz[1]) * std::exp(-0.5 * away * away);
+  const double unseen = unseen_light(one, a.estimate.xyz[1]) *
+                        unseen_light(other, b.estimate.xyz[1]) * std::exp(-0.5 * away * away);
   shared += (parts_.light.log_covariance(one.at, other.at) + unseen) * a.by_light *
             b.by_light.transpose();
   shared += a.apart * b.apart.transpose();
@@ -222,8 +237,7 @@ Measured<Lab> FittedCorrection::lab(const Signal& signal) const {
   left = ((left + left.transpose()) / 2).eval();
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> parts(left);
   const Eigen::Vector3d kept = parts.eigenvalues().cwiseMax(placement_sd_ab * placement_sd_ab);
-  out.shared =
-      to_mat3(parts.eigenvectors() * kept.asDiagonal() * parts.eigenvectors().transpose());
+  out.shared = to_mat3(parts.eigenvectors() * kept.asDiagonal() * parts.eigenvectors().transpose());
   return out;
 }
 

@@ -84,7 +84,7 @@ class FittedCorrection : public Correction {
     Eigen::Vector3d apart = {};      // what counts of the second opinion's disagreement
   };
   [[nodiscard]] Read read(const Signal& signal) const;
-  [[nodiscard]] double unseen_light(PointPx at, double y) const;
+  [[nodiscard]] double unseen_light(const Signal& signal, double y) const;
   // As the card alone reads it.
   [[nodiscard]] Measured<Lab> by_card(const Signal& signal) const;
   // Covariance of two signals' errors, with what surfaces of one kind and nearly one colour share.

@@ -104,7 +104,9 @@ void fill_banded(Eigen::Ref<Eigen::MatrixXd> rows) {
 }
 
 // Thick mucosa: scattering falls with the wavelength; blood of any oxygenation and some melanin
-// absorb (Jacques 2013, Phys Med Biol 58:R37; from memory).
+// absorb (Jacques 2013, Phys Med Biol 58:R37; from memory). Pale to inflamed gingiva of about
+// L* 35 to 65 (from memory) reflects 0.1 to 0.35 of green light, for which blood has to absorb
+// about 0.3 to 3 times as much as the tissue scatters.
 void fill_gingivae(Eigen::Ref<Eigen::MatrixXd> rows) {
   const Curve nm = wavelengths();
   const Eigen::Map<const Curve> oxy(oxyhaemoglobin.data(), nm.size());
@@ -116,7 +118,7 @@ void fill_gingivae(Eigen::Ref<Eigen::MatrixXd> rows) {
     const Curve blood = (saturation * oxy + (1 - saturation) * deoxy) / unit;
     // Blood in vessels hides itself where it absorbs most.
     const Curve seen = blood / (1 + draw.in(1, 0, 0.3) * blood);
-    const Curve k = std::exp(draw.in(2, std::log(0.02), std::log(0.6))) * seen +
+    const Curve k = std::exp(draw.in(2, std::log(0.1), std::log(3.0))) * seen +
                     draw.in(3, 0, 0.1) * (nm / 550).pow(-3.3) + draw.in(4, 0.002, 0.08);
     const Curve s = (nm / 550).pow(-draw.in(5, 0.5, 1.8));
     const Curve ratio = k / s;

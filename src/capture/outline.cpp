@@ -19,6 +19,8 @@ namespace {
 constexpr double view_px_per_mm = 14;
 // Half the side of the square looked at: a large tooth with its surroundings.
 constexpr double reach_mm = 14;
+// What is seen around a tooth whose place is drawn.
+constexpr double border_mm = 2;
 
 // What is plainly no tooth: dark, red, or far from white. Wider than the envelope below, since a
 // camera's white balance may be off: the outline's confidence judges the rest.
@@ -35,8 +37,9 @@ bool is_tooth_colour(const cv::Vec3f& lab) {
          lab[2] > 0.9F * lab[1] && (chroma > 4 || lab[0] < 84);
 }
 
-bool is_gingiva_colour(const cv::Vec3f& lab, const cv::Vec3f& tooth) {
-  return lab[1] > tooth[1] + 6 && lab[1] > 0.55F * lab[2] && lab[0] > 12;
+// Redder than the tooth, and not the dark of the mouth behind the teeth.
+bool is_gingiva_colour(const cv::Vec3f& lab, float tooth_l, float tooth_a) {
+  return lab[1] > tooth_a + 6 && lab[1] > 0.55F * lab[2] && lab[0] > 0.4F * tooth_l;
 }
 
 int pixels(double mm, const LabView& view) {
@@ -143,21 +146,30 @@ struct Labels {
   static constexpr int other = 2;
 };
 
-// Where the tissue around the tooth is redder than the tooth.
+// Where the tissue beside the tooth is redder than the tooth. Only within the border that every
+// view has around a tooth, so that it does not depend on how the tooth was pointed at.
 void mark_gingiva(Outline& outline) {
   const LabView& view = outline.view;
   outline.gingiva = cv::Mat1b::zeros(view.lab.size());
+  std::vector<float> lightness;
   std::vector<float> redness;
   for (int y = 0; y < view.lab.rows; ++y) {
     for (int x = 0; x < view.lab.cols; ++x) {
-      if (outline.tooth(y, x) != 0) redness.push_back(view.lab(y, x)[1]);
+      if (outline.tooth(y, x) == 0) continue;
+      lightness.push_back(view.lab(y, x)[0]);
+      redness.push_back(view.lab(y, x)[1]);
     }
   }
   if (redness.empty()) return;
-  const cv::Vec3f colour(0, median_of(redness), 0);
+  const float tooth_l = median_of(lightness);
+  const float tooth_a = median_of(redness);
+  cv::Mat1f away;
+  cv::distanceTransform((outline.tooth == 0) & 1, away, cv::DIST_L2, cv::DIST_MASK_PRECISE);
+  const double reach = border_mm * view.px_per_mm;
   for (int y = 0; y < view.lab.rows; ++y) {
     for (int x = 0; x < view.lab.cols; ++x) {
-      outline.gingiva(y, x) = outline.tooth(y, x) == 0 && is_gingiva_colour(view.lab(y, x), colour);
+      outline.gingiva(y, x) = outline.tooth(y, x) == 0 && away(y, x) < reach &&
+                              is_gingiva_colour(view.lab(y, x), tooth_l, tooth_a);
     }
   }
 }
@@ -236,7 +248,7 @@ Around around(const CardFit& fit, const ToothHint& hint) {
   if (hint.box) {
     const BoxPx& box = *hint.box;
     const PointPx middle = {box.x + box.width / 2, box.y + box.height / 2};
-    return {middle, std::max({box.width, box.height}) / 2 + 2 * px_per_mm_at(fit, middle)};
+    return {middle, std::max({box.width, box.height}) / 2 + border_mm * px_per_mm_at(fit, middle)};
   }
   if (!hint.rim.empty()) {
     PointPx low = hint.rim.front();
@@ -246,7 +258,8 @@ Around around(const CardFit& fit, const ToothHint& hint) {
       high = {std::max(high.x, p.x), std::max(high.y, p.y)};
     }
     const PointPx middle = {(low.x + high.x) / 2, (low.y + high.y) / 2};
-    return {middle, std::max(high.x - low.x, high.y - low.y) / 2 + 2 * px_per_mm_at(fit, middle)};
+    return {middle,
+            std::max(high.x - low.x, high.y - low.y) / 2 + border_mm * px_per_mm_at(fit, middle)};
   }
   return {*hint.point, reach_mm * px_per_mm_at(fit, *hint.point)};
 }
@@ -255,8 +268,7 @@ Around around(const CardFit& fit, const ToothHint& hint) {
 
 Outline outline_from_hint(const Photo& photo, const CardFit& fit, const ToothHint& hint) {
   const Around place = around(fit, hint);
-  LabView view =
-      make_view(photo, fit, square_around(place.middle, place.half_px), view_px_per_mm);
+  LabView view = make_view(photo, fit, square_around(place.middle, place.half_px), view_px_per_mm);
   RimLimits limits;
   limits.allowed = cv::Mat1b::ones(view.lab.size());
   if (hint.box) {
@@ -286,8 +298,8 @@ Outline outline_from_hint(const Photo& photo, const CardFit& fit, const ToothHin
 Outline outline_from_mask(const Photo& photo, const CardFit& fit, const Mask& mask) {
   const PointPx middle = {static_cast<double>(mask.x) + static_cast<double>(mask.width) / 2,
                           static_cast<double>(mask.y) + static_cast<double>(mask.height) / 2};
-  const double half =
-      static_cast<double>(std::max(mask.width, mask.height)) / 2 + 2 * px_per_mm_at(fit, middle);
+  const double half = static_cast<double>(std::max(mask.width, mask.height)) / 2 +
+                      border_mm * px_per_mm_at(fit, middle);
   Outline outline;
   outline.view = make_view(photo, fit, square_around(middle, half), view_px_per_mm);
   const LabView& view = outline.view;
@@ -357,8 +369,7 @@ std::vector<PointPx> likely_teeth(const Photo& photo, const CardFit& fit) {
   cv::Mat1b coloured(view.lab.size());
   for (int y = 0; y < coloured.rows; ++y) {
     for (int x = 0; x < coloured.cols; ++x) {
-      coloured(y, x) =
-          card(y, x) == 0 && seam_depth(y, x) < 4 && is_tooth_colour(view.lab(y, x));
+      coloured(y, x) = card(y, x) == 0 && seam_depth(y, x) < 4 && is_tooth_colour(view.lab(y, x));
     }
   }
   cv::Mat1f depth;
@@ -370,8 +381,7 @@ std::vector<PointPx> likely_teeth(const Photo& photo, const CardFit& fit) {
   for (int y = 0; y < depth.rows; ++y) {
     for (int x = 0; x < depth.cols; ++x) {
       if (depth(y, x) < 0.7 * view.px_per_mm || depth(y, x) < highest(y, x)) continue;
-      places.push_back(
-          view.to_photo(cv::Point2f(static_cast<float>(x), static_cast<float>(y))));
+      places.push_back(view.to_photo(cv::Point2f(static_cast<float>(x), static_cast<float>(y))));
     }
   }
   return places;

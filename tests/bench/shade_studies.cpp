@@ -1,7 +1,7 @@
-// Whether what the statistics of tabs say of their own certainty is true: simulated studies with few
-// readings, stated against seen. The truths and errors are made here, by code that shares nothing
-// with the library. Usage: shade_studies [STUDIES] [PART]...; parts: outliers coverage drift chances
-// transfer; all without.
+// Whether what the statistics of tabs say of their own certainty is true: simulated studies with
+// few readings, stated against seen. The truths and errors are made here, by code that shares
+// nothing with the library. Usage: shade_studies [STUDIES] [PART]...; parts: outliers coverage
+// drift chances transfer; all without.
 
 #include <algorithm>
 #include <array>
@@ -55,15 +55,20 @@ Lab at_distance(const Lab& from, double wanted, Random& random) {
   double low = 0, high = 60;
   for (int i = 0; i < 50; ++i) {
     const double size = (low + high) / 2;
-    const Lab to = moved(from, {size * way[0] / length, size * way[1] / length,
-                                size * way[2] / length});
+    const Lab to =
+        moved(from, {size * way[0] / length, size * way[1] / length, size * way[2] / length});
     (de00(from, to) < wanted ? low : high) = size;
   }
   return moved(from, {low * way[0] / length, low * way[1] / length, low * way[2] / length});
 }
 Reading reading_of(const std::string& name, const Lab& lab) {
-  return {.label = name, .zone = {}, .lab = {.value = lab}, .curve = {}, .viewing = d65,
-          .warnings = {}, .provenance = {}};
+  return {.label = name,
+          .zone = {},
+          .lab = {.value = lab},
+          .curve = {},
+          .viewing = d65,
+          .warnings = {},
+          .provenance = {}};
 }
 std::string name_of(std::size_t tab) {
   return "tab " + std::to_string(tab);
@@ -71,11 +76,11 @@ std::string name_of(std::size_t tab) {
 
 struct Design {
   const char* name;
-  std::size_t repeats;    // in a sitting
+  std::size_t repeats;  // in a sitting
   std::size_t days = 1;
   std::size_t operators = 1;
-  bool nested = false;    // every operator has days of their own
-  double missing = 0;     // share of readings that were not taken
+  bool nested = false;  // every operator has days of their own
+  double missing = 0;   // share of readings that were not taken
 };
 struct Study {
   std::vector<RepeatReading> rows;
@@ -155,13 +160,19 @@ double percent(double part, double whole) {
 }
 
 void outliers(std::size_t studies) {
-  std::printf("\noutliers, 16 tabs: design, tails, gross errors | sound set aside %% (stated 0.05) | "
-              "found %% (knowing the scale) | 95 %% interval of a mean held %% | repeat variance\n");
-  const std::vector<Design> designs{
-      {"one sitting of 2", 2},  {"one sitting of 3", 3},           {"one sitting of 4", 4},
-      {"one sitting of 5", 5},  {"one sitting of 6", 6},           {"one sitting of 10", 10},
-      {"3 days of 3", 3, 3},    {"5 days, 3 operators, 3", 3, 5, 3}, {"nested 4 x 2, 2", 2, 4, 2, true},
-      {"3 days of 3, 20 % missing", 3, 3, 1, false, 0.2}};
+  std::printf(
+      "\noutliers, 16 tabs: design, tails, gross errors | sound set aside %% (stated 0.05) | "
+      "found %% (knowing the scale) | 95 %% interval of a mean held %% | repeat variance\n");
+  const std::vector<Design> designs{{"one sitting of 2", 2},
+                                    {"one sitting of 3", 3},
+                                    {"one sitting of 4", 4},
+                                    {"one sitting of 5", 5},
+                                    {"one sitting of 6", 6},
+                                    {"one sitting of 10", 10},
+                                    {"3 days of 3", 3, 3},
+                                    {"5 days, 3 operators, 3", 3, 5, 3},
+                                    {"nested 4 x 2, 2", 2, 4, 2, true},
+                                    {"3 days of 3, 20 % missing", 3, 3, 1, false, 0.2}};
   for (const Design& design : designs)
     for (const bool heavy : {false, true})
       for (const double share : {0.0, 0.02, 0.05}) {
@@ -178,9 +189,9 @@ void outliers(std::size_t studies) {
           const Calibration result = calibrate(study.rows);
           std::vector<bool> listed(study.rows.size(), false);
           for (const SetAside& one : result.set_aside) listed[one.row - 1] = true;
-          const std::vector<bool> reference =
-              design.days == 1 ? found_knowing_scale(study, 16)
-                               : std::vector<bool>(study.rows.size(), false);
+          const std::vector<bool> reference = design.days == 1
+                                                  ? found_knowing_scale(study, 16)
+                                                  : std::vector<bool>(study.rows.size(), false);
           for (std::size_t i = 0; i < listed.size(); ++i) {
             (study.gross[i] ? gross : sound) += 1;
             (study.gross[i] ? found : aside) += listed[i];
@@ -244,13 +255,14 @@ void coverage(std::size_t studies) {
 }
 
 TabSet calibrated(const std::vector<Lab>& tabs, const Design& design, Random& random) {
-  return calibrate(simulate(tabs, design, 0, false, random).rows).tabs;
+  return calibrate(simulate(tabs, design, 0, false, random).rows, {.name = "bench"}).tabs;
 }
 
 void drifts(std::size_t studies) {
-  std::printf("\ndrift, 12 tabs and a check tile: design | steady sets that accuse a tab %% (stated "
-              "5) | one tab moved by 0.5: found %% | set faded by 1: said with the tile %%, without "
-              "%% | steady set said to have changed by the tile %%\n");
+  std::printf(
+      "\ndrift, 12 tabs and a check tile: design | steady sets that accuse a tab %% (stated "
+      "5) | one tab moved by 0.5: found %% | set faded by 1: said with the tile %%, without "
+      "%% | steady set said to have changed by the tile %%\n");
   for (const Design& design :
        {Design{"one sitting of 3", 3}, Design{"one sitting of 5", 5}, Design{"3 days of 3", 3, 3},
         Design{"3 days, 2 operators, 2", 2, 3, 2}}) {
@@ -315,16 +327,17 @@ void chances(std::size_t studies) {
   const Design design{"3 days of 3", 3, 3};
   struct Case {
     const char* name;
-    Triple sd;       // of the tooth's reading, known
-    int repeats;     // 0: the sd is stated; n: estimated from n repeats; -1: not stated at all
-    bool carried;    // the set was read on another instrument
+    Triple sd;     // of the tooth's reading, known
+    int repeats;   // 0: the sd is stated; n: estimated from n repeats; -1: not stated at all
+    bool carried;  // the set was read on another instrument
   };
   const Triple anew{std::hypot(repeat_sd[0], day_sd[0]), std::hypot(repeat_sd[1], day_sd[1]),
                     std::hypot(repeat_sd[2], day_sd[2])};
   for (const Case& one :
        {Case{"instrument", repeat_sd, 0, false}, Case{"photo-like", {1.5, 0.6, 1.2}, 0, false},
         Case{"set carried over", repeat_sd, 0, true}, Case{"two repeats", repeat_sd, 2, false},
-        Case{"three repeats", repeat_sd, 3, false}, Case{"one reading, nothing stated", anew, -1, false}}) {
+        Case{"three repeats", repeat_sd, 3, false},
+        Case{"one reading, nothing stated", anew, -1, false}}) {
     Random random(41);
     Bins best, acceptable;
     double held = 0, intervals = 0, sure = 0, sure_right = 0;
@@ -353,8 +366,8 @@ void chances(std::size_t studies) {
         for (int r = 0; r < std::max(1, one.repeats); ++r) {
           Reading read = reading_of("tooth", moved(tooth, errors(random, one.sd)));
           if (one.repeats == 0)
-            read.lab.random = diagonal({one.sd[0] * one.sd[0], one.sd[1] * one.sd[1],
-                                        one.sd[2] * one.sd[2]});
+            read.lab.random =
+                diagonal({one.sd[0] * one.sd[0], one.sd[1] * one.sd[1], one.sd[2] * one.sd[2]});
           repeats.push_back(std::move(read));
         }
         MatchOptions options;
@@ -378,16 +391,18 @@ void chances(std::size_t studies) {
         acceptable.enter(first.chance_acceptable, de[std::stoul(first.tab.substr(4))] <= 1.8);
       }
     }
-    std::printf("%s: 95 %% interval of ΔE00 held %.1f %%; surely acceptable right %.1f %% of %.0f\n",
-                one.name, percent(held, intervals), percent(sure_right, sure), sure);
+    std::printf(
+        "%s: 95 %% interval of ΔE00 held %.1f %%; surely acceptable right %.1f %% of %.0f\n",
+        one.name, percent(held, intervals), percent(sure_right, sure), sure);
     best.print("best");
     acceptable.print("acceptable");
   }
 }
 
 void transfers(std::size_t studies) {
-  std::printf("\ntransfer: tabs | joint 95 %% region held %% | a curved difference warned of %%, a "
-              "straight one %%\n");
+  std::printf(
+      "\ntransfer: tabs | joint 95 %% region held %% | a curved difference warned of %%, a "
+      "straight one %%\n");
   for (const std::size_t count : {6U, 8U, 12U, 16U}) {
     Random random(51);
     double held = 0, cases = 0, bent = 0, straight = 0;
@@ -430,7 +445,8 @@ void transfers(std::size_t studies) {
 int main(int argc, char** argv) {
   const std::size_t studies = argc > 1 ? std::strtoul(argv[1], nullptr, 10) : 1000;
   const auto wanted = [&](const std::string& part) {
-    return argc <= 2 || std::any_of(argv + 2, argv + argc, [&](const char* a) { return part == a; });
+    return argc <= 2 ||
+           std::any_of(argv + 2, argv + argc, [&](const char* a) { return part == a; });
   };
   std::printf("%zu studies a row\n", studies);
   if (wanted("outliers")) outliers(studies);

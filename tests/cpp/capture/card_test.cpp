@@ -250,8 +250,10 @@ TEST(Card, MetamericPatchesWidenTheIntervalAndAreFlagged) {
   EXPECT_THAT(fooled.warnings, Contains(HasSubstr("metameric")));
   EXPECT_THAT(honest.warnings, testing::Not(Contains(HasSubstr("metameric"))));
   const mamelon::Vec3 tooth = {0.3, 0.26, 0.2};
-  const auto narrow = honest.correction->lab(tooth, {}, {600, 300}).sd();
-  const auto wide = fooled.correction->lab(tooth, {}, {600, 300}).sd();
+  // On the card, where the light is known: elsewhere unknown light widens both alike.
+  const auto on_card = to_px(honest, {s.card.width_mm / 2, s.card.height_mm / 2});
+  const auto narrow = honest.correction->lab(tooth, {}, on_card).sd();
+  const auto wide = fooled.correction->lab(tooth, {}, on_card).sd();
   EXPECT_GT(wide[1] + wide[2], 1.5 * (narrow[1] + narrow[2]));
   std::size_t within = 0;
   std::size_t zones = 0;

@@ -46,7 +46,9 @@ TEST(Design, SetsTheIntervalOfTheResponseEstimate) {
   const mamelon::Vec3 tooth = {0.3, 0.26, 0.2};
   double last = 0;
   for (const double factor : {0.2, 1.0, 5.0}) {
-    card.design = mamelon::CardDesign{.errors = {}, .variance_factor = factor};
+    card.design =
+        mamelon::CardDesign{.errors = {{.light = "all", .de00_median = 0.3, .de00_p95 = 1.0}},
+                            .variance_factor = factor};
     const auto fit = fit_card(s.photo, card, demo::d65());
     const double sd = fit.correction->lab(tooth, {}, {600, 300}).sd()[2];
     EXPECT_GT(sd, last);

@@ -32,11 +32,14 @@ struct Fields<Beside> {
 
 namespace {
 
+// The Lab of "sand" is that of its curve, by sums over the 1 nm tables of colour-science with
+// straight lines between the wavelengths and the ends held beyond them: 84.462, -1.873, 3.398. By
+// the cubics that ASTM E2022 lays between them it is 84.464, -1.728, 3.117.
 const std::string tab_set = R"({
   "format": "mamelon-tab-set", "version": "1.0", "name": "two", "viewing": "D65/2",
   "tabs": [
     {"name": "reed", "lab": [72.5, 1.25, 18.125], "random": [[0.04, 0, 0], [0, 0.01, 0], [0, 0, 0.01]], "dof": 4},
-    {"name": "sand", "lab": [70, 2, 20], "reflectance": {"first_nm": 400, "step_nm": 20, "values": [0.3, 0.5, 0.6, 0.65]}}
+    {"name": "sand", "lab": [84.46, -1.87, 3.4], "reflectance": {"first_nm": 400, "step_nm": 20, "values": [0.3, 0.5, 0.6, 0.65]}}
   ]
 })";
 
@@ -113,6 +116,18 @@ TEST(Documents, ATabSetIsReadWithItsUncertaintyAndCurve) {
   EXPECT_EQ(set.tabs[1].curve->values().back(), 0.65);
 }
 
+// CIEDE2000 of the Labs to that of the curve by E2022 (see above), by colour-science: 16.00,
+// 0.99, 1.11.
+TEST(Documents, ATabWhoseLabAndCurveDisagreeIsRefused) {
+  EXPECT_EQ(
+      tab_error("84.46, -1.87, 3.4", "70, 2, 20"),
+      "set.json: tab 'sand': its Lab and its reflectance are ΔE00 16.0 apart under D65/2; in a "
+      "photo the reflectance counts, and they may differ by 1");
+  EXPECT_EQ(tab_error("84.46, -1.87, 3.4", "85.9, -1.87, 3.4"), "no error");
+  EXPECT_NE(tab_error("84.46, -1.87, 3.4", "86.1, -1.87, 3.4").find("tab 'sand'"),
+            std::string::npos);
+}
+
 TEST(Documents, EveryDocumentSurvivesARoundTrip) {
   const std::string tabs = to_json(parse_tab_set(tab_set, "set.json"));
   EXPECT_EQ(to_json(parse_tab_set(tabs, "set.json")), tabs);
@@ -167,7 +182,8 @@ TEST(Documents, ValuesOutOfRangeNameTheirPath) {
   EXPECT_NE(tab_error("72.5", "null").find("at $.tabs[0].lab[0]: expected a finite number"),
             std::string::npos);
   EXPECT_NE(tab_error("72.5", "1e999").find("set.json"), std::string::npos);
-  EXPECT_NE(tab_error("[70, 2, 20]", "[70, 2]").find("at $.tabs[1].lab: expected 3 items, got 2"),
+  EXPECT_NE(tab_error("[84.46, -1.87, 3.4]", "[84.46, -1.87]")
+                .find("at $.tabs[1].lab: expected 3 items, got 2"),
             std::string::npos);
   EXPECT_NE(tab_error("0.04, 0, 0", "-0.04, 0, 0").find("$.tabs[0].random"), std::string::npos);
   EXPECT_NE(tab_error("0.04, 0, 0", "0.04, 5, 0").find("$.tabs[0].random"), std::string::npos);

@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <fstream>
 #include <numeric>
+#include <random>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -131,7 +132,9 @@ TEST(Match, AgreesWithPlainMonteCarlo) {
     const Mat3 cs = diagonal({0.2 * sd * sd, 0.1 * sd * sd, 0.3 * sd * sd});
     const TabSet tabs = eight_tabs(ct, cs);
     const Reading tooth = reading("tooth", {73.2, 1.3, 17.4}, cr);
-    const Match found = match(tooth, tabs);
+    MatchOptions without_prior;
+    without_prior.prior = {};
+    const Match found = match(tooth, tabs, without_prior);
 
     const Mat3 lr = detail::lower_root(cr);
     const std::size_t draws = std::getenv("MAMELON_STUDIES") != nullptr ? 1'000'000 : 60'000;
@@ -169,6 +172,68 @@ TEST(Match, AgreesWithPlainMonteCarlo) {
             << ranked.tab;
         EXPECT_NEAR(ranked.chance_acceptable, acceptable[j] / static_cast<double>(draws), 0.01)
             << ranked.tab;
+      }
+  }
+}
+
+// The same under the prior, by weights: teeth that may have given the reading count as much as the
+// prior's density at them (19 in 20 normal, one in twenty four times as wide). No posterior is
+// worked out here, and the numbers come from the standard library's generator.
+TEST(Match, UnderThePriorAgreesWithTeethWeighedByIt) {
+  const ToothPrior prior = generated_prior();
+  const Mat3 root = detail::lower_root(prior.covariance);
+  const auto density = [&](const Lab& tooth) {
+    const double x = (tooth.l - prior.mean.l) / root[0][0];
+    const double y = (tooth.a - prior.mean.a - root[1][0] * x) / root[1][1];
+    const double z = (tooth.b - prior.mean.b - root[2][0] * x - root[2][1] * y) / root[2][2];
+    const double squared = x * x + y * y + z * z;
+    return 0.95 * std::exp(-squared / 2) + 0.05 * std::exp(-squared / 2 / 16) / 64;
+  };
+  const Vec3 sd{1.5, 0.6, 1.2};  // of a photo
+  const TabSet tabs = eight_tabs(diagonal({0.02, 0.01, 0.02}), diagonal({0.05, 0.02, 0.05}));
+  std::mt19937_64 random(7);
+  std::normal_distribution<double> normal;
+  const auto three = [&] { return Vec3{normal(random), normal(random), normal(random)}; };
+  // Among the teeth of the prior, at its edge, and where only its wide part reaches.
+  for (const Lab& at : {Lab{73.2, 1.3, 17.4}, Lab{64.5, 3.6, 22.5}, Lab{56, 6, 27}}) {
+    const Match found =
+        match(reading("tooth", at, diagonal({sd[0] * sd[0], sd[1] * sd[1], sd[2] * sd[2]})), tabs);
+    std::vector<double> wins(8, 0.0), perceptible(8, 0.0), acceptable(8, 0.0);
+    double all = 0, squares = 0;
+    for (int d = 0; d < 60'000; ++d) {
+      const Vec3 e = three();
+      const Lab tooth{at.l + sd[0] * e[0], at.a + sd[1] * e[1], at.b + sd[2] * e[2]};
+      const double weight = density(tooth);
+      const Vec3 common = three();
+      std::size_t best = 0;
+      double least = 1e9;
+      for (std::size_t j = 0; j < 8; ++j) {
+        const Vec3 own = three();
+        const Lab& of = tabs.tabs[j].lab.value;
+        const double de = de00({of.l + std::sqrt(0.02) * own[0] + std::sqrt(0.05) * common[0],
+                                of.a + std::sqrt(0.01) * own[1] + std::sqrt(0.02) * common[1],
+                                of.b + std::sqrt(0.02) * own[2] + std::sqrt(0.05) * common[2]},
+                               tooth);
+        if (de < least) {
+          least = de;
+          best = j;
+        }
+        perceptible[j] += de <= threshold::perceptible_de00 ? weight : 0;
+        acceptable[j] += de <= threshold::acceptable_de00 ? weight : 0;
+      }
+      wins[best] += weight;
+      all += weight;
+      squares += weight * weight;
+    }
+    // Four standard errors of a share of so many equal draws, and what `draws` of 4096 leave.
+    const double near = 4 * std::sqrt(0.25 * squares / (all * all)) + 0.01;
+    ASSERT_LT(near, 0.025);
+    for (const RankedTab& ranked : found.ranked)
+      for (std::size_t j = 0; j < 8; ++j) {
+        if (tabs.tabs[j].name != ranked.tab) continue;
+        EXPECT_NEAR(ranked.chance_best, wins[j] / all, near) << ranked.tab << " at " << at.l;
+        EXPECT_NEAR(ranked.chance_perceptible, perceptible[j] / all, near) << ranked.tab;
+        EXPECT_NEAR(ranked.chance_acceptable, acceptable[j] / all, near) << ranked.tab;
       }
   }
 }

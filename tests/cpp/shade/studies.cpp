@@ -82,6 +82,10 @@ SimulatedStudy simulate(const std::vector<Lab>& tabs, const StudyDesign& design,
   return study;
 }
 
+Calibration calibrated(const SimulatedStudy& study) {
+  return calibrate(study.readings, {.name = "simulated"});
+}
+
 std::size_t study_count(std::size_t few) {
   const char* wanted = std::getenv("MAMELON_STUDIES");
   return wanted == nullptr ? few : static_cast<std::size_t>(std::strtoul(wanted, nullptr, 10));

@@ -42,6 +42,9 @@ Lab with_error(const Lab& lab, const Mat3& covariance, detail::Generator& random
 SimulatedStudy simulate(const std::vector<Lab>& tabs, const StudyDesign& design,
                         const StudyErrors& errors, detail::Generator& random);
 
+// The calibration of its readings, named so that its set can be used.
+Calibration calibrated(const SimulatedStudy& study);
+
 // Studies to run: the value of MAMELON_STUDIES, or `few`, which takes seconds.
 std::size_t study_count(std::size_t few);
 

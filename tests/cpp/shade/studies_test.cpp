@@ -50,7 +50,7 @@ TEST_P(Study, CalibrationTellsItsOwnCertainty) {
   for (std::size_t s = 0; s < studies; ++s) {
     const auto tabs = test::random_tabs(design.tabs, random);
     const auto study = test::simulate(tabs, design, errors, random);
-    const Calibration result = calibrate(study.readings);
+    const Calibration result = test::calibrated(study);
 
     for (std::size_t t = 0; t < tabs.size(); ++t) {
       const TabRecord& record = result.records[t];
@@ -115,7 +115,7 @@ TEST(Study, DriftKeepsItsFalseAlarmRateAndItsPower) {
   double alarms = 0, caught = 0, expected = 0;
   for (std::size_t s = 0; s < studies; ++s) {
     auto tabs = test::random_tabs(design.tabs, random);
-    const auto first = calibrate(test::simulate(tabs, design, errors, random).readings);
+    const auto first = test::calibrated(test::simulate(tabs, design, errors, random));
     // One tab moves along a random direction by 4 standard errors of the difference.
     const double n = static_cast<double>(design.repeats * design.days * design.operators);
     const Mat3 of_difference = scale(errors.repeat, 2 / (n * (1 - design.gross_share)));
@@ -126,7 +126,7 @@ TEST(Study, DriftKeepsItsFalseAlarmRateAndItsPower) {
         multiply(detail::lower_root(of_difference),
                  Vec3{size * way[0] / length, size * way[1] / length, size * way[2] / length});
     tabs[0] = {tabs[0].l + move[0], tabs[0].a + move[1], tabs[0].b + move[2]};
-    const auto second = calibrate(test::simulate(tabs, design, errors, random).readings);
+    const auto second = test::calibrated(test::simulate(tabs, design, errors, random));
     const Drift result = drift(first.tabs, second.tabs);
     bool any = false;
     for (std::size_t t = 0; t < tabs.size(); ++t) {
@@ -166,7 +166,7 @@ TEST_P(MatchStudy, ChancesAndIntervalsAreCalibrated) {
   for (std::size_t s = 0; s < studies; ++s) {
     const auto tabs = test::random_tabs(design.tabs, random);
     const auto study = test::simulate(tabs, design, errors, random);
-    const Calibration set = calibrate(study.readings);
+    const Calibration set = test::calibrated(study);
     // The tooth is read once, on another day, by another hand, and by another instrument unless
     // the set belongs to the one it was measured with.
     Mat3 anew = add(add(errors.repeat, errors.day), errors.operators);
