@@ -398,9 +398,7 @@ def _limits_of_repeats(
     )
 
 
-def _proportional(
-    difference: Floats, middle: Floats, confidence: float
-) -> ProportionalBias | None:
+def _proportional(difference: Floats, middle: Floats, confidence: float) -> ProportionalBias | None:
     from scipy import stats
 
     n = len(difference)

@@ -64,7 +64,7 @@ def equivalence(studies: int, rng: np.random.Generator) -> None:
     """Equivalence said where the difference is just the margin (5 % at most) and where none."""
     print("equivalence within 0.8: pairs | said at a difference of 0.8 %, of 0 %")
     tooth = np.array([72.0, 1.5, 17.0])
-    size = 0.8 / float(mm.de00(tooth, tooth + [1, 0, 0]))
+    size = 0.8 / float(mm.de00(tooth, [tooth[0] + 1, *tooth[1:]]))
     for n in (5, 10, 30):
         said = []
         for shift in (size, 0.0):

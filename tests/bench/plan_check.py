@@ -37,9 +37,7 @@ def by_formula(paste: mm.Paste) -> mm.Paste:
     return paste.replace(transport=mm.TransportConstants(absorption, reduced, 0.6))
 
 
-def seen_by_adding_doubling(
-    floor: np.ndarray, layers: list[tuple[mm.Paste, float]]
-) -> list[float]:
+def seen_by_adding_doubling(floor: np.ndarray, layers: list[tuple[mm.Paste, float]]) -> list[float]:
     """Reflectance d:8 without gloss; `floor` internal, layers from it outward."""
     index = layers[-1][0].refractive_index
     gloss = ((index - 1) / (index + 1)) ** 2
@@ -58,10 +56,8 @@ def seen_by_adding_doubling(
             )  # fmt: skip
             sample.update_quadrature()
             r, t = iadpython.simple_layer_matrices(sample)
-            if stack is None:  # an even floor sends back rho of all that falls on it
-                below = np.full_like(r, rho)
-            else:
-                below = stack
+            # An even floor sends back rho of all that falls on it.
+            below = np.full_like(r, rho) if stack is None else stack
             stack, _ = iadpython.combine.add_layers_basic(
                 sample, below, np.zeros_like(t), r, r, t, t
             )

@@ -1,4 +1,6 @@
-"""Learns where a tooth's rim lies along rays from a point on it, from photographs with drawn outlines.
+"""Learns where a tooth's rim lies along rays from a point on it.
+
+From photographs with drawn outlines.
 
     learn_rim.py FOLDER --out src/capture/rim_weights.h [--steps 700] [--only 0] [--seed 0]
 

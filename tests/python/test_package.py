@@ -24,7 +24,9 @@ from mamelon import _core
 
 ROOT = Path(__file__).resolve().parents[2]
 # The machinery of descriptions has no face of its own in Python.
-HEADERS = sorted(set((ROOT / "include/mamelon").glob("*.h")) - {ROOT / "include/mamelon/description.h"})
+HEADERS = sorted(
+    set((ROOT / "include/mamelon").glob("*.h")) - {ROOT / "include/mamelon/description.h"}
+)
 
 
 def run_python(code: str) -> subprocess.CompletedProcess[str]:

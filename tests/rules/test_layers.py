@@ -18,17 +18,9 @@ MAY_INCLUDE = {
     "io": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case"},
     "sheet": {"base", "colour", "reading", "capture", "shade", "material", "plan", "case", "io"},
     "cli": {
-        "base",
-        "colour",
-        "reading",
-        "capture",
-        "shade",
-        "material",
-        "plan",
-        "case",
-        "io",
-        "sheet",
-    },  # fmt: skip
+        *("base", "colour", "reading", "capture", "shade", "material"),
+        *("plan", "case", "io", "sheet"),
+    },
 }
 INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 # Third-party headers and the only folders that may include them.

@@ -91,7 +91,8 @@ DEOXY = ((431, 12, 1.0), (556, 19, 0.098), (500, 60, 0.035))
 def diffusing_tooth(draws: np.random.Generator) -> Array:
     """Thick turbid tissue by the diffusion equation, with a violet tail and blood behind it.
 
-    Diffuse reflectance of a semi-infinite medium, Flock et al. 1989 (IEEE Trans Biomed Eng 36:1162).
+    Diffuse reflectance of a semi-infinite medium, Flock et al. 1989 (IEEE Trans
+    Biomed Eng 36:1162).
     """
     scattering = draws.uniform(1.5, 4.5) * (W / 500) ** -draws.uniform(0.3, 1.6)
     blood = sum(h * _bell(c, w) for c, w, h in OXY) * draws.uniform(0.5, 1)

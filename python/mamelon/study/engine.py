@@ -59,8 +59,8 @@ def run(
     `like` is a case, or its file, that every item takes what it does not state from: with the
     restoration of a plan, every tooth is planned for.
 
-    An item that fails is a row with `error_kind` and `error`; a study that is resumed tries it again.
-    Raises ArgumentError, DataError or
+    An item that fails is a row with `error_kind` and `error`; a study that is resumed tries it
+    again. Raises ArgumentError, DataError or
     IoError when the study itself cannot run.
     """
     items = _manifest(manifest)

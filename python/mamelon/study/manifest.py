@@ -8,7 +8,6 @@ import hashlib
 import io
 import json
 import math
-import os
 import re
 import stat
 from collections.abc import Iterable, Mapping, Sequence
@@ -110,7 +109,7 @@ class Manifest:
         path = Path(file)
         try:
             # Opening a pipe that nobody writes to would wait for ever.
-            if not stat.S_ISREG(os.stat(path).st_mode):
+            if not stat.S_ISREG(Path(path).stat().st_mode):
                 raise IoError(f"{path}: is not a regular file")
             text = path.read_text(encoding="utf-8-sig")
         except OSError as error:

@@ -60,7 +60,9 @@ def rows_of_chunk(items: Sequence[Item], settings: Settings) -> list[list[Row]]:
 def failure(item: Item, kind: str, message: str) -> Row:
     """The row of an item that could not be measured."""
     words = " ".join(message.split())
-    return _row(item, {"error_kind": kind, "error": words if len(words) <= 500 else words[:499] + "…"})
+    return _row(
+        item, {"error_kind": kind, "error": words if len(words) <= 500 else words[:499] + "…"}
+    )
 
 
 def _without_names(message: str, item: Item, settings: Settings) -> str:
@@ -86,8 +88,8 @@ def _row(item: Item, values: dict[str, str]) -> Row:
 
 
 def _number(value: float | None) -> str:
-    # Twelve significant digits, as in the JSON of the command: the last bits of a computation are no
-    # part of what is said.
+    # Twelve significant digits, as in the JSON of the command: the last bits of a computation are
+    # no part of what is said.
     return "" if value is None or math.isnan(value) else repr(float(f"{float(value):.12g}"))
 
 
@@ -190,7 +192,9 @@ def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
     tooth = _core.CaseTooth(name=item.name, number=int(number[0]) if number else None)
     photo_file = item.path("photo")
     if photo_file is None:
-        reading = _lab_reading(item, settings) if given[0] == "lab" else _curve(item, bands, settings)
+        reading = (
+            _lab_reading(item, settings) if given[0] == "lab" else _curve(item, bands, settings)
+        )
         tooth = tooth.replace(readings=[reading])
         photo = None
     else:
@@ -264,8 +268,8 @@ def _curve_of_bands(item: Item, bands: Sequence[float]) -> _core.Reflectance:
     cells = {float(name): cell for name, cell in item.cells if is_wavelength(name) and cell}
     if bands[0] > 430 or bands[-1] < 670:
         raise _core.DataError(
-            f"{item.where}: the bands do not cover what the eye sees ({bands[0]:g} to {bands[-1]:g} "
-            "nm); give 400 to 700 nm, at the least 430 to 670 nm"
+            f"{item.where}: the bands do not cover what the eye sees ({bands[0]:g} to "
+            f"{bands[-1]:g} nm); give 400 to 700 nm, at the least 430 to 670 nm"
         )
     values = []
     for band in bands:

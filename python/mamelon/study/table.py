@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 # Never guessed from what a study happens to hold, so that a column has one type in every study.
 TEXT = (
-    "item", "source", "tooth", "zone", "tab_set", "tab", "grade", "words", "plan", "warnings", "digest",
+    "item", "source", "tooth", "zone", "tab_set", "tab", "grade", "words", "plan",
+    "warnings", "digest",
     "error_kind", "error",
 )  # fmt: skip
 WHOLE = ("count", "rank")

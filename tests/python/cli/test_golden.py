@@ -60,7 +60,8 @@ WITHOUT_FMA = "glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4,-AVX2_Usable,-FMA_Usable"
     [
         WORDS,
         ["tabs", "audit", str(DATA / "tabs/orchard16.json"), "--json"],
-        ["paste", "fit", str(DATA / "pastes/drawdowns_fawn.csv"), "--name", "fawn", "--role", "body",
+        ["paste", "fit", str(DATA / "pastes/drawdowns_fawn.csv"), "--name", "fawn",
+         "--role", "body",
          "--refractive-index", "1.51", "--json"],
     ],
 )  # fmt: skip
