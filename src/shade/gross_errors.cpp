@@ -108,8 +108,8 @@ class Fit {
   // T² of the row against all others that are in: the scale is that of the others.
   [[nodiscard]] double t_squared(std::size_t row, const Mat3& inverse_sum) const {
     const Vec3& r = residual_[row];
-    const double share = weight_[row] * plain(r, multiply(inverse_sum, r)) /
-                         std::max(1 - leverage_[row], alone);
+    const double share =
+        weight_[row] * plain(r, multiply(inverse_sum, r)) / std::max(1 - leverage_[row], alone);
     return (dof_ - 1) * share / std::max(1 - share, 1e-14);
   }
 
@@ -174,17 +174,25 @@ class Fit {
 };
 
 // A tab whose readings all scatter more is not full of gross errors: weights that bring its scatter
-// to that of the others.
+// to that of the others. Scatter is about the medians of its residuals: one gross error in six
+// moves their mean far enough to make all six look wide.
 std::vector<double> weights_of(const StudyRows& rows) {
-  constexpr std::size_t least_readings = 6;
+  constexpr std::size_t least_readings = 8;
   constexpr double clearly_wider = 4;
   const std::vector<double> even(rows.size(), 1.0);
   const Fit fit(rows, even);
   const Mat3 inverse = held_inverse(fit.sum());
+  std::vector<std::array<std::vector<double>, 3>> residuals(rows.tab_names.size());
+  for (std::size_t i = 0; i < rows.size(); ++i)
+    for (std::size_t k = 0; k < 3; ++k) residuals[rows.tab[i]][k].push_back(fit.residual(i)[k]);
+  std::vector<Vec3> centre;
+  for (const auto& [l, a, b] : residuals) centre.push_back({median(l), median(a), median(b)});
   std::vector<std::vector<double>> of_tab(rows.tab_names.size());
   std::vector<double> all;
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    all.push_back(plain(fit.residual(i), multiply(inverse, fit.residual(i))));
+    Vec3 off = fit.residual(i);
+    for (std::size_t k = 0; k < 3; ++k) off[k] -= centre[rows.tab[i]][k];
+    all.push_back(plain(off, multiply(inverse, off)));
     of_tab[rows.tab[i]].push_back(all.back());
   }
   const double usual = median(all);
@@ -254,8 +262,7 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
   Fit fit = prepared();
   std::vector<bool> in(count, true);
   std::vector<Step> steps;
-  const auto most =
-      static_cast<std::size_t>(std::ceil(most_gross * static_cast<double>(count)));
+  const auto most = static_cast<std::size_t>(std::ceil(most_gross * static_cast<double>(count)));
   while (steps.size() < most && fit.dof() >= 4) {
     const Mat3 inverse = held_inverse(fit.sum());
     Step step;
@@ -306,8 +313,7 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
     const std::size_t i = steps[k].row;
     found.distance[i] = std::sqrt(steps[k].t_squared);
     found.gross[i] = true;
-    found.chance_gross[i] =
-        chance_of_gross(steps[k].t_squared / steps[k].widening, steps[k].dof);
+    found.chance_gross[i] = chance_of_gross(steps[k].t_squared / steps[k].widening, steps[k].dof);
   }
   for (std::size_t t = 0; t < rows.tab_names.size(); ++t) {
     if (gross_of[t].empty()) continue;
