@@ -31,7 +31,7 @@ def invented_manifest(teeth: int) -> pd.DataFrame:
         for number, lab in enumerate(labs):
             name = f"{instrument} {number:04}"
             rows.append([name, instrument, number, *lab.round(2), 0.4, 0.15, 0.3])
-    columns = ["item", "instrument", "tooth", "L", "a", "b", "sd_L", "sd_a", "sd_b"]
+    columns = ["item", "instrument", "pair", "L", "a", "b", "sd_L", "sd_a", "sd_b"]
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -44,7 +44,7 @@ def main(folder: Path, teeth: int = 200) -> pd.DataFrame:
         invented_manifest(teeth), tabs=tabs, viewing="D65/2", output=folder / "table.csv"
     )
     first, second = (
-        table[table.instrument == name].sort_values("tooth") for name in ("first", "second")
+        table[table.instrument == name].sort_values("pair") for name in ("first", "second")
     )
     print(table.groupby("instrument")["de00"].describe().round(2))
     same = agreement.exact_tab_agreement(first.tab.tolist(), second.tab.tolist())
@@ -80,7 +80,7 @@ def mixed_model(table: pd.DataFrame) -> None:
         return
     import statsmodels.formula.api as smf
 
-    model = smf.mixedlm("L ~ instrument", table, groups=table["tooth"]).fit()
+    model = smf.mixedlm("L ~ instrument", table, groups=table["pair"]).fit()
     print(model.params.round(2).to_dict())
 
 

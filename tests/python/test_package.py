@@ -147,8 +147,9 @@ def test_every_field_of_the_headers_is_in_python() -> None:
 def test_functions_of_the_headers_are_in_python() -> None:
     # Those with another face in Python.
     elsewhere = {
-        "to_string", "source_of", "measured_fields", "diagonal", "add", "scale", "multiply", "propagate",
-        "is_covariance", "standard_deviations", "read_file", "interface_of", "to_linear_srgb",
+        "to_string", "source_of", "measured_fields", "diagonal", "add", "scale", "multiply",
+        "propagate", "is_covariance", "standard_deviations", "read_file", "interface_of",
+        "to_linear_srgb",
         "from_linear_srgb", "observer_from_string", "printable",
         "expanded",
     }  # fmt: skip
@@ -223,8 +224,8 @@ def test_ctrl_c_stops_the_work_and_leaves_the_machine_idle(before: str, work: st
     code = f"""
 import os, resource, signal, threading, time
 import mamelon as mm
-tabs = mm.read_tab_set({str(DATA / "tabs/orchard16.json")!r})
-some = mm.read_paste_set({str(DATA / "pastes/orchard10.json")!r})
+tabs = mm.read_tab_set({str(ROOT / "data/tabs/orchard16.json")!r})
+some = mm.read_paste_set({str(ROOT / "data/pastes/orchard10.json")!r})
 pastes = mm.PasteSet("many", [
     mm.Paste(f"{{p.name}} {{i}}", p.role,
              mm.PerMm(p.absorption.grid, [k * (1 + i / 9) for k in p.absorption.values]),

@@ -106,19 +106,22 @@ def test_a_study_plans_as_a_case_does(case: mm.Case, tmp_path: Path) -> None:
     assert table.loc["unsure", "grade"] == ""
     assert "too uncertain" in table.loc["unsure", "warnings"]
     planned = [tooth.plans for tooth in mm.solve(case).teeth]
+    # A table states twelve significant digits.
     assert table.loc["saved", "plan_de00"].tolist() == [
-        plans.plans[plans.recommended].de00 for plans in planned if plans is not None
+        float(f"{plans.plans[plans.recommended].de00:.12g}")
+        for plans in planned
+        if plans is not None
     ]
 
 
 @pytest.mark.parametrize(
     ("cells", "words"),
     [
-        ("7_4,2,18,0.3", "L must be 1 numbers, not '7_4'"),
-        ("500,2,18,0.3", "L must lie within 0 and 100"),
-        ("74,2,18,-5", "sd_L must lie within 0 and 100"),
-        ("74,nan,18,1", "a must be 1 numbers"),
-        ("74,2,1e999,1", "b must be 1 numbers"),
+        ("7_4,2,18,0.3", "L must be a number, not '7_4'"),
+        ("500,2,18,0.3", "L must be 0 to 150, not '500'"),
+        ("74,2,18,-5", "sd_L must be 0 to 100, not '-5'"),
+        ("74,nan,18,1", "a must be a number, not 'nan'"),
+        ("74,2,1e999,1", "b must be a number, not '1e999'"),
     ],
 )
 def test_numbers_of_a_study_are_numbers_that_can_be(tmp_path: Path, cells: str, words: str) -> None:

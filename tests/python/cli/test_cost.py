@@ -103,7 +103,7 @@ def test_a_named_pipe_is_refused_and_not_waited_for(tmp_path: Path) -> None:
         ["shade", str(pipe), "--tabs", TABS, "--card", card],
         ["tabs", "audit", str(pipe)],
         ["tabs", "build", str(pipe)],
-        ["paste", "fit", str(pipe), "--name", "x"],
+        ["paste", "fit", str(pipe), "--name", "x", "--role", "body"],
         ["shade", "70,1,15", "--tabs", TABS, "--light", str(pipe)],
     ):
         done = subprocess.run([COMMAND, *words], capture_output=True, timeout=20, check=False)
