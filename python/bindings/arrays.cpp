@@ -200,13 +200,19 @@ py::object by_column_name(py::handle frame, const std::string& where) {
     const py::object to_number = py::module_::import("builtins").attr("float");
     const py::object rising =
         py::module_::import("builtins").attr("sorted")(names, py::arg("key") = to_number);
-    return frame.attr("__getitem__")(rising);
-  } catch (const py::error_already_set&) {
-    throw ArgumentError(
-        where +
-        " is a DataFrame and is read by the names of its columns, which must be L, a, "
-        "b, or X, Y, Z, or R, G, B, or wavelengths");
+    const auto is_wavelength = [&](py::handle name) {
+      const double nm = to_number(name).cast<double>();
+      return nm >= 200 && nm <= 2500;
+    };
+    bool all = py::len(rising) > 0;
+    for (const py::handle name : rising) all = all && is_wavelength(name);
+    if (all) return frame.attr("__getitem__")(rising);
+  } catch (const py::error_already_set&) {  // a name that is no number
   }
+  throw ArgumentError(
+      where +
+      " is a DataFrame and is read by the names of its columns, which must be L, a, "
+      "b, or X, Y, Z, or R, G, B, or wavelengths");
 }
 
 }  // namespace

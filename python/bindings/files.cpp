@@ -1,11 +1,11 @@
 // Documents and tables in and out, reports and sheets.
 
-#include "mamelon/exchange.h"
 #include "mamelon/files.h"
 
 #include <pybind11/stl/filesystem.h>
 
 #include "mamelon/drawdown.h"
+#include "mamelon/exchange.h"
 #include "mamelon/opacity.h"
 #include "mamelon/paste_report.h"
 #include "mamelon/sheet.h"
@@ -237,7 +237,7 @@ The same from CSV text; `source` names it in messages.)");
 
 A light's relative spectral power from the text of a two-column CSV `wavelength_nm,power`.
 
->>> lamp = parse_power("nm,power\n400,1\n420,3\n440,2\n", "lamp.csv")
+>>> lamp = parse_power("nm,power\n" + "".join(f"{nm},1\n" for nm in range(400, 701, 20)), "lamp.csv")
 >>> Illuminant("lamp", lamp).name
 'lamp'
 )");
@@ -314,7 +314,7 @@ True
 Names that `json_schema` knows.
 
 >>> json_schema_names()
-('card', 'paste-set', 'tab-set')
+('card', 'case', 'paste-set', 'tab-set')
 )");
   m.def(
       "cautions", [] { return Convert<std::vector<std::string>>::to_python(cautions()); },

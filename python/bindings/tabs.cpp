@@ -118,8 +118,8 @@ The chance of an error in L*, a*, b* together at least as far out as the one to 
 Hotelling's T² on `measured.dof`: `truth` lies within the joint 95 % region where it is 0.05 or more.
 Raises ArgumentError for a covariance of zero.
 
->>> joint_p_value(Measured([70, 1, 15], random=[0.04, 0.04, 0.04]), [70, 1, 15])
-1.0
+>>> round(joint_p_value(Measured([70, 1, 15], random=np.eye(3) * 0.04), [70.4, 1, 15]), 3)
+0.261
 )");
   m.def(
       "apply",

@@ -115,8 +115,7 @@ class Output {
       detail::Json pair{{"a", a.label},   {"b", b.label},   {"de00", parts.de}, {"dL", parts.dl},
                         {"dC", parts.dc}, {"dH", parts.dh}, {"de76", total76}};
       if (!formula_.empty()) pair.update({{"formula", formula_}, {"de", chosen}});
-      std::cout << (first_ ? "\n    " : ",\n    ")
-                << pair.dump(-1, ' ', false, detail::Json::error_handler_t::replace);
+      std::cout << (first_ ? "\n    " : ",\n    ") << detail::dump_line(pair);
     } else {
       std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4)
                 << '\t' << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'

@@ -69,6 +69,10 @@ void write(const Json& value, std::size_t indent, std::string& out) {
 
 }  // namespace
 
+std::string dump_line(const Json& document) {
+  return plain(document);
+}
+
 namespace {
 
 void round_numbers(Json& value) {

@@ -38,6 +38,8 @@ std::string dump(const Json& document);
 // digits, so that the last bits of a computation are no part of what is said.
 inline constexpr int result_digits = 12;
 std::string dump_results(Json document);
+// A document on one line.
+std::string dump_line(const Json& document);
 // One item of such results, to be written piece by piece; its inner lines stand `indent` deep.
 std::string dump_item(Json item, std::size_t indent);
 

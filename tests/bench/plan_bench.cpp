@@ -19,9 +19,8 @@ PlanRequest request_of(std::size_t pastes, double depth_mm, bool transport) {
 
 // Arguments: pastes, depth in tenths of a mm, role order, transport.
 void plan_pastes(benchmark::State& state) {
-  PlanRequest request =
-      request_of(static_cast<std::size_t>(state.range(0)),
-                 0.1 * static_cast<double>(state.range(1)), state.range(3) != 0);
+  PlanRequest request = request_of(static_cast<std::size_t>(state.range(0)),
+                                   0.1 * static_cast<double>(state.range(1)), state.range(3) != 0);
   request.max_layers = 3;
   request.alternatives = 1;
   request.role_order = state.range(2) != 0;
@@ -35,10 +34,11 @@ BENCHMARK(plan_pastes)
     ->Unit(benchmark::kMillisecond);
 
 void crosswalk_16_tabs(benchmark::State& state) {
-  TabSet tabs{"sixteen", {}, test::d65(), {}};
+  TabSet tabs{.name = "sixteen", .tabs = {}, .viewing = test::d65(), .provenance = {}};
   for (int i = 0; i < 16; ++i) {
+    const double step = i;
     tabs.tabs.push_back(
-        {"tab " + std::to_string(i), {{64 + i, 0.3 * (15 - i), 24 - i}, {}, {}}, {}});
+        {"tab " + std::to_string(i), {{64 + step, 0.3 * (15 - step), 24 - step}, {}, {}}, {}});
   }
   const PlanRequest request = request_of(10, 2, true);
   for (auto _ : state) {

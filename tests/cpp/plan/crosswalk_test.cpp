@@ -8,10 +8,10 @@ namespace mamelon {
 namespace {
 
 TabSet two_tabs() {
-  return {"two",
-          {{"wheat", {{74, 2, 19}, {}, {}}, {}}, {"linen", {{79, 0.5, 14}, {}, {}}, {}}},
-          test::d65(),
-          {}};
+  return {.name = "two",
+          .tabs = {{"wheat", {{74, 2, 19}, {}, {}}, {}}, {"linen", {{79, 0.5, 14}, {}, {}}, {}}},
+          .viewing = test::d65(),
+          .provenance = {}};
 }
 
 TEST(Crosswalk, EachRowIsThePlanOfItsTab) {
@@ -39,7 +39,9 @@ TEST(Crosswalk, EachRowIsThePlanOfItsTab) {
 TEST(Crosswalk, AnEmptySetIsRefused) {
   const PlanRequest request =
       test::sample_request(test::sample_set(4, 3), test::target_lab({74, 2, 19}), 2.0);
-  EXPECT_THROW((void)crosswalk({"none", {}, test::d65(), {}}, request), ArgumentError);
+  EXPECT_THROW((void)crosswalk(
+                   {.name = "none", .tabs = {}, .viewing = test::d65(), .provenance = {}}, request),
+               ArgumentError);
 }
 
 }  // namespace
