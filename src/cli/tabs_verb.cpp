@@ -182,7 +182,7 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
                       in_words(tab.verdict)});
     }
     out +=
-        "\nSince the earlier set (5 % of steady sets are accused)\n" +
+        "\nSince the earlier set\n(5 % of steady sets are accused)\n" +
         table(
             terminal,
             {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},

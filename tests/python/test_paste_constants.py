@@ -133,7 +133,10 @@ def test_transport_fit_finds_g_and_predicts_with_an_interval() -> None:
                     aperture=mamelon.Aperture(1000, 500),
                 )
             )
-    fit = mamelon.fit_paste(readings, engine="transport", model_sd=0.0003)
+    # With an index and a scale that are known: else they hide what g would tell.
+    fit = mamelon.fit_paste(
+        readings, engine="transport", model_sd=0.0003, refractive_index_sd=0, scale_sd=0
+    )
     assert fit.anisotropy_fitted
     assert abs(fit.anisotropy - 0.75) < 4 * fit.anisotropy_sd
     viewing = mamelon.viewing_from_string("D65/2")

@@ -229,7 +229,7 @@ def _bytes_of(file: Path) -> bytes:
     try:
         status = file.stat()
         if not stat.S_ISREG(status.st_mode):
-            raise _core.IoError(f"{file}: is not a regular file")
+            raise _core.IoError(f"{file}: is a pipe or a device; give a file")
         if status.st_size > MOST_PHOTO_BYTES:
             raise _core.CaptureError(f"{file}: is larger than 2 GiB; give a smaller photo")
         return file.read_bytes()
