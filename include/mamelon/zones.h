@@ -52,8 +52,7 @@ struct Fields<Zone> {
   static constexpr auto all() {
     return std::tuple{
         needed("name", &Zone::name, "cervical, middle, incisal (anterior) or occlusal (posterior)"),
-        needed("mask", &Zone::mask,
-               "glare, clipped pixels and the margin of the outline left out"),
+        needed("mask", &Zone::mask, "glare, clipped pixels and the margin of the outline left out"),
         field("rim_shift", &Zone::rim_shift,
               "change of L*, a*, b* when the rim moves outwards by 0.3 mm")};
   }

@@ -435,9 +435,9 @@ for a box outside the photo or a fit of another photo and CaptureError where too
   m.def(
       "signal_difference",
       [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
-        return Convert<LabDifference>::to_python(difference(
-            card_fit->fit, Convert<Signal>::from_python(one, "one"),
-            Convert<Signal>::from_python(other, "other")));
+        return Convert<LabDifference>::to_python(
+            difference(card_fit->fit, Convert<Signal>::from_python(one, "one"),
+                       Convert<Signal>::from_python(other, "other")));
       },
       py::arg("fit"), py::arg("one"), py::arg("other"),
       R"(signal_difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference

@@ -18,7 +18,7 @@ HEAD = '''"""Types of the C++ core. Made by python/bindings/make_stub.py; do not
 # A pair of colours is also array-like, but gives one number rather than an array.
 # mypy: disable-error-code="overload-overlap"
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from os import PathLike
 from typing import Any, Literal, TypeAlias, TypeVar, overload
 

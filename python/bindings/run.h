@@ -28,16 +28,14 @@ void bind_run(pybind11::module_& m);
 
 // The same for work that can be told to stop: it gets a `Progress` that says no after Ctrl-C.
 template <class Work>
-  requires std::is_invocable_v<Work, const Progress&>
+requires std::is_invocable_v<Work, const Progress&>
 auto interruptibly(Work work) {
   using Result = std::invoke_result_t<Work, const Progress&>;
   const auto result = std::make_shared<std::optional<Result>>();
   const auto stopped = std::make_shared<std::atomic<bool>>(false);
-  run_watched(
-      [work = std::move(work), result, stopped] {
-        result->emplace(work([&](double) { return !*stopped; }));
-      },
-      stopped);
+  run_watched([work = std::move(work), result,
+               stopped] { result->emplace(work([&](double) { return !*stopped; })); },
+              stopped);
   return std::move(**result);
 }
 

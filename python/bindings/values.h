@@ -71,7 +71,8 @@ void add_sequence(const py::object& cls, const TypeOps& type);
 template <class T>
 concept IsChecked = requires(const T& value, const std::string& where) {
   Fields<T>::relate(value, where);
-} || requires {
+}
+|| requires {
   Fields<T>::format;
 };
 

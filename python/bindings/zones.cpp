@@ -102,8 +102,7 @@ void bind_zones(py::module_& m) {
       },
       py::arg("photo"), py::arg("fit"), py::kw_only(), py::arg("point") = py::none(),
       py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("rim") = py::none(),
-      py::arg("inside") = py::none(), py::arg("outside") = py::none(),
-      py::arg("kind") = "anterior",
+      py::arg("inside") = py::none(), py::arg("outside") = py::none(), py::arg("kind") = "anterior",
       py::arg("cervical_direction_deg") = py::none(),
       py::arg("margin_mm") = ZoneOptions{}.margin_mm,
       R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., rim: Sequence[PointPx | _Numbers] | None = ..., inside: Sequence[PointPx | _Numbers] | None = ..., outside: Sequence[PointPx | _Numbers] | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones

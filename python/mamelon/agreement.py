@@ -140,7 +140,7 @@ def _axis_spread(residuals: Floats, metric: Floats) -> Floats:
     # Sample eigenvalues spread more than true ones, the more so the fewer the repeats.
     even = np.full(3, 1 / 3)
     share = (dof * share + even) / (dof + 1)
-    return np.sqrt((dof * share + trust * typical) / (dof + trust))
+    return np.asarray(np.sqrt((dof * share + trust * typical) / (dof + trust)), dtype=np.float64)
 
 
 def coverage_error_interval(

@@ -42,8 +42,8 @@ constexpr double least_toned_part = 0.25;
 constexpr double told_de00 = 1.5;
 // Patches that are farther off than this do not agree with the card; a third of them may not be.
 constexpr double far_off_de00 = 3;
-// Of a plain map fitted to a rendered photo: found with three photos of charts by two cameras, whose
-// patches were left out one at a time.
+// Of a plain map fitted to a rendered photo: found with three photos of charts by two cameras,
+// whose patches were left out one at a time.
 constexpr double rendered_variance_factor = 0.15;
 constexpr double rendered_leave_one_out_factor = 0.5;
 // Real renderings read by a plain matrix miss by less near tooth colours, another card by far more.
@@ -165,8 +165,7 @@ void fit_map(Calibration& c, const Card& card, Encoding encoding) {
   c.errors = leave_one_out(c.training, fit, c.tone.has_value());
   c.disagreement = typical_standardised(c.errors);
   if (c.method == CorrectionMethod::response_estimate) {
-    c.error_model =
-        response_error_model(card.design, c.errors, c.disagreement, c.tone.has_value());
+    c.error_model = response_error_model(card.design, c.errors, c.disagreement, c.tone.has_value());
   } else {
     describe_plain(c);
   }

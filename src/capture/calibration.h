@@ -18,7 +18,8 @@ struct Calibration {
   std::vector<LeaveOneOut> errors;  // of each training patch; empty for a grey card
   ErrorModel error_model;
   double disagreement = 0;  // typical square of the standardised leave-one-out errors
-  std::string fallback = {};  // why a plainer map than the card allows was fitted; empty: it was not
+  std::string fallback =
+      {};  // why a plainer map than the card allows was fitted; empty: it was not
 };
 
 // Throws CaptureError when the usable patches are too few for any method, or for the one asked for.

@@ -108,9 +108,8 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
     readings.push_back(
         Reading{.label = label,
                 .zone = zone,
-                .lab = fit.correction->lab(Signal{detail::to_vec3(sums.mean),
-                                                  detail::to_mat3(sums.mean_cov), sums.centre,
-                                                  kind}),
+                .lab = fit.correction->lab(Signal{
+                    detail::to_vec3(sums.mean), detail::to_mat3(sums.mean_cov), sums.centre, kind}),
                 .curve = std::nullopt,
                 .viewing = fit.viewing,
                 .count = sums.count,

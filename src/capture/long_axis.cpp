@@ -76,10 +76,9 @@ GumSide towards_gingiva(const cv::Mat1b& tooth, const cv::Mat1b& gingiva, cv::Po
   double best = -1e9;
   for (int degree = 0; degree < 360; ++degree) {
     const double t = degree * std::numbers::pi / 180;
-    const double score =
-        once.x * std::cos(t) + once.y * std::sin(t) +
-        two_sided * (twice.x * std::cos(2 * t) + twice.y * std::sin(2 * t) +
-                     0.5 * (around.x * std::cos(t) - around.y * std::sin(t)));
+    const double score = once.x * std::cos(t) + once.y * std::sin(t) +
+                         two_sided * (twice.x * std::cos(2 * t) + twice.y * std::sin(2 * t) +
+                                      0.5 * (around.x * std::cos(t) - around.y * std::sin(t)));
     if (score > best) {
       best = score;
       side.direction = t;

@@ -43,10 +43,9 @@ std::vector<RegionSample> sample_blank(const Photo& photo, const Photo& blank) {
   const double height = static_cast<double>(blank.height) / rows;
   std::vector<RegionSample> samples;
   for (int i = 0; i < rows * columns; ++i) {
-    const RegionSample s =
-        sample_region(blank, same, same,
-                      {i % columns * width, static_cast<double>(i / columns) * height, width, height},
-                      0.2);
+    const RegionSample s = sample_region(
+        blank, same, same,
+        {i % columns * width, static_cast<double>(i / columns) * height, width, height}, 0.2);
     if (reason_against(s).empty()) samples.push_back(s);
   }
   if (samples.size() < min_light_samples) {
@@ -85,8 +84,7 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
   const Homography px_to_mm = inverse(pose.mm_to_px);
   CardSamples samples;
   samples.centre = apply(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
-  samples.px_per_mm =
-      local_scale(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2}).largest;
+  samples.px_per_mm = local_scale(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2}).largest;
   samples.unit_px = 0.5 * static_cast<double>(std::max(photo.width, photo.height));
   const std::size_t patches = card.patches.size();
   std::vector<RegionSample> regions(patches + card.white_areas.size());
@@ -127,7 +125,8 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
     }
   };
   for (const Patch& p : card.patches) add_corners({p.x_mm, p.y_mm, p.width_mm, p.height_mm});
-  for (const WhiteArea& a : card.white_areas) add_corners({a.x_mm, a.y_mm, a.width_mm, a.height_mm});
+  for (const WhiteArea& a : card.white_areas)
+    add_corners({a.x_mm, a.y_mm, a.width_mm, a.height_mm});
   if (options.blank_white) samples.blank = sample_blank(photo, *options.blank_white);
   for (std::size_t i = patches; i < regions.size(); ++i) {
     if (reason_against(regions[i]).empty()) samples.whites.push_back(regions[i]);

@@ -17,7 +17,7 @@ struct CardSamples {
   std::vector<RegionSample> whites;
   std::vector<RegionSample> blank;  // of a photo of a blank white field, where one was taken
   std::vector<PointPx> corners;     // of patches and white areas, used or not
-  PointPx centre;  // of the card
+  PointPx centre;                   // of the card
   double unit_px = 1;
   double px_per_mm = 1;  // at the card's centre
 };

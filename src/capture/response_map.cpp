@@ -86,8 +86,7 @@ class ResponseMap : public ColourMap {
   [[nodiscard]] MapEstimate of_patch(const TrainingPatch& patch) const override {
     const Eigen::VectorXd reflectance = with_offset(patch.reflectance);
     return {matrix_ * patch.rgb - channel_rows(reflectance) * shift_, matrix_,
-            covariance({patch.rgb, reflectance}, {patch.rgb, reflectance}) +
-                noise(patch, matrix_)};
+            covariance({patch.rgb, reflectance}, {patch.rgb, reflectance}) + noise(patch, matrix_)};
   }
 
  private:

@@ -50,8 +50,8 @@ void convolve_row(const Layer& in, const std::vector<float>& kernel, std::span<c
         const int x = column * stride + dx - 1;
         if (x < 0 || x >= in.columns) continue;
         const float* from = in.at(y, x);
-        const float* weight = kernel.data() +
-                              static_cast<std::ptrdiff_t>(dy * 3 + dx) * in.channels * outputs;
+        const float* weight =
+            kernel.data() + static_cast<std::ptrdiff_t>(dy * 3 + dx) * in.channels * outputs;
         for (int i = 0; i < in.channels; ++i, weight += outputs) {
           const float value = from[i];
           for (std::size_t o = 0; o < outputs; ++o) sum[o] += value * weight[o];

@@ -153,8 +153,8 @@ std::array<int, ray_count> closed_path(const RimLogs& logs) {
       for (int move = -farthest; move <= farthest; ++move) {
         const int source = step + move;
         if (source < 0 || source >= ray_steps) continue;
-        const float total = before[static_cast<std::size_t>(source)] +
-                            bend_cost * static_cast<float>(move * move);
+        const float total =
+            before[static_cast<std::size_t>(source)] + bend_cost * static_cast<float>(move * move);
         if (total < best) {
           best = total;
           from[static_cast<std::size_t>(ray)][static_cast<std::size_t>(step)] =

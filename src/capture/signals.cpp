@@ -68,8 +68,7 @@ LabDifference difference(const CardFit& fit, const Signal& one, const Signal& ot
   const Measured<Lab> b = fit.correction->lab(other);
   const Eigen::Matrix3d common = detail::to_eigen(fit.correction->common(one, other));
   const Eigen::Matrix3d covariance = detail::to_eigen(a.covariance()) +
-                                     detail::to_eigen(b.covariance()) - common -
-                                     common.transpose();
+                                     detail::to_eigen(b.covariance()) - common - common.transpose();
   LabDifference out;
   out.one = a.value;
   out.other = b.value;

@@ -72,8 +72,7 @@ std::vector<ToothInView> find_teeth(const Photo& photo, const CardFit& fit) {
       candidates.begin(), candidates.end(),
       [](const Candidate& a, const Candidate& b) { return a.confidence > b.confidence; });
   // The surest first; what is left of a later one has to be most of it.
-  cv::Mat1b taken(
-      cv::Mat1b::zeros(static_cast<int>(photo.height), static_cast<int>(photo.width)));
+  cv::Mat1b taken(cv::Mat1b::zeros(static_cast<int>(photo.height), static_cast<int>(photo.width)));
   std::vector<ToothInView> teeth;
   for (const Candidate& candidate : candidates) {
     Mask mask = mask_of(candidate.outline, taken);

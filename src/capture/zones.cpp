@@ -309,9 +309,8 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
   check_hint(photo, hint);
   Zones zones;
   const Outline outline = find_outline(photo, fit, hint, zones.warnings);
-  const detail::LongAxis axis =
-      detail::find_long_axis(outline.tooth, outline.gingiva, outline.view.px_per_mm,
-                             options.cervical_direction_deg);
+  const detail::LongAxis axis = detail::find_long_axis(
+      outline.tooth, outline.gingiva, outline.view.px_per_mm, options.cervical_direction_deg);
   const cv::Mat1b glare = detail::find_glare(outline.view, outline.tooth);
   zones.tooth = empty_mask(box_in_photo(outline.view, outline.tooth));
   zones.glare = zones.tooth;

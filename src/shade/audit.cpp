@@ -282,8 +282,7 @@ Audit audit(const TabSet& tabs, const Population& population, const AuditOptions
 
   const std::vector<Lab>& teeth = population.teeth;
   const std::vector<double> least = nearest_distances(colours_of(tabs), teeth, options.weights);
-  result.coverage =
-      coverage_of(least, without_noise(least, tabs, population, options), options);
+  result.coverage = coverage_of(least, without_noise(least, tabs, population, options), options);
   std::vector<Lab> some;
   std::vector<double> least_of_some;
   for (const std::size_t i : detail::evenly_taken(teeth.size(), most_teeth)) {

@@ -31,8 +31,8 @@ MeanAndError mean_and_error(std::size_t count, const Value& value) {
 
 }  // namespace
 
-std::pair<double, double> interval_of_mean(const std::vector<double>& values,
-                                           std::size_t resamples, std::uint64_t seed) {
+std::pair<double, double> interval_of_mean(const std::vector<double>& values, std::size_t resamples,
+                                           std::uint64_t seed) {
   constexpr double tail = 0.025;
   constexpr std::size_t few = 10;
   const std::size_t count = values.size();

@@ -12,7 +12,7 @@ namespace mamelon::detail {
 // Tibshirani 1993, An Introduction to the Bootstrap, 12.5), which follows the skew of the values;
 // below 10 values, of which resamples are too alike, by Student's t. One value gives itself.
 // Every resample draws from a stream of its own, so that the bits are free of the thread count.
-std::pair<double, double> interval_of_mean(const std::vector<double>& values,
-                                           std::size_t resamples, std::uint64_t seed);
+std::pair<double, double> interval_of_mean(const std::vector<double>& values, std::size_t resamples,
+                                           std::uint64_t seed);
 
 }  // namespace mamelon::detail

@@ -144,8 +144,8 @@ Test test_of(const std::vector<Change>& changes, std::size_t i, std::vector<bool
   return hotelling(rest, first, change.earlier->lab.dof, second, change.now->lab.dof);
 }
 
-// Holm's steps: the clearest change first, against the mean of the tabs that are left. Returns which
-// are steady.
+// Holm's steps: the clearest change first, against the mean of the tabs that are left. Returns
+// which are steady.
 std::vector<bool> test_tabs(const std::vector<Change>& changes, const DriftOptions& options,
                             Drift& result) {
   std::vector<bool> steady(changes.size(), true);
@@ -220,8 +220,7 @@ void test_common_shift(const std::vector<Change>& changes, const std::vector<boo
   const Lab middle{centre[0], centre[1], centre[2]};
   const Mat3 metric = detail::local_metric(middle, options.weights);
   if (!witnesses.empty()) {
-    const MeanShift seen =
-        mean_shift(witnesses, std::vector<bool>(witnesses.size(), true));
+    const MeanShift seen = mean_shift(witnesses, std::vector<bool>(witnesses.size(), true));
     const Vec3 apart = minus(tabs.shift, seen.shift);
     result.witness_shift = {seen.shift[0], seen.shift[1], seen.shift[2]};
     result.set_shift = {apart[0], apart[1], apart[2]};
@@ -229,14 +228,14 @@ void test_common_shift(const std::vector<Change>& changes, const std::vector<boo
     double dof_earlier = std::numeric_limits<double>::infinity();
     double dof_now = dof_earlier;
     for (const Change& witness : witnesses) {
-      if (witness.earlier->lab.dof >= 1) dof_earlier = std::min(dof_earlier, witness.earlier->lab.dof);
+      if (witness.earlier->lab.dof >= 1)
+        dof_earlier = std::min(dof_earlier, witness.earlier->lab.dof);
       if (witness.now->lab.dof >= 1) dof_now = std::min(dof_now, witness.now->lab.dof);
     }
-    result.set_shift_p_value =
-        chance_of_shift(apart, metric, add(tabs.earlier, seen.earlier), dof_earlier,
-                        add(tabs.now, seen.now), dof_now);
-    result.set_verdict = result.set_shift_p_value < options.false_alarm ? SetVerdict::changed
-                                                                        : SetVerdict::steady;
+    result.set_shift_p_value = chance_of_shift(apart, metric, add(tabs.earlier, seen.earlier),
+                                               dof_earlier, add(tabs.now, seen.now), dof_now);
+    result.set_verdict =
+        result.set_shift_p_value < options.false_alarm ? SetVerdict::changed : SetVerdict::steady;
     result.note = "the witness tells the instrument from the set: its own shift is taken off";
     if (result.set_verdict == SetVerdict::changed)
       result.warnings.push_back(
@@ -260,9 +259,9 @@ void test_common_shift(const std::vector<Change>& changes, const std::vector<boo
     earlier_dof = std::min(earlier_dof, change.earlier->shared_dof);
     now_dof = std::min(now_dof, change.now->shared_dof);
   }
-  result.common_shift_p_value = chance_of_shift(
-      tabs.shift, metric, add(tabs.earlier, changes.front().earlier->lab.shared), earlier_dof,
-      add(tabs.now, changes.front().now->lab.shared), now_dof);
+  result.common_shift_p_value =
+      chance_of_shift(tabs.shift, metric, add(tabs.earlier, changes.front().earlier->lab.shared),
+                      earlier_dof, add(tabs.now, changes.front().now->lab.shared), now_dof);
   if (result.common_shift_p_value < options.false_alarm && witnesses.empty())
     result.warnings.push_back(
         "the whole set reads otherwise than before; without a witness read both times it cannot "

@@ -17,8 +17,8 @@ Measured<Lab> uncertainty_in(const Reading& reading, const TabSet& tabs) {
   const bool stated = tabs.new_reading != Mat3{};
   if (lab.covariance() == Mat3{}) {
     if (!stated) return lab;
-    lab.random = scale(tabs.new_reading, 1 / static_cast<double>(std::max<std::size_t>(
-                                                 reading.count, 1)));
+    lab.random =
+        scale(tabs.new_reading, 1 / static_cast<double>(std::max<std::size_t>(reading.count, 1)));
     lab.dof = tabs.new_reading_dof;
     return lab;
   }
@@ -26,8 +26,7 @@ Measured<Lab> uncertainty_in(const Reading& reading, const TabSet& tabs) {
   // The shape that repeats mostly have: lightness repeats worst, a* best.
   const Mat3 shape = stated ? tabs.new_reading : diagonal({0.25, 0.0576, 0.16});
   const Mat3 metric = detail::local_metric(lab.value, {});
-  const double size =
-      detail::mean_square(metric, lab.random) / detail::mean_square(metric, shape);
+  const double size = detail::mean_square(metric, lab.random) / detail::mean_square(metric, shape);
   lab.random = scale(shape, size);
   lab.dof *= detail::effective_axes(metric, shape);
   return lab;

@@ -155,8 +155,8 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
     }
   }
   if (estimated)
-    contest_errors_.emplace(tabs, dofs_of(readings, tabs), NormalSample(options.draws, options.seed),
-                            Question::contest);
+    contest_errors_.emplace(tabs, dofs_of(readings, tabs),
+                            NormalSample(options.draws, options.seed), Question::contest);
   set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
   settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
               " keep=" + std::to_string(options.keep) +
@@ -397,8 +397,7 @@ void Matcher::fill_contest(std::span<const double> squared, const Order& order,
   }
 }
 
-void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order,
-                           Match& result) const {
+void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order, Match& result) const {
   const std::size_t draws = options_.draws;
   const std::size_t reported = result.ranked.size();
   const std::size_t contenders = order.nearest.size();

@@ -16,8 +16,8 @@ Population population_of(std::string name, std::span<const Reading> readings) {
     check_same_viewing(reading.viewing, readings.front().viewing,
                        "reading '" + reading.label + "'");
     teeth.push_back(reading.lab.value);
-    reading_error = add(reading_error,
-                        scale(reading.lab.random, 1 / static_cast<double>(readings.size())));
+    reading_error =
+        add(reading_error, scale(reading.lab.random, 1 / static_cast<double>(readings.size())));
   }
   Population population =
       population_of(std::move(name), std::move(teeth), readings.front().viewing);

@@ -101,7 +101,8 @@ Mat3 lower_root(const Mat3& c) {
 NormalSample::NormalSample(std::size_t draws, std::uint64_t seed) : points_(draws), seed_(seed) {
   const Directions v = directions();
   std::array<std::uint32_t, 3> seeds{};
-  for (std::size_t d = 0; d < 3; ++d) seeds[d] = static_cast<std::uint32_t>(stream_seed(seed, d) >> 32);
+  for (std::size_t d = 0; d < 3; ++d)
+    seeds[d] = static_cast<std::uint32_t>(stream_seed(seed, d) >> 32);
   const std::array<std::vector<double>*, 3> axes{&points_.x, &points_.y, &points_.z};
   for (std::size_t n = 0; n < draws; ++n)
     for (std::size_t d = 0; d < 3; ++d) {

@@ -70,7 +70,8 @@ double tail_widening(std::vector<double> t_squared, double dof) {
   const CutOff law{dof - 2, dof / (dof - 2)};
   const double share = static_cast<double>(top) / static_cast<double>(count);
   const double edge = quantile(law, 1 - share, 1);
-  const double expected = (3 * law.scale * law.dof / (law.dof - 2) - law.moment_below(edge)) / share;
+  const double expected =
+      (3 * law.scale * law.dof / (law.dof - 2) - law.moment_below(edge)) / share;
   const double ratio = seen / static_cast<double>(top) / expected;
   return std::clamp(ratio * ratio, 1.0, most_widening);
 }
@@ -90,7 +91,8 @@ double variance_within(double cut, double widening) {
     }
     law = fitted(high, cut);
   }
-  const double whole = std::isinf(law.dof) ? 3 * law.scale : 3 * law.scale * law.dof / (law.dof - 2);
+  const double whole =
+      std::isinf(law.dof) ? 3 * law.scale : 3 * law.scale * law.dof / (law.dof - 2);
   return 3 / whole;
 }
 

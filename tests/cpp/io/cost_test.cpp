@@ -10,8 +10,8 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
-#include "mamelon/exchange.h"
 #include "mamelon/error.h"
+#include "mamelon/exchange.h"
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
