@@ -53,7 +53,7 @@ for name in test_agreement test_colour_references test_examples test_planning te
   [ -f "tests/python/$name.py" ] || fail "tests/python/$name.py, which is left out here, is no more"
   left_out+=("--ignore=tests/python/$name.py")
 done
-others='kill or ctrl_c or quick or million_rows or in_the_manual or (example_runs and study)'
+others='kill or ctrl_c or quick or million or in_the_manual or (example_runs and study)'
 others="$others or test_study_record"
 plans='shade_and_plan or crosswalk or narrow_terminal or endless_label or existing_sheet or markup'
 plans="$plans or sheet_that_cannot or no_output_tells_whose_photo"
