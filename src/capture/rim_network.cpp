@@ -119,8 +119,9 @@ RimLogs rim_logs(const RayPicture& picture) {
     }
     const float top = *std::max_element(out, out + ray_steps);
     float total = 0;
-    for (int step = 0; step < ray_steps; ++step) total += std::exp(out[step] - top);
-    const float whole = top + std::log(total);
+    for (int step = 0; step < ray_steps; ++step)
+      total += static_cast<float>(std::exp(static_cast<double>(out[step] - top)));
+    const float whole = top + static_cast<float>(std::log(static_cast<double>(total)));
     for (int step = 0; step < ray_steps; ++step) out[step] -= whole;
   }
   return logs;

@@ -279,7 +279,7 @@ Radii radii_from(const Features& features, cv::Point2f centre, bool mirrored,
     float top = -1e9F;
     for (int step = first; step <= last; ++step) top = std::max(top, row[step]);
     for (int step = first; step <= last; ++step) {
-      const float w = std::exp(row[step] - top);
+      const float w = static_cast<float>(std::exp(static_cast<double>(row[step] - top)));
       weight += w;
       sum += w * radius_mm(step);
     }

@@ -3,11 +3,15 @@
 #include <algorithm>
 #include <charconv>
 #include <span>
+#include <string>
 #include <system_error>
+#include <utility>
+#include <vector>
 
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
+#include "base/listing.h"
 #include "base/numbers.h"
 #include "case/teeth.h"
 
@@ -84,19 +88,20 @@ std::size_t headline_of(const Case& given) {
     const auto value = parse_number(text);
     return value ? *value : 0;
   };
-  std::string known;
+  std::vector<std::string> known;
   for (std::size_t i = 0; i < given.teeth.size(); ++i) {
     const CaseTooth& tooth = given.teeth[i];
-    const std::string name = tooth_name(given, i);
+    std::string name = tooth_name(given, i);
     if (given.headline == name) return i;
     if (tooth.number && number(given.headline) == *tooth.number) return i;
-    known += (known.empty() ? "" : ", ") + name;
+    known.push_back(std::move(name));
   }
   const double place = number(given.headline);
   for (std::size_t i = 0; i < given.teeth.size(); ++i) {
     if (!given.teeth[i].number && place == static_cast<double>(i + 1)) return i;
   }
-  throw ArgumentError("no tooth is named \"" + given.headline + "\"; there are " + known);
+  throw ArgumentError("no tooth is named \"" + given.headline + "\"; there are " +
+                      detail::listing(known));
 }
 
 }  // namespace detail

@@ -1,10 +1,9 @@
 #pragma once
 // What the batch functions hand to their kernels, whatever the instruction set.
 
-// The oldest x86 set is left out: it would be a third way to compute in 128 bits. A processor
-// without SSE4 or AES, or of another kind, runs the one-lane kernel.
+// A processor without SSE4 or AES, or of another kind, runs the one-lane kernel.
 #ifndef HWY_DISABLED_TARGETS
-#define HWY_DISABLED_TARGETS HWY_SSSE3
+#define HWY_DISABLED_TARGETS MAMELON_LEFT_OUT_TARGETS
 #endif
 
 #include <array>

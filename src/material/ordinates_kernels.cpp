@@ -8,7 +8,8 @@
 #include "material/one_stream.h"
 
 // Vectors without a size known to the compiler cannot stand in arrays.
-#define HWY_DISABLED_TARGETS (HWY_SVE | HWY_SVE2 | HWY_SVE_256 | HWY_SVE2_128 | HWY_RVV)
+#define HWY_DISABLED_TARGETS \
+  (MAMELON_LEFT_OUT_TARGETS | HWY_SVE | HWY_SVE2 | HWY_SVE_256 | HWY_SVE2_128 | HWY_RVV)
 #undef HWY_TARGET_INCLUDE
 #define HWY_TARGET_INCLUDE "material/ordinates_kernels.cpp"
 #include "hwy/foreach_target.h"
