@@ -41,21 +41,15 @@ ctypes.memmove(ctypes.create_string_buffer(64), c.malloc(8), 64)' >"$log" 2>&1; 
 fi
 grep -q 'heap-buffer-overflow' "$log" || { tail -n 5 "$log" >&2; fail "the planted error ended otherwise"; }
 
-# Left out: other people's programs (browser, cluster, plots, references of other packages), which
-# bring minutes and no call that the others do not make; the study's verb, which starts a Python of
-# its own, and `man`, which takes no sanitizer; what is timed, weighed or killed at a moment; and all
-# searches for plans but the main job's, since each takes most of a minute here and the C++ tests make many
-# under the same sanitizers.
-left_out=()
-for name in test_agreement test_colour_references test_examples test_planning test_plot \
-  test_study_cluster cli/test_cli_main_job cli/test_golden cli/test_plan_options \
-  cli/test_sheet_colours cli/test_sheet_in_browser cli/test_study_verb cli/test_writing; do
-  [ -f "tests/python/$name.py" ] || fail "tests/python/$name.py, which is left out here, is no more"
-  left_out+=("--ignore=tests/python/$name.py")
+# What hands memory over between Python and C++, and what reads files: the rest brings minutes and no
+# call that these or the C++ tests, under the same sanitizers, do not make.
+chosen=()
+for name in test_arrays test_capture test_kinds test_paste_constants test_pixels test_solve test_values \
+  cli/test_bad_input cli/test_diff cli/test_formats; do
+  [ -f "tests/python/$name.py" ] || fail "tests/python/$name.py, which is to be run here, is no more"
+  chosen+=("tests/python/$name.py")
 done
-others='kill or ctrl_c or quick or million or in_the_manual or (example_runs and study)'
-others="$others or test_study_record"
-plans='shade_and_plan or crosswalk or narrow_terminal or endless_label or existing_sheet or markup'
-plans="$plans or sheet_that_cannot or no_output_tells_whose_photo"
+# Interrupted at a moment, weighed, or a search for a plan, which takes most of a minute here.
+others='kill or ctrl_c or million or shade_and_plan or crosswalk'
 LD_PRELOAD=$preload "$python" -m pytest -q -n "$(nproc)" --dist worksteal -p no:cacheprovider \
-  "${left_out[@]}" -k "not ($others or $plans)" tests/python
+  -k "not ($others)" "${chosen[@]}"
