@@ -2,7 +2,7 @@
 
 BUILD_PACKAGES=(
   g++ cmake ninja-build pkg-config
-  libeigen3-dev liblcms2-dev libjpeg-dev libpng-dev libtiff-dev libraw-dev libhwy-dev
+  libeigen3-dev liblcms2-dev libjpeg-dev libpng-dev libtiff-dev libraw-dev libheif-dev libwebp-dev libhwy-dev
   libopencv-dev libopencv-contrib-dev nlohmann-json3-dev libpugixml-dev libzip-dev libcli11-dev
 )
 TEST_PACKAGES=(libgtest-dev libgmock-dev python3 python3-venv python3-dev locales chromium)

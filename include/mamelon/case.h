@@ -70,9 +70,13 @@ struct Fields<ToothHint> {
   static constexpr const char* name = "ToothHint";
   static constexpr auto all() {
     using T = ToothHint;
-    return std::tuple{field("point", &T::point, "on the tooth, in pixels"),
-                      field("box", &T::box, "around the tooth, in pixels"),
-                      field("mask", &T::mask, "of the tooth")};
+    return std::tuple{
+        field("point", &T::point, "on the tooth, in pixels"),
+        field("box", &T::box, "around the tooth, in pixels"),
+        field("mask", &T::mask, "of the tooth"),
+        field("rim", &T::rim, "its outline, drawn roughly").items(0, 1000).quiet(),
+        field("inside", &T::inside, "places that belong to the tooth").items(0, 1000).quiet(),
+        field("outside", &T::outside, "places that do not").items(0, 1000).quiet()};
   }
 };
 
@@ -83,6 +87,10 @@ struct CasePhoto {
   /// and folders may be a patient's.
   std::string source = "the photo";
   bool camera_rendering = false;  ///< see `PhotoOptions`
+  /// Taken in a mirror that shows the card too. Places are told in the photo as it is; zones lie in
+  /// the flipped one.
+  bool mirrored = false;
+  bool polarised = false;  ///< taken through crossed polarisers
 };
 template <>
 struct Fields<CasePhoto> {
@@ -94,7 +102,9 @@ struct Fields<CasePhoto> {
         field("source", &T::source, "what messages call it; stands in no file").hidden(),
         field("camera_rendering", &T::camera_rendering,
               "True: the photo carries a camera's own tones")
-            .quiet()};
+            .quiet(),
+        field("mirrored", &T::mirrored, "True: taken in a mirror that shows the card too").quiet(),
+        field("polarised", &T::polarised, "True: taken through crossed polarisers").quiet()};
   }
 };
 
@@ -267,7 +277,8 @@ struct Case {
   std::vector<std::string> exclude{};  ///< names of patches to leave out
   double margin_mm = 0.4;
   std::optional<GridSize> grid{};
-  bool posterior = false;  ///< teeth without a number are premolars or molars
+  bool posterior = false;   ///< teeth without a number are premolars or molars
+  bool from_above = false;  ///< see `ZoneOptions`; every tooth is a premolar or molar then
   std::vector<CaseTooth> teeth{};
   std::optional<TabSet> tabs{};
   MatchOptions match{};
@@ -304,6 +315,7 @@ struct Fields<Case> {
         field("grid", &T::grid, "read over a tooth in the place of its thirds"),
         field("posterior", &T::posterior, "True: teeth without a number are premolars or molars")
             .quiet(),
+        field("from_above", &T::from_above, "True: the photo shows the teeth from above").quiet(),
         needed("teeth", &T::teeth, "to read, or with their readings").items(1, 10000),
         field("tabs", &T::tabs, "to rank"),
         field("match", &T::match, "how they are ranked"),

@@ -67,10 +67,13 @@ struct Photo {
 struct PhotoOptions {
   /// Treat an sRGB or untagged file as a camera's own rendering (see Encoding).
   bool camera_rendering = false;
+  /// The photo was taken in a mirror: it is flipped, left for right.
+  bool mirrored = false;
 };
 
-/// Decodes JPEG, PNG (8/16 bit) or TIFF (8/16 bit) with its ICC profile and EXIF orientation; or,
-/// by LibRaw where mamelon was built with it, camera raw and DNG: linear, in the camera's own
+/// Decodes JPEG, PNG (8/16 bit) or TIFF (8/16 bit) with its ICC profile and EXIF orientation; HEIC
+/// and WebP where mamelon was built with libheif and libwebp; or, by LibRaw where mamelon was built
+/// with it, camera raw and DNG: linear, in the camera's own
 /// primaries and balance, with no brightness of LibRaw's own. Throws IoError (cannot read),
 /// DataError (not such a file, truncated, corrupt) or CaptureError (readable, but grey, CMYK, too
 /// small or too large).

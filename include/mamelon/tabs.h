@@ -46,6 +46,7 @@ struct TabSet {
   /// in for the uncertainty of a single instrument reading that states none.
   Mat3 new_reading{};
   double new_reading_dof = std::numeric_limits<double>::infinity();
+  bool polarised = false;  ///< read through crossed polarisers
   Provenance provenance;
 };
 template <>
@@ -68,6 +69,7 @@ struct Fields<TabSet> {
               "degrees of freedom behind new_reading; infinite when absent")
             .range(0, no_limit)
             .quiet(),
+        field("polarised", &TabSet::polarised, "True: read through crossed polarisers").quiet(),
         field("provenance", &TabSet::provenance, "how it was made").hidden()};
   }
   static void relate(const TabSet& value, const std::string& where) {

@@ -51,7 +51,9 @@ struct Fields<Zone> {
   static constexpr const char* name = "Zone";
   static constexpr auto all() {
     return std::tuple{
-        needed("name", &Zone::name, "cervical, middle, incisal (anterior) or occlusal (posterior)"),
+        needed("name", &Zone::name,
+               "cervical, middle, incisal (anterior) or occlusal (posterior); from above cusps and "
+               "fissures"),
         needed("mask", &Zone::mask, "glare, clipped pixels and the margin of the outline left out"),
         field("rim_shift", &Zone::rim_shift,
               "change of L*, a*, b* when the rim moves outwards by 0.3 mm")};
@@ -66,6 +68,9 @@ struct Zones {
   PointPx incisal_end;
   double glare_fraction = 0;
   double clipped_fraction = 0;
+  /// Of the tooth's pixels: dark and brown, metal, white patches, other materials. `warnings` name
+  /// them.
+  double unsound_fraction = 0;
   /// Chance that the outline is the tooth's (overlap of 0.8 or more, middle third within 1 ΔE00),
   /// 0–1; 1 where a mask was given.
   double confidence = 1;
@@ -85,6 +90,8 @@ struct Fields<Zones> {
         field("incisal_end", &Zones::incisal_end, "the other end of the long axis"),
         field("glare_fraction", &Zones::glare_fraction, "of the tooth's pixels"),
         field("clipped_fraction", &Zones::clipped_fraction, "of the tooth's pixels"),
+        field("unsound_fraction", &Zones::unsound_fraction,
+              "of the tooth's pixels: what is not sound tooth, named in warnings"),
         field("confidence", &Zones::confidence,
               "chance that the outline is the tooth's, 0–1; 1 for a mask"),
         field("warnings", &Zones::warnings, "what to know before using it"),
@@ -99,11 +106,17 @@ struct ZoneOptions {
   /// up); none: told from the gingiva beside it.
   std::optional<double> cervical_direction_deg;
   double margin_mm = 0.4;
+  /// Seen from above (posterior teeth): cusps and fissures in place of thirds; what is not sound
+  /// tooth is left out of both.
+  bool from_above = false;
+  /// Taken through crossed polarisers: what is bright is no light of the surface.
+  bool polarised = false;
 };
 
-/// Outlines the tooth and cuts it into thirds along its long axis. Throws ArgumentError for a hint
-/// outside the photo and CaptureError when no tooth-like region is there or the confidence is below
-/// `least_confidence`.
+/// Outlines the tooth and cuts it into thirds along its long axis, or into cusps and fissures. A
+/// zone of which nothing can be measured is left out from above. Throws ArgumentError for a hint
+/// outside the photo or an anterior tooth from above, and CaptureError when no tooth-like region is
+/// there or the confidence is below `least_confidence`.
 [[nodiscard]] Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
                                const ZoneOptions& options = {});
 

@@ -96,18 +96,20 @@ Photo(6×4, 16 bit, linear)
 
   m.def(
       "read_photo",
-      [](const std::filesystem::path& file, bool camera_rendering) {
-        return interruptibly(
-            [=] { return std::make_shared<Photo>(read_photo(file, {camera_rendering})); });
+      [](const std::filesystem::path& file, bool camera_rendering, bool mirrored) {
+        return interruptibly([=] {
+          return std::make_shared<Photo>(read_photo(file, {camera_rendering, mirrored}));
+        });
       },
       py::arg("file"), py::kw_only(), py::arg("camera_rendering") = false,
-      R"(read_photo(file: str | PathLike[str], *, camera_rendering: bool = ...) -> Photo
+      py::arg("mirrored") = false,
+      R"(read_photo(file: str | PathLike[str], *, camera_rendering: bool = ..., mirrored: bool = ...) -> Photo
 
-Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light, or camera
-raw and DNG where mamelon was built with LibRaw.
+Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light, HEIC, WebP,
+camera raw and DNG where mamelon was built with libheif, libwebp and LibRaw.
 
 `camera_rendering` treats an sRGB or untagged file as a camera's own rendering, linearised by the
-card's neutrals. Raises IoError (cannot read), DataError (not such a file, truncated, corrupt) or
+card's neutrals; `mirrored` flips a photo that was taken in a mirror. Raises IoError (cannot read), DataError (not such a file, truncated, corrupt) or
 CaptureError (grey, CMYK, too small or too large).
 
 >>> read_photo("no such file.jpg")
@@ -117,14 +119,16 @@ mamelon.IoError: ...
 )");
   m.def(
       "decode_photo",
-      [](const py::bytes& data, const std::string& source, bool camera_rendering) {
-        return interruptibly([text = static_cast<std::string>(data), source, camera_rendering] {
-          return std::make_shared<Photo>(
-              decode_photo(std::as_bytes(std::span(text)), source, {camera_rendering}));
-        });
+      [](const py::bytes& data, const std::string& source, bool camera_rendering, bool mirrored) {
+        return interruptibly(
+            [text = static_cast<std::string>(data), source, camera_rendering, mirrored] {
+              return std::make_shared<Photo>(decode_photo(std::as_bytes(std::span(text)), source,
+                                                          {camera_rendering, mirrored}));
+            });
       },
       py::arg("data"), py::arg("source"), py::kw_only(), py::arg("camera_rendering") = false,
-      R"(decode_photo(data: bytes, source: str, *, camera_rendering: bool = ...) -> Photo
+      py::arg("mirrored") = false,
+      R"(decode_photo(data: bytes, source: str, *, camera_rendering: bool = ..., mirrored: bool = ...) -> Photo
 
 The same of a file's bytes; `source` names it in messages.
 

@@ -89,12 +89,14 @@ void bind_zones(py::module_& m) {
          const py::object& point, const py::object& box, const py::object& mask,
          const py::object& rim, const py::object& inside, const py::object& outside,
          const py::object& kind, const py::object& cervical_direction_deg,
-         const py::object& margin_mm) {
+         const py::object& margin_mm, bool from_above, bool polarised) {
         ZoneOptions options;
         options.kind = Convert<ToothKind>::from_python(kind, "kind");
         options.cervical_direction_deg = Convert<std::optional<double>>::from_python(
             cervical_direction_deg, "cervical_direction_deg");
         options.margin_mm = Convert<double>::from_python(margin_mm, "margin_mm");
+        options.from_above = from_above;
+        options.polarised = polarised;
         const ToothHint hint = hint_from(point, box, mask, rim, inside, outside);
         return interruptibly([photo, fit, hint, options] {
           return std::make_shared<Zones>(find_zones(*photo, fit->fit, hint, options));
@@ -104,15 +106,18 @@ void bind_zones(py::module_& m) {
       py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("rim") = py::none(),
       py::arg("inside") = py::none(), py::arg("outside") = py::none(), py::arg("kind") = "anterior",
       py::arg("cervical_direction_deg") = py::none(),
-      py::arg("margin_mm") = ZoneOptions{}.margin_mm,
-      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., rim: Sequence[PointPx | _Numbers] | None = ..., inside: Sequence[PointPx | _Numbers] | None = ..., outside: Sequence[PointPx | _Numbers] | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ...) -> Zones
+      py::arg("margin_mm") = ZoneOptions{}.margin_mm, py::arg("from_above") = false,
+      py::arg("polarised") = false,
+      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., rim: Sequence[PointPx | _Numbers] | None = ..., inside: Sequence[PointPx | _Numbers] | None = ..., outside: Sequence[PointPx | _Numbers] | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ..., from_above: bool = ..., polarised: bool = ...) -> Zones
 
 Outlines the tooth and cuts it into thirds along its long axis.
 
 Give one of `point`, `box` (x, y, width, height), `rim` (a roughly drawn outline) and `mask`; with
 none the largest tooth-like region nearest the centre is taken, and a warning says so. Points
 `inside` and `outside` may go with any of them but a mask. Raises ArgumentError for a hint outside
-the photo and CaptureError when no tooth-like region is there or the outline is too uncertain.)");
+the photo and CaptureError when no tooth-like region is there or the outline is too uncertain.
+`from_above` reads a premolar's or molar's cusps and fissures in place of thirds; `polarised` says
+that the photo was taken through crossed polarisers, where nothing is glare.)");
   bind_value<ToothInView>(m, "A tooth in view with its outline, before any is chosen.");
   m.def(
       "find_teeth",

@@ -46,7 +46,9 @@ void check_file_belongs(std::span<const std::byte> file, const CardFit& fit,
   if (fit.photo_digest.empty() || fit.photo_digest.starts_with(of_pixels)) return;
   const std::string digest = sha256_hex(file);
   for (const bool rendering : {false, true}) {
-    if (fit.photo_digest == read_photo_provenance(digest, rendering).digest) return;
+    if (fit.photo_digest == read_photo_provenance(digest, {.camera_rendering = rendering}).digest) {
+      return;
+    }
   }
   throw ArgumentError(what + ": the card fit is of another photo; give the file that was fitted");
 }

@@ -21,9 +21,10 @@ void check_file_belongs(std::span<const std::byte> file, const CardFit& fit,
 inline constexpr std::string_view of_pixels = "pixels ";
 
 // Of a photo that was read from a file of this digest.
-inline Provenance read_photo_provenance(const std::string& digest, bool camera_rendering) {
-  return make_provenance("read_photo",
-                         camera_rendering ? "camera_rendering=1" : "camera_rendering=0", {digest});
+inline Provenance read_photo_provenance(const std::string& digest, const PhotoOptions& options) {
+  std::string settings = options.camera_rendering ? "camera_rendering=1" : "camera_rendering=0";
+  if (options.mirrored) settings += ";mirrored=1";
+  return make_provenance("read_photo", settings, {digest});
 }
 
 // The kind of surface as a part of a provenance's settings.

@@ -296,6 +296,45 @@ double edge_width_px(const Photo& photo, const Found& found) {
   return widths[widths.size() / 2];
 }
 
+// Width of the photo's sharpest edges in pixels of the view: the rise within a window over the
+// steepest slope in it, along the rows and along the columns; the larger, as a photo may be moved
+// one way only.
+double sharpest_edges_px(const cv::Mat1b& coarse) {
+  cv::Mat1f grey;
+  coarse.convertTo(grey, CV_32F);
+  cv::GaussianBlur(grey, grey, {0, 0}, 0.7);
+  double widest = 0;
+  for (const bool along_rows : {true, false}) {
+    constexpr int window = 15;
+    const cv::Mat line =
+        along_rows ? cv::Mat::ones(1, window, CV_8U) : cv::Mat::ones(window, 1, CV_8U);
+    cv::Mat1f high;
+    cv::Mat1f low;
+    cv::Mat1f slope;
+    cv::dilate(grey, high, line);
+    cv::erode(grey, low, line);
+    cv::Sobel(grey, slope, CV_32F, along_rows ? 1 : 0, along_rows ? 0 : 1, 3, 1.0 / 8);
+    slope = cv::abs(slope);
+    cv::dilate(slope, slope, line);
+    const cv::Mat1f rise(high - low);
+    std::vector<float> rises(rise.begin(), rise.end());
+    const auto top =
+        rises.begin() + static_cast<std::ptrdiff_t>(0.97 * static_cast<double>(rises.size()));
+    std::nth_element(rises.begin(), top, rises.end());
+    std::vector<float> widths;
+    for (int y = 0; y < rise.rows; ++y) {
+      for (int x = 0; x < rise.cols; ++x) {
+        if (rise(y, x) >= *top && slope(y, x) > 0) widths.push_back(rise(y, x) / slope(y, x));
+      }
+    }
+    if (widths.empty()) continue;
+    const auto middle = widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 2);
+    std::nth_element(widths.begin(), middle, widths.end());
+    widest = std::max(widest, static_cast<double>(*middle));
+  }
+  return widest;
+}
+
 // What a photo that is far too bright or too dark adds to a refusal.
 std::string exposure_hint(const Photo& photo) {
   constexpr std::size_t grid = 400;
@@ -338,7 +377,16 @@ CardPose find_card(const Photo& photo, const Card& card) {
     if (distinct_ids(found, card) == 4 || step == 1) break;
   }
   if (distinct_ids(found, card) < 2 && is_mirrored(coarse, card)) {
-    throw CaptureError("the photo is mirrored: its fiducials read only in a mirror; flip it back");
+    throw CaptureError(
+        "the card is mirrored: its fiducials read only in a mirror. A photo taken in a mirror is "
+        "flipped when it is said to be mirrored, and has to show the card in the mirror too");
+  }
+  constexpr double blurred_px = 5;
+  if (distinct_ids(found, card) < 3 && sharpest_edges_px(coarse) > blurred_px) {
+    throw CaptureError("the photo is blurred: the fiducials of '" + card.name +
+                       "' cannot be read; focus on the card and the teeth, and hold the camera "
+                       "still" +
+                       exposure_hint(photo));
   }
   if (found.empty()) {
     throw CaptureError("no card found: none of the fiducials of '" + card.name +

@@ -7,6 +7,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "base/parallel.h"
+#include "capture/sheen.h"
 
 namespace mamelon::detail {
 namespace {
@@ -64,7 +65,7 @@ cv::Mat1f without_highlights(const LabView& view, const cv::Mat1b& tooth) {
 
 }  // namespace
 
-cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth) {
+cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth, bool polarised) {
   const cv::Mat1f around = without_highlights(view, tooth);
   std::vector<float> excess;
   cv::Mat1f relative(cv::Mat1f::zeros(tooth.size()));
@@ -80,7 +81,9 @@ cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth) {
   const auto middle = excess.begin() + static_cast<std::ptrdiff_t>(excess.size() / 2);
   std::nth_element(excess.begin(), middle, excess.end());
   const float spread = 1.4826F * *middle;
-  const float certain = std::max(0.16F, 5 * spread);
+  // Enamel itself reaches twice the blue light of what is around it, and no more (white spots;
+  // common practice).
+  const float certain = polarised ? 1.0F : std::max(0.16F, 5 * spread);
   const float possible = std::max(0.06F, 2.5F * spread);
   // Certain glare, and what is possibly glare and touches it.
   cv::Mat1b candidates(cv::Mat1b::zeros(tooth.size()));
@@ -110,6 +113,7 @@ cv::Mat1b find_glare(const LabView& view, const cv::Mat1b& tooth) {
   cv::dilate(glare, glare,
              cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * rim + 1, 2 * rim + 1}));
   glare &= tooth;
+  if (!polarised) glare |= find_sheen(view, tooth);
   return glare;
 }
 

@@ -11,6 +11,7 @@
 #include "base/input_file.h"
 #include "capture/belongs.h"
 #include "capture/lineariser.h"
+#include "capture/phone_files.h"
 #include "capture/photo_writer.h"
 #include "capture/raw.h"
 
@@ -93,11 +94,13 @@ void decode_rows(std::span<const std::byte> bytes, const std::string& source,
     return decode_png(bytes, source, sink);
   }
   if (is_camera_raw(bytes)) return decode_raw(bytes, source, sink);
+  if (is_heic(bytes)) return decode_heic(bytes, source, sink);
+  if (is_webp(bytes)) return decode_webp(bytes, source, sink);
   if (starts_with(bytes, {'I', 'I', 42, 0}) || starts_with(bytes, {'M', 'M', 0, 42}) ||
       starts_with(bytes, {'I', 'I', 43, 0}) || starts_with(bytes, {'M', 'M', 0, 43})) {
     return decode_tiff(bytes, source, sink);
   }
-  throw DataError(source + ": not a JPEG, PNG, TIFF or camera raw file");
+  throw DataError(source + ": not a JPEG, PNG, TIFF, HEIC, WebP or camera raw file");
 }
 
 Photo decode(std::span<const std::byte> bytes, const PhotoOptions& options,
@@ -162,7 +165,7 @@ Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,
                    const PhotoOptions& options) {
   auto digest = std::async(std::launch::async, [bytes] { return sha256_hex(bytes); });
   Photo photo = detail::decode(bytes, options, std::string(source));
-  photo.provenance = detail::read_photo_provenance(digest.get(), options.camera_rendering);
+  photo.provenance = detail::read_photo_provenance(digest.get(), options);
   return photo;
 }
 

@@ -195,7 +195,7 @@ cv::Mat1b on_edges(const LabView& view, const cv::Mat1b& tooth, const cv::Mat1b&
   const cv::Mat1b landscape = edge_landscape(lab, seams_of(view, lab));
   const cv::Mat1b ridge(border * ridge_height);
   flood(cv::Mat1b(cv::max(landscape, ridge)), labels);
-  return (labels == Labels::tooth) & 1;
+  return cv::Mat1b((labels == Labels::tooth) & 1);
 }
 
 Outline outline_in(LabView view, const CardFit& fit, cv::Point2f seed, RimLimits limits) {

@@ -25,6 +25,12 @@ void prefer_huge_pages([[maybe_unused]] T* data, [[maybe_unused]] std::size_t co
 #endif
 }
 
+// The orientation (EXIF 2.32) of a file whose upright photo is to be flipped left for right.
+int flipped(int orientation) {
+  constexpr std::array<int, 8> other = {2, 1, 4, 3, 6, 5, 8, 7};
+  return other.at(static_cast<std::size_t>(orientation - 1));
+}
+
 }  // namespace
 
 PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
@@ -32,7 +38,8 @@ PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
     : photo_(photo),
       lineariser_(choose_lineariser(facts, options, source)),
       file_width_(facts.width) {
-  const bool transposed = facts.orientation >= 5;
+  const int orientation = options.mirrored ? flipped(facts.orientation) : facts.orientation;
+  const bool transposed = orientation >= 5;
   photo.width = transposed ? facts.height : facts.width;
   photo.height = transposed ? facts.width : facts.height;
   photo.bits = facts.bits;
@@ -52,7 +59,7 @@ PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
   }
   constexpr std::size_t light = 3 * sizeof(std::uint16_t);
   check_photo_memory(photo.width, photo.height, keeps_codes() ? 3 : light, 0, source);
-  set_placement(facts.orientation);
+  set_placement(orientation);
   grows_ = !transposed && placement_.step_y > 0;
   if (keeps_codes()) {
     for (std::size_t c = 0; c < 3; ++c) {

@@ -21,7 +21,7 @@ cv::Mat1f signed_distance(const cv::Mat1b& tooth, float rim) {
 }
 
 std::array<Vec3, 3> rim_shifts(const Outline& outline, const cv::Mat1b& glare, const LongAxis& axis,
-                               double margin_mm) {
+                               const ZonePlaces& places, double margin_mm) {
   constexpr double move_mm = 0.3;
   const LabView& view = outline.view;
   const cv::Mat1f distance = signed_distance(outline.tooth, outline.rim);
@@ -38,8 +38,10 @@ std::array<Vec3, 3> rim_shifts(const Outline& outline, const cv::Mat1b& glare, c
       const double depth_mm = static_cast<double>(distance(y, x)) / view.px_per_mm;
       if (depth_mm <= margin_mm - move_mm || glare(y, x) != 0 || view.clipped(y, x) != 0) continue;
       const cv::Point2f p(static_cast<float>(x), static_cast<float>(y));
-      const float v = (p - axis.cervical).dot(along) / length;
-      auto& third = sums.at(static_cast<std::size_t>(std::clamp(static_cast<int>(3 * v), 0, 2)));
+      const std::size_t zone =
+          places.empty() ? third_at((p - axis.cervical).dot(along) / length) : places(y, x);
+      if (zone >= sums.size()) continue;
+      auto& third = sums.at(zone);
       for (std::size_t k = 0; k < 2; ++k) {
         if (k == 1 && depth_mm <= margin_mm + move_mm) continue;
         third.at(k).lab += view.lab(y, x);

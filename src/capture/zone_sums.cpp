@@ -37,6 +37,10 @@ Eigen::Matrix3d cell_noise(const std::vector<Cell>& cells, std::size_t columns, 
 
 }  // namespace
 
+std::string named(const Zone& zone) {
+  return zone.name == "cusps" || zone.name == "fissures" ? zone.name : zone.name + " third";
+}
+
 void check_mask(const Photo& photo, const Mask& mask) {
   if (mask.inside.size() != mask.width * mask.height) {
     throw ArgumentError("the tooth mask holds " + std::to_string(mask.inside.size()) +

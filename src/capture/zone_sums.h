@@ -2,6 +2,7 @@
 // Mean of a mask's pixels.
 
 #include <cstddef>
+#include <string>
 
 #include <Eigen/Dense>
 
@@ -18,6 +19,9 @@ struct ZoneSums {
 };
 
 ZoneSums sum_zone(const Photo& photo, const Mask& mask);
+
+// The zone in a sentence: `cervical third`, `cusps`.
+std::string named(const Zone& zone);
 
 // Throws ArgumentError for a mask whose values do not fit its size or that leaves the photo.
 void check_mask(const Photo& photo, const Mask& mask);

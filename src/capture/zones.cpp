@@ -12,11 +12,13 @@
 #include "base/parallel.h"
 #include "capture/algebra.h"
 #include "capture/belongs.h"
+#include "capture/fissures.h"
 #include "capture/geometry.h"
 #include "capture/glare.h"
 #include "capture/long_axis.h"
 #include "capture/outline.h"
 #include "capture/rim_shift.h"
+#include "capture/unsound.h"
 #include "capture/zone_sums.h"
 
 namespace mamelon {
@@ -63,6 +65,31 @@ void check_hint(const Photo& photo, const ToothHint& hint) {
   for (const PointPx& p : hint.outside) check_point(photo, p, "a point outside the tooth");
 }
 
+std::string place(PointPx p) {
+  return detail::format_fixed(p.x, 0) + "," + detail::format_fixed(p.y, 0);
+}
+
+// Which tooth was taken, and which others are there: a photo turned or framed a little differently
+// gives another.
+std::string unasked(const Photo& photo, const CardFit& fit, PointPx taken) {
+  const auto away = [&](PointPx p) { return std::hypot(p.x - taken.x, p.y - taken.y); };
+  const double half_a_tooth = 3 * detail::px_per_mm_at(fit, taken);
+  std::vector<PointPx> others;
+  for (const PointPx& p : detail::likely_teeth(photo, fit)) {
+    if (away(p) > half_a_tooth) others.push_back(p);
+  }
+  std::stable_sort(others.begin(), others.end(),
+                   [&](PointPx a, PointPx b) { return away(a) < away(b); });
+  std::string text =
+      "no tooth was pointed at: the largest near the middle was taken, at " + place(taken);
+  if (others.empty()) return text;
+  constexpr std::size_t most = 4;
+  others.resize(std::min(others.size(), most));
+  text += "; others may be at";
+  for (const PointPx& p : others) text += " " + place(p);
+  return text + ": point at the one that is meant";
+}
+
 Outline find_outline(const Photo& photo, const CardFit& fit, ToothHint hint,
                      std::vector<std::string>& warnings) {
   if (hint.mask) {
@@ -71,8 +98,8 @@ Outline find_outline(const Photo& photo, const CardFit& fit, ToothHint hint,
   }
   if (!hint.point && !hint.box && hint.rim.empty()) {
     if (hint.inside.empty()) {
-      warnings.emplace_back("no tooth was pointed at: the largest near the middle was taken");
       hint.point = detail::find_a_tooth(photo, fit);
+      warnings.push_back(unasked(photo, fit, *hint.point));
     } else {
       hint.point = hint.inside.front();
     }
@@ -130,8 +157,17 @@ cv::Rect box_in_photo(const LabView& view, const cv::Mat1b& tooth) {
   return box & view.part;
 }
 
-std::array<std::string, 3> zone_names(ToothKind kind) {
-  return {"cervical", "middle", kind == ToothKind::anterior ? "incisal" : "occlusal"};
+std::vector<std::string> zone_names(const ZoneOptions& options) {
+  if (options.from_above) return {"cusps", "fissures"};
+  return {"cervical", "middle", options.kind == ToothKind::anterior ? "incisal" : "occlusal"};
+}
+
+// From above: the zone of each of the view's pixels, 0 the cusps and 1 the fissures.
+detail::ZonePlaces places_from_above(const Outline& outline, const cv::Mat1b& glare,
+                                     const cv::Mat1b& unsound) {
+  detail::ZonePlaces places(detail::find_fissures(outline.view, outline.tooth, glare));
+  places.setTo(detail::in_no_zone, unsound);
+  return places;
 }
 
 struct Counts {
@@ -142,7 +178,8 @@ struct Counts {
 
 // Fills tooth, glare and zone masks at the photo's resolution.
 Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& glare,
-                  const detail::LongAxis& axis, double margin_mm, Zones& zones) {
+                  const detail::LongAxis& axis, const detail::ZonePlaces& places, double margin_mm,
+                  Zones& zones) {
   const LabView& view = outline.view;
   const cv::Mat1f distance = detail::signed_distance(outline.tooth, outline.rim);
   const auto margin = static_cast<float>(margin_mm * view.px_per_mm);
@@ -173,10 +210,12 @@ Counts fill_masks(const Photo& photo, const Outline& outline, const cv::Mat1b& g
       counts.glare += glaring ? 1U : 0U;
       counts.clipped += clipped ? 1U : 0U;
       if (glaring || clipped || depth <= margin) continue;
-      const float v = (p - axis.cervical).dot(along) / length;
       // The margin is kept from the ends of the axis too.
-      const auto third = static_cast<std::size_t>(std::clamp(static_cast<int>(3 * v), 0, 2));
-      zones.zones[third].mask.inside[i] = 1;
+      const std::size_t zone =
+          places.empty()
+              ? detail::third_at((p - axis.cervical).dot(along) / length)
+              : places(nearest_index(p_y, places.rows - 1), nearest_index(p.x, places.cols - 1));
+      if (zone < zones.zones.size()) zones.zones[zone].mask.inside[i] = 1;
     }
     rows[row] = counts;
   };
@@ -196,6 +235,8 @@ std::string settings_of(const ToothHint& hint, const ZoneOptions& options) {
   const auto number = [](double v) { return detail::format_number(v); };
   std::string text = options.kind == ToothKind::anterior ? "anterior" : "posterior";
   text += ";margin_mm=" + number(options.margin_mm);
+  if (options.from_above) text += ";from_above=1";
+  if (options.polarised) text += ";polarised=1";
   if (options.cervical_direction_deg) {
     text += ";cervical_direction_deg=" + number(*options.cervical_direction_deg);
   }
@@ -234,9 +275,12 @@ void warn_of_distance(const CardFit& fit, Zones& zones) {
   constexpr double uncertain_light = 0.03;  // about one unit of lightness
   const double light_sd = fit.correction->light_log_sd(middle);
   if (light_sd > uncertain_light) {
-    zones.warnings.push_back("the tooth lies outside the light that the card measures: ± " +
-                             detail::format_fixed(100 * light_sd, 0) +
-                             " % of light; put white beside it or the card nearer");
+    const bool tabs = fit.correction->method() == CorrectionMethod::tabs;
+    zones.warnings.push_back(
+        "the tooth lies outside the light that " +
+        std::string(tabs ? "the tabs in the photo measure: ± " : "the card measures: ± ") +
+        detail::format_fixed(100 * light_sd, 0) + " % of light; " +
+        (tabs ? "hold them right beside it" : "put white beside it or the card nearer"));
   }
   if (fit.card_parts.empty()) return;
   const PointMm at = detail::apply_inverse(detail::inverse(fit.mm_to_px), middle);
@@ -244,7 +288,9 @@ void warn_of_distance(const CardFit& fit, Zones& zones) {
   for (const WhiteArea& part : fit.card_parts) nearest = std::min(nearest, distance_to(part, at));
   constexpr double far_mm = 20;
   if (nearest > far_mm) {
-    zones.warnings.push_back("the card lies " + detail::format_fixed(nearest, 0) +
+    const bool tabs = fit.correction->method() == CorrectionMethod::tabs;
+    zones.warnings.push_back((tabs ? "the nearest tab in the photo lies " : "the card lies ") +
+                             detail::format_fixed(nearest, 0) +
                              " mm from the tooth; hold it right beside it");
   }
 }
@@ -267,7 +313,27 @@ void judge_outline(Zones& zones) {
   }
 }
 
-void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& zones) {
+// What is not sound tooth, and whether the reading holds it.
+void warn_of_unsound(const detail::Unsound& unsound, bool left_out, Zones& zones) {
+  for (const detail::UnsoundPart& part : unsound.parts) {
+    zones.warnings.push_back(
+        detail::format_fixed(100 * part.share, 0) + " % of the outline is " +
+        std::string(part.what) +
+        (left_out ? ": left out of the tooth's mean"
+                  : ": it counts in the zones' means; look at it, and draw a mask without it where "
+                    "it is not sound tooth"));
+  }
+}
+
+void warn_of_glare(bool polarised, Zones& zones) {
+  if (zones.glare_fraction <= 0.15) return;
+  zones.warnings.push_back(
+      "glare covers " + detail::format_fixed(100 * zones.glare_fraction, 0) + " % of the tooth; " +
+      (polarised ? "are the polarisers crossed?" : "move the light or use crossed polarisers"));
+}
+
+void add_warnings(const Outline& outline, const detail::LongAxis& axis, const ZoneOptions& options,
+                  Zones& zones) {
   const double area_mm2 = cv::countNonZero(outline.tooth) / std::pow(outline.view.px_per_mm, 2);
   if (area_mm2 > largest_tooth_mm2) {
     zones.warnings.push_back("the outline covers " + detail::format_fixed(area_mm2, 0) +
@@ -277,24 +343,30 @@ void add_warnings(const Outline& outline, const detail::LongAxis& axis, Zones& z
   if (outline.touches_border) {
     zones.warnings.emplace_back("the tooth reaches the edge of the photo or of the search area");
   }
-  if (axis.guessed) {
+  if (axis.guessed && !options.from_above) {
     zones.warnings.emplace_back(
         "no gingiva beside the tooth: the cervical end was taken to point up in the photo");
   }
-  if (zones.glare_fraction > 0.15) {
-    zones.warnings.push_back("glare covers " + detail::format_fixed(100 * zones.glare_fraction, 0) +
-                             " % of the tooth; move the light or use crossed polarisers");
-  }
+  warn_of_glare(options.polarised, zones);
   if (zones.clipped_fraction > 0.05) {
     zones.warnings.push_back(detail::format_fixed(100 * zones.clipped_fraction, 0) +
                              " % of the tooth is over-exposed");
   }
   for (const Zone& zone : zones.zones) {
+    if (zone.name == "fissures") continue;
     const auto count = std::count(zone.mask.inside.begin(), zone.mask.inside.end(), 1);
     if (static_cast<double>(count) < 0.05 * static_cast<double>(zone.mask.inside.size()) / 3) {
-      zones.warnings.push_back("little is left of the " + zone.name + " third to measure");
+      zones.warnings.push_back("little is left of the " + detail::named(zone) + " to measure");
     }
   }
+}
+
+// A smooth tooth has no fissures to speak of.
+void drop_what_cannot_be_measured(Zones& zones) {
+  std::erase_if(zones.zones, [](const Zone& zone) {
+    const auto count = std::count(zone.mask.inside.begin(), zone.mask.inside.end(), 1);
+    return zone.name == "fissures" && static_cast<std::size_t>(count) < detail::min_zone_pixels;
+  });
 }
 
 }  // namespace
@@ -306,32 +378,41 @@ Zones find_zones(const Photo& photo, const CardFit& fit, const ToothHint& hint,
   if (!(options.margin_mm >= 0 && options.margin_mm <= 3)) {
     throw ArgumentError("the outline's margin must lie between 0 and 3 mm");
   }
+  if (options.from_above && options.kind == ToothKind::anterior) {
+    throw ArgumentError("from above premolars and molars are read: a front tooth has no cusps");
+  }
   check_hint(photo, hint);
   Zones zones;
   const Outline outline = find_outline(photo, fit, hint, zones.warnings);
   const detail::LongAxis axis = detail::find_long_axis(
       outline.tooth, outline.gingiva, outline.view.px_per_mm, options.cervical_direction_deg);
-  const cv::Mat1b glare = detail::find_glare(outline.view, outline.tooth);
+  const cv::Mat1b glare = detail::find_glare(outline.view, outline.tooth, options.polarised);
+  const detail::Unsound unsound = detail::find_unsound(outline.view, outline.tooth, glare);
+  const detail::ZonePlaces places =
+      options.from_above ? places_from_above(outline, glare, unsound.where) : detail::ZonePlaces();
   zones.tooth = empty_mask(box_in_photo(outline.view, outline.tooth));
   zones.glare = zones.tooth;
-  for (const std::string& name : zone_names(options.kind)) {
+  for (const std::string& name : zone_names(options)) {
     zones.zones.push_back({name, zones.tooth});
   }
   zones.cervical_end = outline.view.to_photo(axis.cervical);
   zones.incisal_end = outline.view.to_photo(axis.incisal);
-  const Counts counts = fill_masks(photo, outline, glare, axis, options.margin_mm, zones);
+  const Counts counts = fill_masks(photo, outline, glare, axis, places, options.margin_mm, zones);
   if (counts.tooth > 0) {
     zones.glare_fraction = static_cast<double>(counts.glare) / static_cast<double>(counts.tooth);
     zones.clipped_fraction =
         static_cast<double>(counts.clipped) / static_cast<double>(counts.tooth);
   }
-  const auto shifts = detail::rim_shifts(outline, glare, axis, options.margin_mm);
+  for (const detail::UnsoundPart& part : unsound.parts) zones.unsound_fraction += part.share;
+  const auto shifts = detail::rim_shifts(outline, glare, axis, places, options.margin_mm);
   for (std::size_t i = 0; i < zones.zones.size(); ++i) zones.zones[i].rim_shift = shifts.at(i);
   if (!hint.mask) {
-    zones.confidence = detail::outline_confidence(outline, shifts.at(1));
+    zones.confidence = detail::outline_confidence(outline, shifts.at(options.from_above ? 0 : 1));
     judge_outline(zones);
   }
-  add_warnings(outline, axis, zones);
+  if (options.from_above) drop_what_cannot_be_measured(zones);
+  warn_of_unsound(unsound, options.from_above, zones);
+  add_warnings(outline, axis, options, zones);
   warn_of_distance(fit, zones);
   zones.provenance =
       make_provenance("find_zones", settings_of(hint, options), {fit.provenance.digest});
@@ -346,8 +427,8 @@ std::vector<Signal> zone_signals(const Photo& photo, const Zones& zones, Surface
     detail::check_mask(photo, zone.mask);
     const detail::ZoneSums sums = detail::sum_zone(photo, zone.mask);
     if (sums.count < detail::min_zone_pixels) {
-      throw CaptureError("nothing is left of the " + zone.name +
-                         " third to measure; avoid glare and over-exposure");
+      throw CaptureError("nothing is left of the " + detail::named(zone) +
+                         " to measure; avoid glare and over-exposure");
     }
     signals.push_back(
         {detail::to_vec3(sums.mean), detail::to_mat3(sums.mean_cov), sums.centre, kind});

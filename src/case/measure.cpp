@@ -84,9 +84,38 @@ void check_off_card(const CardFit& fit, const Mask& mask, const std::string& nam
   }
 }
 
+// Places in the photo as it was given, in the flipped one.
+double flipped(double x, const Photo& photo) {
+  return static_cast<double>(photo.width) - 1 - x;
+}
+
+void flip(BoxPx& box, const Photo& photo) {
+  box.x = static_cast<double>(photo.width) - box.x - box.width;
+}
+
+void flip(Mask& mask, const Photo& photo) {
+  mask.x = photo.width - mask.x - mask.width;
+  for (std::size_t y = 0; y < mask.height; ++y) {
+    const auto row = mask.inside.begin() + static_cast<std::ptrdiff_t>(y * mask.width);
+    std::reverse(row, row + static_cast<std::ptrdiff_t>(mask.width));
+  }
+}
+
+ToothHint flipped(ToothHint hint, const Photo& photo) {
+  if (hint.point) hint.point->x = flipped(hint.point->x, photo);
+  if (hint.box) flip(*hint.box, photo);
+  if (hint.mask) flip(*hint.mask, photo);
+  for (auto* points : {&hint.rim, &hint.inside, &hint.outside}) {
+    for (PointPx& p : *points) p.x = flipped(p.x, photo);
+  }
+  return hint;
+}
+
 // A tooth that is a tab, or a tab's neighbour seen as one, would be compared with itself.
-void check_apart(const Case& given, const Mask& tooth, const std::string& name) {
-  for (const TabInPhoto& one : given.tabs_in_photo) {
+void check_apart(const Case& given, const Photo& photo, const Mask& tooth,
+                 const std::string& name) {
+  for (TabInPhoto one : given.tabs_in_photo) {
+    if (given.photo->mirrored) flip(one.box, photo);
     const double x = one.box.x + one.box.width / 2 - static_cast<double>(tooth.x);
     const double y = one.box.y + one.box.height / 2 - static_cast<double>(tooth.y);
     if (x < 0 || y < 0 || x >= static_cast<double>(tooth.width) ||
@@ -101,6 +130,27 @@ void check_apart(const Case& given, const Mask& tooth, const std::string& name) 
   }
 }
 
+// Crossed polarisers also take the light that the surface scatters: a polarised reading lies below
+// one that is not by up to about 1 % of white's light in every channel (an assumption of ours: a
+// moist or polished surface scatters little beside its mirror reflection; no published figure was
+// found). One that is compared with the other is uncertain by half of that.
+void widen_for_polarisation(std::vector<Reading>& readings) {
+  constexpr double of_white = 0.005;
+  for (Reading& reading : readings) {
+    const Xyz white = white_point(reading.viewing);
+    Xyz brighter = to_xyz(reading.lab.value, white);
+    brighter.x += of_white * white.x;
+    brighter.y += of_white * white.y;
+    brighter.z += of_white * white.z;
+    const Lab moved = to_lab(brighter, white);
+    const Lab& lab = reading.lab.value;
+    const Vec3 step = {moved.l - lab.l, moved.a - lab.a, moved.b - lab.b};
+    for (std::size_t r = 0; r < 3; ++r) {
+      for (std::size_t c = 0; c < 3; ++c) reading.lab.shared[r][c] += step[r] * step[c];
+    }
+  }
+}
+
 void read_tooth(const Case& given, std::size_t i, Report& report) {
   const CaseTooth& tooth = given.teeth[i];
   ToothReport found{.name = tooth_name(given, i), .number = tooth.number};
@@ -109,21 +159,46 @@ void read_tooth(const Case& given, std::size_t i, Report& report) {
   } else {
     ZoneOptions options;
     options.kind = tooth.number ? tooth_kind(*tooth.number)
-                                : (given.posterior ? ToothKind::posterior : ToothKind::anterior);
+                                : (given.posterior || given.from_above ? ToothKind::posterior
+                                                                       : ToothKind::anterior);
     options.margin_mm = given.margin_mm;
     options.cervical_direction_deg = tooth.cervical_direction_deg;
+    options.from_above = given.from_above;
+    options.polarised = given.photo->polarised;
     if (tooth.at.mask) check_mask(*tooth.at.mask, *report.photo, "the mask of " + found.name);
-    Zones zones = find_zones(*report.photo, *report.fit, tooth.at, options);
-    check_apart(given, zones.tooth, found.name);
+    ToothHint at = tooth.at;
+    if (given.photo->mirrored) {
+      at = flipped(std::move(at), *report.photo);
+      if (options.cervical_direction_deg) {
+        options.cervical_direction_deg = 180 - *options.cervical_direction_deg;
+      }
+    }
+    Zones zones = find_zones(*report.photo, *report.fit, at, options);
+    check_apart(given, *report.photo, zones.tooth, found.name);
     if (tooth.at.mask && given.card) check_off_card(*report.fit, zones.tooth, found.name);
     found.readings = given.grid
                          ? read_grid(*report.photo, *report.fit, zones, given.grid->rows,
                                      given.grid->columns, found.name, tooth.kind)
                          : read_zones(*report.photo, *report.fit, zones, found.name, tooth.kind);
+    if (given.tabs && given.tabs->polarised != given.photo->polarised) {
+      widen_for_polarisation(found.readings);
+    }
     add(report.notes, zones.warnings);
+    const bool unasked = !at.point && !at.box && !at.mask && at.rim.empty() && at.inside.empty();
+    if (given.photo->mirrored && unasked) {
+      report.notes.emplace_back("places named here are those of the flipped photo");
+    }
     found.zones = std::move(zones);
   }
   report.teeth.push_back(std::move(found));
+}
+
+std::vector<KnownSurface> surfaces_in(const Case& given, const Photo& photo, bool mirrored) {
+  std::vector<KnownSurface> surfaces = surfaces_of(given);
+  if (mirrored) {
+    for (KnownSurface& surface : surfaces) flip(surface.box, photo);
+  }
+  return surfaces;
 }
 
 }  // namespace
@@ -136,7 +211,7 @@ void step(const SolveProgress& progress, double share, std::string_view what) {
 
 Photo decoded(const CasePhoto& photo) {
   return decode_photo(photo.file.bytes(), photo.source,
-                      {.camera_rendering = photo.camera_rendering});
+                      {.camera_rendering = photo.camera_rendering, .mirrored = photo.mirrored});
 }
 
 void check_mask(const Mask& mask, const Photo& photo, const std::string& name) {
@@ -149,14 +224,22 @@ void check_mask(const Mask& mask, const Photo& photo, const std::string& name) {
 }
 
 CardFit fit_of(const Case& given, const Photo& photo, bool with_tabs) {
+  const bool flip = given.photo && given.photo->mirrored && with_tabs;
   if (!given.card) {
-    return fit_surfaces(photo, surfaces_of(given), given.viewing, {.px_per_mm = given.px_per_mm});
+    return fit_surfaces(photo, surfaces_in(given, photo, flip), given.viewing,
+                        {.px_per_mm = given.px_per_mm});
   }
   CardFitOptions options;
   options.method = given.method;
   options.corners_px = given.corners_px;
+  if (flip && options.corners_px) {
+    auto& corners = *options.corners_px;
+    for (PointPx& p : corners) p.x = flipped(p.x, photo);
+    std::swap(corners[0], corners[1]);
+    std::swap(corners[2], corners[3]);
+  }
   options.exclude = given.exclude;
-  if (with_tabs) options.surfaces = surfaces_of(given);
+  if (with_tabs) options.surfaces = surfaces_in(given, photo, flip);
   if (given.blank_white) {
     options.blank_white = std::make_shared<const Photo>(decoded(*given.blank_white));
   }
@@ -173,6 +256,14 @@ void measure(const Case& given, const SolveProgress& progress, Report& report) {
     report.fit = fit_of(given, *report.photo, true);
     add(report.notes, report.photo->warnings);
     add(report.notes, report.fit->warnings);
+    if (given.tabs && given.tabs->polarised != given.photo->polarised) {
+      report.notes.emplace_back(
+          given.photo->polarised
+              ? "the photo was taken through crossed polarisers and the tabs were not read so: the "
+                "interval is wider; read the tabs so too, and say \"polarised\": true in their file"
+              : "the tabs were read through crossed polarisers and the photo was not taken so: the "
+                "interval is wider; take the photo so too");
+    }
   }
   for (std::size_t i = 0; i < given.teeth.size(); ++i) {
     const double share = static_cast<double>(i) / static_cast<double>(given.teeth.size());

@@ -33,7 +33,8 @@ std::size_t planned_reading(const ToothReport& tooth, const std::string& zone) {
   std::vector<std::string> known;
   for (std::size_t i = 0; i < tooth.readings.size(); ++i) {
     const Reading& reading = tooth.readings[i];
-    const bool wanted = zone.empty() ? tooth.readings.size() == 1 || reading.zone == "occlusal"
+    const bool wanted = zone.empty() ? tooth.readings.size() == 1 || reading.zone == "occlusal" ||
+                                           reading.zone == "cusps"
                                      : reading.zone == zone || reading.label == zone;
     if (wanted) return i;
     known.push_back(zone_name(reading));

@@ -29,6 +29,24 @@ BoxPx box_argument(const std::string& option, const std::string& text) {
   return {box[0], box[1], box[2], box[3]};
 }
 
+PointPx point_argument(const std::string& option, const std::string& text) {
+  const auto at = list_argument(option, text, 2);
+  return {at[0], at[1]};
+}
+
+// X,Y,X,Y,…: three corners or more.
+std::vector<PointPx> points_argument(const std::string& option, const std::string& text) {
+  const auto commas = static_cast<std::size_t>(std::count(text.begin(), text.end(), ','));
+  if (commas < 5 || commas % 2 == 0) {
+    throw ArgumentError(option + ": expected three corners or more as X,Y,X,Y,X,Y, got \"" +
+                        text.substr(0, 40) + "\"");
+  }
+  const auto at = list_argument(option, text, commas + 1);
+  std::vector<PointPx> points;
+  for (std::size_t i = 0; i < at.size(); i += 2) points.push_back({at[i], at[i + 1]});
+  return points;
+}
+
 // What stands before and after the last sign; nothing before where there is none.
 std::pair<std::string, std::string> parted(const std::string& text, char sign) {
   const std::size_t at = text.rfind(sign);
@@ -40,8 +58,7 @@ std::pair<std::string, std::string> parted(const std::string& text, char sign) {
 CaseTooth tooth_argument(const std::string& text) {
   CaseTooth tooth;
   auto [name, point] = parted(text, '=');
-  const auto at = list_argument("--tooth", point, 2);
-  tooth.at.point = PointPx{at[0], at[1]};
+  tooth.at.point = point_argument("--tooth", point);
   if (name.find_first_not_of("0123456789") != std::string::npos) {
     tooth.name = std::move(name);
   } else if (!name.empty()) {
@@ -52,12 +69,21 @@ CaseTooth tooth_argument(const std::string& text) {
 
 // One tooth where nothing is pointed at: to be found.
 std::vector<CaseTooth> teeth_in_photo(const CaseOptions& options) {
-  if (int{!options.teeth.empty()} + int{!options.box.empty()} + int{!options.mask.empty()} > 1) {
-    throw ArgumentError("--tooth, --box and --mask say the same thing; give one of them");
+  if (int{!options.teeth.empty()} + int{!options.box.empty()} + int{!options.rim.empty()} +
+          int{!options.mask.empty()} >
+      1) {
+    throw ArgumentError("--tooth, --box, --rim and --mask say the same thing; give one of them");
+  }
+  if (options.teeth.size() > 1 && !(options.inside.empty() && options.outside.empty())) {
+    throw ArgumentError("--inside and --outside mend one tooth; give one --tooth with them");
   }
   std::vector<CaseTooth> teeth;
   for (const std::string& tooth : options.teeth) teeth.push_back(tooth_argument(tooth));
   if (teeth.empty()) teeth.emplace_back();
+  ToothHint& at = teeth.front().at;
+  if (!options.rim.empty()) at.rim = points_argument("--rim", options.rim);
+  for (const std::string& p : options.inside) at.inside.push_back(point_argument("--inside", p));
+  for (const std::string& p : options.outside) at.outside.push_back(point_argument("--outside", p));
   if (!options.box.empty()) teeth.front().at.box = box_argument("--box", options.box);
   if (!options.mask.empty()) {
     teeth.front().at.mask = parse_mask(read_file(options.mask), options.mask);
@@ -89,6 +115,8 @@ GridSize grid_argument(const std::string& text) {
 
 void read_photo_options(const CaseOptions& options, Case& given) {
   given.photo = photo_argument(options.input, options.photo.camera_rendering);
+  given.photo->mirrored = options.mirrored;
+  given.photo->polarised = options.polarised;
   given.teeth = teeth_in_photo(options);
   for (CaseTooth& tooth : given.teeth) tooth.kind = from_string<SurfaceKind>(options.kind);
   CardFitOptions fit = fit_options(options.photo);
@@ -99,6 +127,7 @@ void read_photo_options(const CaseOptions& options, Case& given) {
     given.blank_white = photo_argument(options.photo.blank_white, options.photo.camera_rendering);
   }
   given.posterior = options.posterior;
+  given.from_above = options.from_above;
   given.margin_mm = number_argument("--margin", options.margin_mm, 0, 5);
   if (!options.grid.empty()) given.grid = grid_argument(options.grid);
   for (const std::string& tab : options.tab_boxes) {
@@ -159,10 +188,10 @@ std::vector<double> depths_argument(const std::string& text) {
 }  // namespace
 
 void add_input_options(CLI::App& verb, CaseOptions& options) {
-  verb.add_option(
-          "INPUT", options.input,
-          "Photo (JPEG, PNG, TIFF, camera raw), table of readings (CSV, ISO 28178 text, CxF3), or "
-          "a colour as L,a,b or with its standard deviations L,a,b,sdL,sda,sdb")
+  verb.add_option("INPUT", options.input,
+                  "Photo (JPEG, PNG, TIFF, HEIC, WebP, camera raw), table of readings (CSV, ISO "
+                  "28178 text, CxF3), or "
+                  "a colour as L,a,b or with its standard deviations L,a,b,sdL,sda,sdb")
       ->required();
   verb.add_option("--tabs", options.tabs, "Your measured tabs (JSON document)")
       ->type_name("FILE")
@@ -180,6 +209,16 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
                   "first when not given")
       ->type_name("TOOTH");
   verb.add_option("--box", options.box, "A box around the tooth, in pixels")->type_name("X,Y,W,H");
+  verb.add_option("--rim", options.rim,
+                  "The tooth's outline drawn roughly, within half a millimetre: three corners or "
+                  "more, in pixels")
+      ->type_name("X,Y,X,Y,...");
+  verb.add_option("--inside", options.inside,
+                  "A point that belongs to the tooth, where its outline misses a part; repeatable")
+      ->type_name("X,Y");
+  verb.add_option("--outside", options.outside,
+                  "A point that does not, where its outline holds too much; repeatable")
+      ->type_name("X,Y");
   verb.add_option("--mask", options.mask,
                   "PNG of the photo's size, white inside the tooth and black outside")
       ->type_name("FILE");
@@ -209,6 +248,16 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
       ->capture_default_str();
   verb.add_flag("--posterior", options.posterior,
                 "The tooth is a premolar or molar; a tooth's number says so too");
+  verb.add_flag(
+      "--from-above", options.from_above,
+      "Premolars and molars seen from above: their cusps and fissures are read apart, and "
+      "what is not sound tooth is left out");
+  verb.add_flag("--mirrored", options.mirrored,
+                "The photo was taken in a mirror that shows the card too: it is flipped. Places "
+                "are told in the photo as it is");
+  verb.add_flag("--polarised", options.polarised,
+                "The photo was taken through crossed polarisers: nothing in it is glare. Tabs that "
+                "were not read so are compared with a wider interval");
   add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
   add_weights_option(verb, options.weights);
 }

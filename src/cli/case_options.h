@@ -17,14 +17,18 @@ struct CaseOptions {
   std::string input, tabs;
   PhotoOptionsText photo;
   std::vector<std::string> teeth;  // points
-  std::string box, mask;
-  std::string grid;                    // rows and columns in place of thirds
-  std::vector<std::string> tab_boxes;  // tabs in the photo that stand in for a card
+  std::string box, mask, rim;
+  std::vector<std::string> inside, outside;  // points that mend the outline
+  std::string grid;                          // rows and columns in place of thirds
+  std::vector<std::string> tab_boxes;        // tabs in the photo that stand in for a card
   std::string px_per_mm, cervical_deg, margin_mm = "0.4";
   std::string label, headline;
   std::string kind = "tooth";
   std::string weights = "1:1:1";
   bool posterior = false;
+  bool from_above = false;
+  bool mirrored = false;
+  bool polarised = false;
 };
 // The input and the tabs, which stand first in a verb's help.
 void add_input_options(CLI::App& verb, CaseOptions& options);

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 import pytest
 import tifffile
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, features
 from simulator.files import linear_profile, srgb_profile
 
 import mamelon as mm
@@ -253,8 +253,7 @@ def grey(mode: str) -> bytes:
             ),
             "not of RGB data",
         ),
-        (lambda: pillow("GIF"), "not a JPEG, PNG, TIFF or camera raw file"),
-        (lambda: pillow("WEBP"), "not a JPEG, PNG, TIFF or camera raw file"),
+        (lambda: pillow("GIF"), "not a JPEG, PNG, TIFF, HEIC, WebP or camera raw file"),
     ],
 )
 def test_what_is_no_colour_photo_is_refused_in_a_sentence(
@@ -262,6 +261,39 @@ def test_what_is_no_colour_photo_is_refused_in_a_sentence(
 ) -> None:
     with pytest.raises((mm.CaptureError, mm.DataError), match=sentence):
         mm.decode_photo(make(), "photo")
+
+
+@pytest.mark.parametrize(
+    ("format_", "settings", "steps"),
+    [("WEBP", {"lossless": True}, 0), ("WEBP", {"quality": 95}, 6), ("AVIF", {"quality": 95}, 6)],
+)
+def test_phone_files_are_read_as_other_photos(
+    format_: str, settings: dict[str, object], steps: float
+) -> None:
+    """Pillow's encoders (libwebp, libavif) against the same picture as a PNG."""
+    if format_ == "AVIF" and not features.check("avif"):
+        pytest.skip("this Pillow writes no AVIF")
+    icc = {"icc_profile": srgb_profile()}
+    same = mm.decode_photo(pillow("PNG", **icc), "photo")
+    try:
+        photo = mm.decode_photo(pillow(format_, **settings, **icc), "photo")
+    except mm.CaptureError as error:
+        assert "built without lib" in str(error) and "export" in str(error)
+        return
+    assert (photo.height, photo.width) == (same.height, same.width)
+    assert photo.encoding == same.encoding
+    codes = [srgb_code(np.asarray(p.rgb, dtype=np.float64) / 65535) for p in (photo, same)]
+    assert np.quantile(255 * np.abs(codes[0] - codes[1]), 0.999) <= steps + 0.01
+
+
+@pytest.mark.parametrize("format_", ["WEBP", "AVIF"])
+@pytest.mark.parametrize("share", [0.02, 0.5, 0.98])
+def test_half_a_phone_file_is_an_error(format_: str, share: float) -> None:
+    if format_ == "AVIF" and not features.check("avif"):
+        pytest.skip("this Pillow writes no AVIF")
+    content = pillow(format_)
+    with pytest.raises((mm.CaptureError, mm.DataError), match=r"^photo: "):
+        mm.decode_photo(content[: int(share * len(content))], "photo")
 
 
 def test_a_photo_through_its_own_input_profile_is_read_by_the_tables(tmp_path: Path) -> None:

@@ -27,6 +27,8 @@ INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 FENCED = {
     re.compile(r"^lcms2"): ["src/capture/icc.cpp"],
     re.compile(r"^libraw/"): ["src/capture/raw.cpp"],
+    re.compile(r"^libheif/"): ["src/capture/heic.cpp"],
+    re.compile(r"^webp/"): ["src/capture/webp.cpp"],
     re.compile(r"^opencv2/"): ["src/capture/"],
     re.compile(r"^nlohmann/"): ["src/io/", "src/cli/"],
     re.compile(r"^pugixml"): ["src/io/"],

@@ -15,7 +15,8 @@ FILES = [
 # Names of packages that the bill calls otherwise, and those that are no library of their own.
 SAME = {"JPEG": "libjpeg-turbo", "PNG": "libpng", "TIFF": "libtiff", "Eigen3": "Eigen",
         "GTest": "GoogleTest", "nlohmann_json": "nlohmann-json", "libhwy": "highway",
-        "libraw": "LibRaw", "libraw_r": "LibRaw"}  # fmt: skip
+        "libraw": "LibRaw", "libraw_r": "LibRaw",
+        "libwebpdemux": "libwebp"}  # fmt: skip
 # What stands in the tree itself.
 CARRIED = {"musl"}
 NONE = {"Threads", "PkgConfig", "Python", "mamelon"}

@@ -68,6 +68,8 @@ class Tooth:
     ridges: Waves
     #: Specular spots: x, y, half width, half height (mm, in the tooth's frame), height over white.
     spots: list[tuple[float, float, float, float, float]] = field(default_factory=list)
+    #: How much the light falls off along the outline.
+    contour: float = 0.40
 
     def box_mm(self) -> tuple[float, float, float, float]:
         """A rectangle of the plane that holds the tooth."""
@@ -130,7 +132,7 @@ class Tooth:
         turned = 1 - 0.15 * np.clip(np.abs(u), 0, 1.1) ** 4
         turned = turned * (1 - 0.05 * np.clip(1 - v / 0.25, 0, 1) ** 2)
         turned = turned * (1 - 0.04 * np.clip((v - 0.85) / 0.15, 0, 1))
-        contour = 1 - 0.40 * np.exp(-np.clip(inside_mm, 0, None) / np.float32(0.14))
+        contour = 1 - self.contour * np.exp(-np.clip(inside_mm, 0, None) / np.float32(0.14))
         # Two shallow grooves between three lobes, and fine cross ridges.
         lobes = 1 - 0.022 * np.cos(3 * np.pi * u) * _ramp(v, 0.25, 0.7) * (np.abs(u) < 0.83)
         texture = (
@@ -203,6 +205,8 @@ class Mouth:
     stipple: Waves
     cloud: Waves
     wet: Waves
+    #: Depth of the shadow that a tooth throws on what lies behind its outline.
+    shadow: float = 0.55
 
     @staticmethod
     def draw(draws: np.random.Generator, spots_per_tooth: float) -> Mouth:
@@ -252,6 +256,10 @@ class Mouth:
         depth = np.asarray(0.066 + 0.044 * np.exp(-((y / 6) ** 2)), dtype=np.float32)
         canvas.paint(everywhere, np.ones_like(x), [(self.lip, depth)])
         self._paint_gingiva(canvas)
+        self._paint_teeth(canvas)
+        self._paint_lips(canvas)
+
+    def _paint_teeth(self, canvas: Canvas) -> None:
         for number, tooth in sorted(enumerate(self.teeth, start=1), key=lambda t: t[0]):
             part = canvas.region(*tooth.box_mm())
             if part is not None:
@@ -260,12 +268,12 @@ class Mouth:
                 weights = tooth.weights(across, v, inside)
                 # A narrow shadow falls on what lies behind the outline.
                 around = canvas.signal[part]
-                around *= 1 - 0.55 * np.exp(-np.clip(-inside, 0, 9)[..., None] / np.float32(0.10))
+                fall = np.exp(-np.clip(-inside, 0, 9)[..., None] / np.float32(0.10))
+                around *= 1 - np.float32(self.shadow) * fall
                 mixture: list[tuple[Array, Field | float]] = [
                     (tooth.spectra[name], weights[name]) for name in PARTS
                 ]
                 canvas.paint(part, canvas.soft(inside), mixture, number)
-        self._paint_lips(canvas)
 
     def _paint_gingiva(self, canvas: Canvas) -> None:
         everywhere = canvas.everywhere()

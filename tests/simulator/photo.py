@@ -13,11 +13,11 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
-from . import camera, files, spectra
+from . import camera, close_mouth, files, spectra
 from .canvas import Bits, Canvas, Field, Region
 from .card_art import CardArt, Pose, card_file
 from .mouth import PARTS, ZONES, Mouth, Tooth, zone_masks
@@ -63,6 +63,8 @@ class Shot:
     #: Turns the order of the coloured patches round, so that the card is not the one it seems.
     swap_patches: bool = False
     bars: bool = True
+    #: `easy`: teeth parted by dark seams, spots of glare. `close`: see close_mouth.
+    mouth: Literal["easy", "close"] = "easy"
 
 
 @dataclass
@@ -97,7 +99,8 @@ def simulate(shot: Shot) -> Simulated:
         sensitivities, power, full_well=shot.full_well, black_flare=shot.black_flare
     )
     canvas = Canvas(shot.width, shot.height, _view(shot, draws), one.response)
-    mouth = Mouth.draw(draws, shot.spots_per_tooth)
+    make = close_mouth.draw if shot.mouth == "close" else Mouth.draw
+    mouth = make(draws, shot.spots_per_tooth)
     mouth.paint(canvas)
     card = _card(shot)
     if card is not None:

@@ -160,6 +160,35 @@ TEST(Card, RefusesPhotosWithoutAWholeCard) {
   expect_refused(demo::mirrored(s.photo), s.card, "mirrored");
 }
 
+// Nothing hides the fiducials of a photo out of focus or moved: they cannot be read.
+TEST(Card, ABlurredPhotoIsCalledBlurred) {
+  const auto& s = scene("front_teeth");
+  const auto blurred = [&](long across, long down) {
+    mamelon::Photo out = s.photo;
+    const auto width = static_cast<long>(s.photo.width);
+    const auto height = static_cast<long>(s.photo.height);
+    for (long y = 0; y < height; ++y) {
+      for (long x = 0; x < width; ++x) {
+        for (std::size_t c = 0; c < 3; ++c) {
+          unsigned sum = 0;
+          unsigned count = 0;
+          for (long v = std::max(0L, y - down); v <= std::min(height - 1, y + down); v += 4) {
+            for (long u = std::max(0L, x - across); u <= std::min(width - 1, x + across); u += 4) {
+              sum += s.photo.rgb[3 * static_cast<std::size_t>(v * width + u) + c];
+              ++count;
+            }
+          }
+          out.rgb[3 * static_cast<std::size_t>(y * width + x) + c] =
+              static_cast<std::uint16_t>(sum / count);
+        }
+      }
+    }
+    return out;
+  };
+  expect_refused(blurred(16, 16), s.card, "the photo is blurred");
+  expect_refused(blurred(40, 0), s.card, "the photo is blurred");
+}
+
 TEST(Card, RefusesTwoCards) {
   const auto& s = scene("front_teeth_linear");
   mamelon::Photo two = s.photo;

@@ -190,6 +190,22 @@ INSTANTIATE_TEST_SUITE_P(
                     std::tuple{5, std::array{0, 2, 3, 1}}, std::tuple{6, std::array{2, 0, 1, 3}},
                     std::tuple{7, std::array{3, 1, 0, 2}}, std::tuple{8, std::array{1, 3, 2, 0}}));
 
+TEST_P(Orientation, AMirroredPhotoIsFlipped) {
+  encode::JpegOptions options;
+  options.quality = 100;
+  options.orientation = GetParam();
+  const auto bytes = encode::jpeg(quarters8(), options);
+  const auto photo = decode_photo(bytes, "p.jpg");
+  const auto flipped = decode_photo(bytes, "p.jpg", {.mirrored = true});
+  ASSERT_EQ(flipped.width, photo.width);
+  for (std::size_t y = 0; y < photo.height; y += 17) {
+    for (std::size_t x = 0; x < photo.width; x += 13) {
+      ASSERT_EQ(flipped.pixel(photo.width - 1 - x, y), photo.pixel(x, y)) << x << ' ' << y;
+    }
+  }
+  EXPECT_NE(flipped.provenance, photo.provenance);
+}
+
 TEST(Image, MalformedExifIsIgnoredWithAWarning) {
   encode::JpegOptions options;
   options.orientation = 77;
@@ -206,9 +222,9 @@ TEST(Image, CameraRenderingIsTheCallersStatement) {
 }
 
 TEST(Image, RefusesWhatIsNotAPhoto) {
-  expect_failure<mamelon::DataError>({}, "not a JPEG, PNG, TIFF or camera raw");
+  expect_failure<mamelon::DataError>({}, "not a JPEG, PNG, TIFF, HEIC, WebP or camera raw");
   expect_failure<mamelon::DataError>(encode::Bytes(5000, std::byte{7}),
-                                     "not a JPEG, PNG, TIFF or camera raw");
+                                     "not a JPEG, PNG, TIFF, HEIC, WebP or camera raw");
 }
 
 TEST(Image, EveryTruncationIsAnError) {

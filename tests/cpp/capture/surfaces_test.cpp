@@ -20,6 +20,7 @@ using mamelon::fit_surfaces;
 using mamelon::KnownSurface;
 using testing::Contains;
 using testing::HasSubstr;
+using testing::Not;
 
 // Surfaces of known colour in the demo photos: the card's tooth-like patches, as tabs would stand
 // there; nothing else of the card is used.
@@ -120,6 +121,18 @@ TEST(Surfaces, RefusesWhatCannotStandInForACard) {
   auto photo = s.photo;
   photo.encoding = mamelon::Encoding::camera_rendering;
   EXPECT_THROW((void)fit_surfaces(photo, tabs, d65()), mamelon::CaptureError);
+}
+
+// There is no card to be held nearer.
+TEST(TabsInThePhoto, AreNotCalledACard) {
+  const auto& s = scene("front_teeth_linear");
+  auto tabs = tabs_of(s, 1, true);
+  const auto fit = fit_surfaces(s.photo, tabs, d65(), {.px_per_mm = px_per_mm(s) / 3});
+  mamelon::ToothHint hint;
+  hint.mask = s.teeth[0].outline;
+  const auto zones = find_zones(s.photo, fit, hint);
+  EXPECT_THAT(zones.warnings, Contains(HasSubstr("the nearest tab in the photo lies")));
+  EXPECT_THAT(zones.warnings, Not(Contains(HasSubstr("card"))));
 }
 
 }  // namespace

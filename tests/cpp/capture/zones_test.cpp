@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <numeric>
 
 #include <gmock/gmock.h>
@@ -195,6 +196,160 @@ TEST(Zones, WithoutAHintATooth) {
     return demo::overlap(zones.tooth, t.outline) > 0.95;
   });
   EXPECT_TRUE(one_of_them);
+}
+
+// Light added to a tooth, or a patch painted on it, within an ellipse about its middle: shares of
+// the tooth's box, and a soft rim.
+using Change = std::function<std::array<double, 3>(const std::array<double, 3>&, double)>;
+
+mamelon::Photo changed(const mamelon::Photo& photo, const mamelon::BoxPx& box, double half_x,
+                       double half_y, const Change& change) {
+  mamelon::Photo out = photo;
+  for (std::size_t y = 0; y < photo.height; ++y) {
+    for (std::size_t x = 0; x < photo.width; ++x) {
+      const double u = (static_cast<double>(x) - box.x - box.width / 2) / (half_x * box.width);
+      const double v = (static_cast<double>(y) - box.y - box.height / 2) / (half_y * box.height);
+      const double share = 1 / (1 + std::exp((std::hypot(u, v) - 1) / 0.06));
+      if (share < 1e-3) continue;
+      const std::size_t i = 3 * (y * photo.width + x);
+      const auto to =
+          change({static_cast<double>(photo.rgb[i]), static_cast<double>(photo.rgb[i + 1]),
+                  static_cast<double>(photo.rgb[i + 2])},
+                 share);
+      for (std::size_t c = 0; c < 3; ++c) {
+        out.rgb[i + c] = static_cast<std::uint16_t>(std::clamp(std::lround(to[c]), 0L, 65535L));
+      }
+    }
+  }
+  return out;
+}
+
+// A patch whose light is that of the tooth times a factor a channel.
+Change patch(const std::array<double, 3>& factor) {
+  return [factor](const std::array<double, 3>& light, double share) {
+    std::array<double, 3> to{};
+    for (std::size_t c = 0; c < 3; ++c) to[c] = light[c] * (1 + share * (factor[c] - 1));
+    return to;
+  };
+}
+
+// Light of a perfect white at the tooth, from the card's white beside it.
+std::array<double, 3> white_of(const mamelon::CardFit& fit) {
+  std::array<double, 3> white{};
+  for (const auto& p : fit.patches) {
+    for (std::size_t c = 0; c < 3; ++c) white[c] = std::max(white[c], p.rgb[c] / 0.9);
+  }
+  return white;
+}
+
+// A softbox's reflection over a quarter of the tooth adds the same white light to all of it.
+TEST(Zones, TakesABroadSheenForGlare) {
+  const auto& s = scene("front_teeth_linear");
+  const auto& tooth = s.teeth[2];
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto white = white_of(fit);
+  const auto lit = changed(s.photo, tooth.box, 0.22, 0.3, [&](const auto& light, double share) {
+    std::array<double, 3> to{};
+    for (std::size_t c = 0; c < 3; ++c) to[c] = light[c] + 0.12 * share * 65535 * white[c];
+    return to;
+  });
+  const auto lit_fit = fit_card(lit, s.card, d65());
+  const auto before = find_zones(s.photo, fit, at(tooth.point));
+  const auto zones = find_zones(lit, lit_fit, at(tooth.point));
+  EXPECT_GT(zones.glare_fraction, before.glare_fraction + 0.1);
+  const auto readings = read_zones(lit, lit_fit, zones, "t");
+  EXPECT_LT(mamelon::de00(readings[1].lab.value, tooth.zones[1]), 1.2);
+  // Told to be polarised, all of it counts as the tooth.
+  mamelon::ZoneOptions options;
+  options.polarised = true;
+  const auto counted = find_zones(lit, lit_fit, at(tooth.point), options);
+  EXPECT_LT(counted.glare_fraction, 0.05);
+  EXPECT_GT(mamelon::de00(read_zones(lit, lit_fit, counted, "t")[1].lab.value, tooth.zones[1]), 2);
+}
+
+TEST(Zones, NamesWhatIsNotSoundTooth) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  for (const auto& tooth : s.teeth) {
+    EXPECT_EQ(find_zones(s.photo, fit, at(tooth.point)).unsound_fraction, 0) << tooth.name;
+  }
+  const auto& tooth = s.teeth[2];
+  struct Case {
+    Change change;
+    const char* named;
+    bool polarised;
+  };
+  for (const Case& c : {Case{patch({0.35, 0.25, 0.2}), "caries", false},
+                        Case{patch({0.17, 0.23, 0.34}), "metal", false},
+                        Case{patch({1.01, 0.99, 0.72}), "composite", false},
+                        Case{patch({1.15, 1.22, 1.55}), "mineralised", true}}) {
+    const auto photo = changed(s.photo, tooth.box, 0.16, 0.12, c.change);
+    mamelon::ZoneOptions options;
+    options.polarised = c.polarised;
+    const auto zones = find_zones(photo, fit_card(photo, s.card, d65()), at(tooth.point), options);
+    EXPECT_THAT(zones.warnings, Contains(HasSubstr(c.named)));
+    EXPECT_GT(zones.unsound_fraction, 0.02) << c.named;
+    EXPECT_LT(zones.unsound_fraction, 0.15) << c.named;
+  }
+}
+
+TEST(Zones, FromAboveCuspsAndFissuresAreApart) {
+  const auto& s = scene("front_teeth_linear");
+  const auto& tooth = s.teeth[2];
+  // A groove along the tooth and a stain beside it.
+  auto photo = changed(s.photo, tooth.box, 0.03, 0.25, patch({0.62, 0.58, 0.5}));
+  mamelon::BoxPx beside = tooth.box;
+  beside.x += 0.22 * beside.width;
+  photo = changed(photo, beside, 0.1, 0.1, patch({0.35, 0.25, 0.2}));
+  const auto fit = fit_card(photo, s.card, d65());
+  mamelon::ZoneOptions options;
+  options.from_above = true;
+  EXPECT_THROW((void)find_zones(photo, fit, at(tooth.point), options), mamelon::ArgumentError);
+  options.kind = mamelon::ToothKind::posterior;
+  const auto zones = find_zones(photo, fit, at(tooth.point), options);
+  ASSERT_EQ(zones.zones.size(), 2U);
+  EXPECT_EQ(zones.zones[0].name, "cusps");
+  EXPECT_EQ(zones.zones[1].name, "fissures");
+  EXPECT_THAT(zones.warnings, Contains(HasSubstr("left out of the tooth's mean")));
+  const auto readings = read_zones(photo, fit, zones, "t");
+  EXPECT_LT(readings[1].lab.value.l, readings[0].lab.value.l - 3);
+  // Without groove and stain the cusps read the same.
+  const auto clean_fit = fit_card(s.photo, s.card, d65());
+  const auto clean = find_zones(s.photo, clean_fit, at(tooth.point), options);
+  EXPECT_LT(
+      mamelon::de00(readings[0].lab.value, read_zones(s.photo, clean_fit, clean, "t")[0].lab.value),
+      0.7);
+}
+
+TEST(Zones, WithoutAHintTheOthersAreNamed) {
+  const auto& s = scene("front_teeth");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  EXPECT_THAT(find_zones(s.photo, fit, {}).warnings, Contains(HasSubstr("others may be at")));
+}
+
+TEST(Zones, HintsMendTheOutline) {
+  const auto& s = scene("front_teeth_linear");
+  const auto fit = fit_card(s.photo, s.card, d65());
+  const auto& tooth = s.teeth[2];
+  ToothHint hint;
+  const auto& b = tooth.box;
+  for (const auto& [u, v] : {std::pair{0.1, 0.05}, {0.9, 0.05}, {0.95, 0.95}, {0.05, 0.95}}) {
+    hint.rim.push_back({b.x + u * b.width, b.y + v * b.height});
+  }
+  EXPECT_GT(demo::overlap(find_zones(s.photo, fit, hint).tooth, tooth.outline), 0.9);
+  // A point outside keeps the outline from its place.
+  hint = at(tooth.point);
+  const mamelon::PointPx within = {tooth.point.x, b.y + 0.9 * b.height};
+  hint.outside = {within};
+  const auto zones = find_zones(s.photo, fit, hint);
+  const auto column = static_cast<std::size_t>(within.x) - zones.tooth.x;
+  const auto row = static_cast<std::size_t>(within.y) - zones.tooth.y;
+  const bool holds = row < zones.tooth.height && column < zones.tooth.width &&
+                     zones.tooth.inside[row * zones.tooth.width + column] != 0;
+  EXPECT_FALSE(holds);
+  hint = {};
+  hint.inside = {tooth.point};
+  EXPECT_GT(demo::overlap(find_zones(s.photo, fit, hint).tooth, tooth.outline), 0.95);
 }
 
 TEST(Zones, RefusesHintsThatAreNoTooth) {
