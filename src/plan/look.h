@@ -5,9 +5,6 @@
 
 namespace mamelon::detail {
 
-// Thickness columns of up to two lower layers, and three errors of the floor.
-inline constexpr int most_columns = 5;
-
 struct LookView {
   const float* weights = nullptr;  // x, y, z over the white's, one triple a band
   float target[3] = {};            // L*, a*, b*
@@ -18,7 +15,6 @@ struct LookView {
 struct LookTask {
   std::size_t bands = 0;
   std::size_t lanes = 0;
-  std::size_t first_lane = 0;
   const float* top = nullptr;     // as `Tables::top`
   const float* below = nullptr;   // reflectance of the lower layers, one a band
   const float* slopes = nullptr;  // `columns` rows of one a band: its change per mm and per error

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 #include <utility>
 
 namespace mamelon::detail {
@@ -37,25 +38,38 @@ std::vector<std::vector<double>> constant_errors(const Problem& problem,
                                                  const std::vector<std::size_t>& pastes,
                                                  const std::vector<double>& thickness_mm,
                                                  const std::vector<double>& seen) {
+  if (engine_of(problem, pastes) != Engine::transport) return {};
   const PlanRequest& request = *problem.request;
-  std::vector<std::vector<double>> changes;
-  if (engine_of(problem, pastes) != Engine::transport) return changes;
+  // The stack's pastes by layer, and after them each as moved along each of its modes.
+  std::vector<Paste> known;
+  for (const std::size_t paste : pastes) known.push_back(request.pastes.pastes[paste]);
+  struct Move {
+    std::size_t paste = 0;
+    std::size_t known = 0;
+  };
+  std::vector<Move> moves;
   for (std::size_t j = 0; j < pastes.size(); ++j) {
     // A paste that stands in two layers errs in both at once.
-    if (std::find(pastes.begin(), pastes.begin() + static_cast<std::ptrdiff_t>(j), pastes[j]) !=
-        pastes.begin() + static_cast<std::ptrdiff_t>(j)) {
-      continue;
-    }
+    const auto here = pastes.begin() + static_cast<std::ptrdiff_t>(j);
+    if (std::find(pastes.begin(), here, pastes[j]) != here) continue;
     const Paste& paste = request.pastes.pastes[pastes[j]];
     for (const ConstantsMode& mode : paste.transport->modes) {
-      Stack stack{Reflectance(request.floor.grid(), problem.floor), {}, request.specular_included};
-      for (std::size_t k = 0; k < pastes.size(); ++k) {
-        const Paste& own = request.pastes.pastes[pastes[k]];
-        stack.layers.push_back(
-            {pastes[k] == pastes[j] ? moved(own, mode, 1) : own, thickness_mm[k]});
-      }
-      changes.push_back(difference(predict(stack, Engine::transport).values(), seen, 1));
+      moves.push_back({pastes[j], known.size()});
+      known.push_back(moved(paste, mode, 1));
     }
+  }
+  if (moves.empty()) return {};
+  for (std::size_t i = 0; i < known.size(); ++i) known[i].name = std::to_string(i);
+  const PreparedPastes prepared(known);
+  const Reflectance floor(request.floor.grid(), problem.floor);
+  std::vector<std::vector<double>> changes;
+  for (const Move& move : moves) {
+    std::vector<PreparedLayer> layers;
+    for (std::size_t k = 0; k < pastes.size(); ++k) {
+      layers.push_back({pastes[k] == move.paste ? move.known : k, thickness_mm[k]});
+    }
+    changes.push_back(
+        difference(prepared.predict(floor, layers, request.specular_included).values(), seen, 1));
   }
   return changes;
 }

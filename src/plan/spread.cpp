@@ -153,19 +153,7 @@ class Study {
       if (problem_.request->total_held) thickness_mm.back() -= error;
     }
     for (double& mm : thickness_mm) mm = std::max(mm, thinnest_mm);
-    const Reflectance seen(problem_.request->floor.grid(),
-                           optics_.seen(problem_.floor, pastes_, thickness_mm));
-    std::vector<Lab> labs;
-    for (const View& view : problem_.views) {
-      Xyz xyz;
-      for (std::size_t i = 0; i < seen.size(); ++i) {
-        xyz.x += view.weights->x[i] * seen[i];
-        xyz.y += view.weights->y[i] * seen[i];
-        xyz.z += view.weights->z[i] * seen[i];
-      }
-      labs.push_back(to_lab(xyz, view.white));
-    }
-    return labs;
+    return detail::colours(optics_, pastes_, thickness_mm);
   }
 
   const Optics& optics_;

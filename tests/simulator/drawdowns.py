@@ -35,11 +35,11 @@ def paste() -> mamelon.Paste:
     )
 
 
-def drawdowns() -> str:
-    """The table, d:8 with the specular part excluded, backings read in air and wetted."""
-    draws = np.random.default_rng(23)
+def drawdowns(read: mamelon.Paste, seed: int = 23) -> str:
+    """The table of one paste, d:8 with the specular part excluded, backings read in air, wetted."""
+    draws = np.random.default_rng(seed)
     grid = mamelon.Grid(400, 10, 31)
-    surface = mamelon.interface_of(1.51, False)
+    surface = mamelon.interface_of(read.refractive_index, False)
     head = [
         "specimen",
         "thickness_mm",
@@ -66,7 +66,7 @@ def drawdowns() -> str:
         thickness = nominal + THICKNESS_SD_MM * draws.standard_normal()
         for name, values in external.items():
             floor = mamelon.Reflectance(grid, list(mamelon.to_internal(values, surface)))
-            stack = mamelon.Stack(floor, [mamelon.Layer(paste(), float(thickness))])
+            stack = mamelon.Stack(floor, [mamelon.Layer(read, float(thickness))])
             seen = np.asarray(mamelon.predict(stack, "transport", 32))
             for _ in range(REPEATS):
                 noisy = seen + NOISE * draws.standard_normal(seen.size)
@@ -77,7 +77,7 @@ def drawdowns() -> str:
 
 def main() -> None:
     """Writes the demo drawdowns."""
-    (DATA / "pastes" / "drawdowns_fawn.csv").write_text(drawdowns(), encoding="utf-8")
+    (DATA / "pastes" / "drawdowns_fawn.csv").write_text(drawdowns(paste()), encoding="utf-8")
 
 
 if __name__ == "__main__":

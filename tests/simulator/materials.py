@@ -1,8 +1,9 @@
-"""Makes the invented demo materials: shade tabs, pastes and cavity floors.
+"""Makes the invented demo tabs and cavity floors, and sketches the demo pastes.
 
 Run as `python -m tests.simulator.materials` from the root of the project; it rewrites
-data/tabs, data/pastes and data/floors. The numbers are invented; their magnitudes follow
-published scattering of enamel and porcelain (Zijp et al. 1995; O'Brien et al. 1985).
+data/tabs and data/floors. `demo_pastes` lights and fits the pastes. The numbers are invented;
+their magnitudes follow published scattering of enamel and porcelain (Zijp et al. 1995; O'Brien et
+al. 1985).
 """
 
 from __future__ import annotations
@@ -102,35 +103,6 @@ def paste_curves(name: str) -> tuple[Array, Array]:
     return np.round(absorption, 5), np.round(scattering, 5)
 
 
-def paste_set() -> dict[str, Any]:
-    """The demo's paste set: 10 invented pastes."""
-    pastes = []
-    for name, (role, _, _, _, _, _, index, limit, exposure) in PASTES.items():
-        absorption, scattering = paste_curves(name)
-        pastes.append(
-            {
-                "name": name,
-                "role": role,
-                "absorption_per_mm": [float(v) for v in absorption],
-                "scattering_per_mm": [float(v) for v in scattering],
-                "refractive_index": index,
-                "increment_limit_mm": limit,
-                "radiant_exposure_j_cm2": exposure,
-                "minimum_mm": 0.3,
-                "maximum_mm": 1.5 if role == "opaque" else 6.0,
-                "reflectance_sd": 0.005,
-            }
-        )
-    return {
-        "format": "mamelon-paste-set",
-        "version": "1.0",
-        "name": "orchard10",
-        "note": "Invented for the demo: no such pastes exist. Measure drawdowns of your own.",
-        "grid": {"first_nm": 400, "step_nm": 10, "count": 31},
-        "pastes": pastes,
-    }
-
-
 def layer_over(absorption: Array, scattering: Array, thickness_mm: float, floor: Array) -> Array:
     """Reflectance inside the material of a layer in contact with `floor` (Kubelka 1948)."""
     a = (scattering + absorption) / scattering
@@ -172,10 +144,9 @@ def compact_json(document: dict[str, Any]) -> str:
 
 def main() -> None:
     """Writes the demo materials."""
-    for folder in ("tabs", "pastes", "floors"):
+    for folder in ("tabs", "floors"):
         (DATA / folder).mkdir(exist_ok=True)
     (DATA / "tabs" / "orchard16.json").write_text(compact_json(tab_set()), encoding="utf-8")
-    (DATA / "pastes" / "orchard10.json").write_text(compact_json(paste_set()), encoding="utf-8")
     for name in FLOORS:
         rows = [f"{w:.0f},{r:.5f}" for w, r in zip(WAVELENGTHS_NM, floor_curve(name), strict=True)]
         header = [f"# Invented {name.replace('_', ' ')}, seen in air.", "wavelength_nm,reflectance"]

@@ -50,10 +50,26 @@ def test_the_demo(mamelon: Command, tmp_path: Path, demo: dict[str, str]) -> Non
     )  # fmt: skip
     assert seen.returncode == 0, seen.stderr
     assert "extrapolated" in seen.stderr
+
+
+# A set of version 1.0: the demo pastes before they had transport constants.
+BY_TWO_FLUXES = Path(__file__).resolve().parents[2] / "fuzz/corpus/paste_set/orchard10.json"
+
+
+def test_an_older_set_without_transport_constants_says_so(
+    mamelon: Command, demo: dict[str, str]
+) -> None:
     assert "no transport constants" in mamelon(
-        "paste", "predict", out, "--layers", "loam:1", "--floor", demo["floor"],
+        "paste", "predict", BY_TWO_FLUXES, "--layers", "loam:1", "--floor", demo["floor"],
         "--engine", "transport",
     ).stderr  # fmt: skip
+    words = ["plan", "74,2,18", "--tabs", demo["tabs"], "--floor", demo["floor"], "--depth", "2"]
+    older = mamelon(*words, "--pastes", BY_TWO_FLUXES)
+    assert older.returncode == 0, older.stderr
+    assert "predicted by two fluxes" in older.stdout + older.stderr
+    newer = mamelon(*words, "--pastes", demo["pastes"])
+    assert newer.returncode == 0, newer.stderr
+    assert "two fluxes" not in newer.stdout + newer.stderr
 
 
 def test_colours_alone(mamelon: Command, tmp_path: Path) -> None:
