@@ -5,7 +5,7 @@ readings; `match` ranks a tab set for a reading; `plan` finds layers and increme
 draws the page. Arrays are (…, 3) or (…, n) and broadcast as NumPy does. Every value is immutable.
 
 Not imported until asked for: `mamelon.study` (many items to one table), `mamelon.agreement`
-(agreement statistics), `mamelon.plot` (figures).
+(agreement statistics), `mamelon.plot` (figures), `mamelon.practice` (cases over time).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ __version__ = _core.library_version()
 __all__ = ["__version__"]
 __all__ += _core.__all__
 
-_LAZY = ("agreement", "judgement", "plot", "study")
+_LAZY = ("agreement", "judgement", "plot", "practice", "study")
 
 
 def __getattr__(name: str) -> ModuleType:

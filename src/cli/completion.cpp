@@ -65,7 +65,8 @@ std::string bash(const std::vector<Verb>& verbs) {
   }
   return out +
          "  esac\n  COMPREPLY=()\n"
-         "  if [[ $word == -* || $path == '' || $path == ' tabs' || $path == ' paste' ]]; then\n"
+         "  if [[ $word == -* || $path == '' || $path == ' tabs' || $path == ' paste' || $path == "
+         "' case' ]]; then\n"
          "    mapfile -t COMPREPLY < <(compgen -W \"$words\" -- \"$word\")\n  fi\n"
          "  if [[ ${#COMPREPLY[@]} -eq 0 ]]; then\n"
          "    mapfile -t COMPREPLY < <(compgen -f -- \"$word\")\n  fi\n}\n"

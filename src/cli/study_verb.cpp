@@ -1,26 +1,16 @@
 // `mamelon study`: a manifest of many photos or readings to one table. The work is that of the
 // Python package mamelon.study; this verb says how to call it, and calls it.
 
-#include <cerrno>
-#include <cstdlib>
-#include <cstring>
-#include <filesystem>
-#include <iostream>
 #include <memory>
 #include <string>
 #include <vector>
 
-#include <unistd.h>
-
-#include "mamelon/error.h"
-
+#include "cli/python_package.h"
 #include "cli/shared_options.h"
 #include "cli/verbs.h"
 
 namespace mamelon::cli {
 namespace {
-
-namespace fs = std::filesystem;
 
 struct Options {
   std::string manifest;
@@ -40,46 +30,6 @@ struct Options {
   bool json = false;
 };
 
-// Runs the package, or says in one sentence why it cannot be had.
-constexpr const char* starter =
-    "import sys\n"
-    "try:\n"
-    "    from mamelon.study.__main__ import main\n"
-    "except ImportError as error:\n"
-    "    sys.stderr.write('mamelon: the verb study needs the Python package mamelon, which '\n"
-    "        + sys.executable + ' cannot import (' + str(error).split('\\n')[0] + '): install it "
-    "'\n"
-    "        'with pip, or name another interpreter in MAMELON_PYTHON\\n')\n"
-    "    sys.exit(6)\n"
-    "sys.exit(main(sys.argv[1:]))\n";
-
-fs::path folder_of_command() {
-  std::error_code failed;
-  const fs::path command = fs::read_symlink("/proc/self/exe", failed);
-  return failed ? fs::path() : command.parent_path();
-}
-
-// The interpreter named by the user, else the one that the command was installed beside, else the
-// one on the path.
-std::string interpreter() {
-  if (const char* named = std::getenv("MAMELON_PYTHON"); named != nullptr && *named != '\0') {
-    return named;
-  }
-  const fs::path beside = folder_of_command() / "python3";
-  return ::access(beside.c_str(), X_OK) == 0 ? beside.string() : "python3";
-}
-
-// In a build tree the package stands two folders above the command's.
-void show_package_of_build_tree() {
-  const fs::path package = folder_of_command().parent_path().parent_path() / "python";
-  std::error_code failed;
-  if (!fs::exists(package / "mamelon" / "__init__.py", failed)) return;
-  const char* given = std::getenv("PYTHONPATH");
-  const std::string path =
-      package.string() + (given != nullptr && *given != '\0' ? ":" + std::string(given) : "");
-  ::setenv("PYTHONPATH", path.c_str(), 1);
-}
-
 std::vector<std::string> words_of(const Options& options) {
   std::vector<std::string> words = {
       options.manifest,         "--output=" + options.output,   "--viewing=" + options.viewing,
@@ -98,17 +48,7 @@ std::vector<std::string> words_of(const Options& options) {
 }
 
 int run(const Options& options) {
-  show_package_of_build_tree();
-  std::vector<std::string> words = {interpreter(), "-c", starter};
-  for (std::string& word : words_of(options)) words.push_back(std::move(word));
-  std::vector<char*> arguments;
-  for (std::string& word : words) arguments.push_back(word.data());
-  arguments.push_back(nullptr);
-  std::cout << std::flush;
-  // Takes this process's place, so that signals and the exit code are the study's own.
-  ::execvp(arguments[0], arguments.data());
-  throw IoError("the verb study needs Python, and " + words[0] + " cannot be started: " +
-                std::strerror(errno) + "; install python3, or name it in MAMELON_PYTHON");
+  run_python("study", "mamelon.study.__main__", words_of(options));
 }
 
 }  // namespace

@@ -15,6 +15,7 @@
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/crosswalk_verb.h"
+#include "cli/practice_verbs.h"
 #include "cli/print.h"
 #include "cli/progress.h"
 #include "cli/shared_options.h"
@@ -302,6 +303,7 @@ void add_tabs(CLI::App& app, Action& chosen) {
   add_build(*tabs, chosen);
   add_audit(*tabs, chosen);
   add_transfer(*tabs, chosen);
+  add_align(*tabs, chosen);
   add_crosswalk(*tabs, chosen);
 }
 

@@ -30,5 +30,6 @@ void add_solve(CLI::App& app, Action& chosen);
 void add_tabs(CLI::App& app, Action& chosen);
 void add_paste(CLI::App& app, Action& chosen);
 void add_study(CLI::App& app, Action& chosen);
+void add_practice(CLI::App& app, Action& chosen);
 
 }  // namespace mamelon::cli
