@@ -1,5 +1,4 @@
-"""
-A dentist's case
+"""A dentist's case
 ================
 
 A photo with the reference card in the frame, taken before isolation, becomes a shade, a pick from
@@ -34,16 +33,16 @@ report = mm.solve(case)
 tooth = report.teeth[0]
 
 # %%
-# What was measured, with its standard deviation: look at it before you believe it. The picture shows
-# where on the tooth each zone was read.
+# What was measured, with its standard deviation: look at it before you believe it. The picture
+# shows where on the tooth each zone was read.
 photo = mm.decode_photo(case.photo.file, "the photo")
 fig, ax = plt.subplots(figsize=(6, 4.2), layout="constrained")
 plot.shade_map(photo, tooth.zones, tooth.readings, ax=ax)
 frames.to_frame(tooth.readings)[["zone", "L", "a", "b", "sd_L", "sd_a", "sd_b"]].round(2)
 
 # %%
-# The tabs in order of ΔE00, with the interval and the chance that each is the best. Where two cannot
-# be told apart by this photo, their intervals overlap and their chances are alike.
+# The tabs in order of ΔE00, with the interval and the chance that each is the best. Where two
+# cannot be told apart by this photo, their intervals overlap and their chances are alike.
 ranked = frames.to_frame(report)
 ranked[(ranked.zone == "middle") & (ranked["rank"] <= 4)].round(2)
 

@@ -1,5 +1,4 @@
-"""
-A researcher's study with figures
+"""A researcher's study with figures
 =================================
 
 Two instruments read the same teeth: do they agree, and do they pick the same tab? The readings are
@@ -23,7 +22,9 @@ rng = np.random.default_rng(4)
 true = np.asarray(mm.generated_population("D65/2", count=120).teeth)
 parts = []
 for instrument, bias in (("first", (0, 0, 0)), ("second", (0.6, -0.2, 0.3))):
-    labs = pd.DataFrame(true + bias + rng.normal(0, [0.4, 0.15, 0.3], true.shape), columns=list("Lab"))
+    labs = pd.DataFrame(
+        true + bias + rng.normal(0, [0.4, 0.15, 0.3], true.shape), columns=list("Lab")
+    )
     labs.insert(0, "item", [f"{instrument} {number:03}" for number in range(len(labs))])
     labs.insert(1, "instrument", instrument)
     parts.append(labs.assign(sd_L=0.4, sd_a=0.15, sd_b=0.3))

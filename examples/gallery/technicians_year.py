@@ -1,5 +1,4 @@
-"""
-A technician's year with a tab set
+"""A technician's year with a tab set
 ==================================
 
 Measure the set, find the spoilt reading, see which teeth no tab meets, and a year later ask whether
@@ -60,9 +59,7 @@ plt.show()
 # %%
 # A year later two tabs have yellowed. The chart names them; the rest stays within what readings do.
 yellowed = {"linen": [-0.6, 0.2, 1.8], invented.names[5]: [-0.4, 0.1, 1.5]}
-later = mm.calibrate(
-    measured(["2027-03-01", "2027-03-02", "2027-03-03"], yellowed), name="bench"
-)
+later = mm.calibrate(measured(["2027-03-01", "2027-03-02", "2027-03-03"], yellowed), name="bench")
 drift = mm.drift(calibration.tabs, later.tabs)
 print(drift.note)
 fig, ax = plt.subplots(figsize=(6, 4.4), layout="constrained")

@@ -3,8 +3,8 @@
 `to_frame` gives a pandas DataFrame, which Polars (`polars.from_pandas`) and Arrow
 (`pyarrow.Table.from_pandas`) take as it is. What takes a frame takes any of theirs, or a mapping
 from names to columns: it asks for `frame[name]` alone. The words are those of the CSV that
-`mamelon lab` reads: `label`, `L`, `a`, `b`, `sd_L`, `sd_a`, `sd_b`, and a column for each wavelength,
-`400nm`. Needs pandas for `to_frame`, xarray for `to_xarray`, nothing for the rest.
+`mamelon lab` reads: `label`, `L`, `a`, `b`, `sd_L`, `sd_a`, `sd_b`, and a column for each
+wavelength, `400nm`. Needs pandas for `to_frame`, xarray for `to_xarray`, nothing for the rest.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ def to_frame(value: Report | TabSet | Iterable[Reading]) -> pd.DataFrame:
     for number, reading in enumerate(readings):
         if not isinstance(reading, Reading):
             kind = type(reading).__name__
-            raise ArgumentError(f"item {number} is a {kind}; to_frame takes readings, sets, reports")
+            raise ArgumentError(f"item {number} is a {kind}; expected a Reading")
     named = [{"label": r.label, "zone": r.zone, "kind": str(r.kind)} for r in readings]
     columns = _colour_columns(named, readings, None)
     columns["count"] = np.array([r.count for r in readings], dtype=np.int64)
@@ -82,11 +82,12 @@ def readings_from_frame(frame: Any, viewing: Viewing | str | None = None) -> tup
     """Readings from a frame by column name, one a row.
 
     `label` and either `L`, `a`, `b` or a column for each wavelength (`400nm` or `400`, evenly
-    spaced, reflectance 0–1). Optional: `zone`, `sd_L`, `sd_a`, `sd_b`, `count`, and `viewing`, which
-    `viewing` stands in for. Other columns are left alone. Raises ArgumentError naming the column,
-    and the row from 0, for what is missing, no number or out of range.
+    spaced, reflectance 0–1). Optional: `zone`, `sd_L`, `sd_a`, `sd_b`, `count`, and `viewing` where
+    the argument does not give it. Other columns are left alone. Raises ArgumentError naming the
+    column, and the row from 0, for what is missing, no number or out of range.
 
-    >>> readings_from_frame({"label": ["disc"], "L": [70], "a": [1], "b": [15]}, "D65/2")[0].lab.value
+    >>> frame = {"label": ["disc"], "L": [70], "a": [1], "b": [15]}
+    >>> readings_from_frame(frame, "D65/2")[0].lab.value
     Lab(l=70, a=1, b=15)
     """
     table = _Table(frame)

@@ -13,7 +13,7 @@ mkdir -p build/reference_source/extra build/reference
 cp python/reference/{conf.py,index.rst,use.rst} build/reference_source
 say "C++ pages"
 { cat python/reference/Doxyfile; echo "OUTPUT_DIRECTORY = build/reference_source/extra"; echo "HTML_OUTPUT = cpp"
-  echo "GENERATE_TAGFILE = build/reference_source/cpp.tag"; } | doxygen -
+  echo "GENERATE_TAGFILE = build/reference_source/extra/cpp.tag"; } | doxygen -
 say "Python pages and gallery"
 PYTHONPATH=$package "$python" -m sphinx -q -W --keep-going -b html build/reference_source build/reference
 "$python" python/reference/check_links.py build/reference

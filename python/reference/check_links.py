@@ -30,7 +30,7 @@ class Page(HTMLParser):
 
 
 def broken_links(folder: Path) -> tuple[list[str], int, int]:
-    """A sentence for each link that leads nowhere, and how many lead within and out of the folder."""
+    """A sentence for each link that leads nowhere; how many lead within, and out of, the folder."""
     pages = {
         path.resolve(): Page(path.read_text(encoding="utf-8", errors="replace"))
         for path in sorted(folder.rglob("*.html"))

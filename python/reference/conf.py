@@ -102,13 +102,9 @@ def write_pages() -> None:
         text = page(title, "", [".. currentmodule:: mamelon\n", *parts[layer]])
         (folder / f"{layer}.rst").write_text(text, encoding="utf-8")
     for name, module in MODULES.items():
-        names = [
-            directive(f"mamelon.{name}", one, getattr(module, one)) for one in module.__all__
-        ]
+        names = [directive(f"mamelon.{name}", one, getattr(module, one)) for one in module.__all__]
         about = f".. automodule:: mamelon.{name}\n   :no-members:\n"
-        (folder / f"{name}.rst").write_text(
-            page(f"mamelon.{name}", about, names), encoding="utf-8"
-        )
+        (folder / f"{name}.rst").write_text(page(f"mamelon.{name}", about, names), encoding="utf-8")
 
 
 def plain_words(line: str) -> str:

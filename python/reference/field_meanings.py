@@ -1,7 +1,7 @@
 """Doxygen's input filter: says to Doxygen what a reader of a header sees.
 
 `python field_meanings.py HEADER` prints the header with two things made plain. A value is described
-once, in the list of fields beside its struct: its meaning, unit and range are put behind the member.
+once, in the list of fields beside its struct: meaning, unit and range are put behind the member.
 And a comment above several functions or constants holds for all of them, up to a blank line.
 """
 
@@ -47,7 +47,9 @@ def meanings(text: str) -> dict[str, dict[str, str]]:
     return found
 
 
-DECLARED = re.compile(r"^(?:\[\[nodiscard\]\] |inline constexpr |using |constexpr |template <[^{]*> )")
+DECLARED = re.compile(
+    r"^(\[\[nodiscard\]\] |inline constexpr |using |constexpr |void |template <[^{]*> )"
+)
 
 
 def shared(text: str) -> str:
@@ -87,6 +89,13 @@ def described(text: str) -> str:
                     lines[number] = f"{line} {mark} {said[member['member']]}"
         return "\n".join(lines)
 
+    text = re.sub(r"^extern template [^;]*;", "", text, flags=re.M)
+    text = re.sub(
+        r"^(  friend bool operator==\(.*\) = default;)$",
+        r"\1  ///< In all of it.",
+        text,
+        flags=re.M,
+    )
     return shared(STRUCT.sub(mend, text))
 
 
