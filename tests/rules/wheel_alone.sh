@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # wheel_alone.sh WHEEL: installs it in a new environment and runs the demo case by the command and by
 # Python; every file of code that either maps is the wheel's, Python's, NumPy's or the C library's.
+# Then the package's tests with it: TESTS says which (all before a release: TESTS=tests/python).
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 source examples/packages.sh
@@ -61,4 +62,11 @@ names = {part["name"] for part in bill["components"]}
 assert {"OpenCV", "zlib", "libtiff", "GCC-runtime"} <= names, names
 assert all(part["version"] and part["licenses"] for part in bill["components"])
 END
+
+say "The package's tests with the wheel: ${TESTS:=tests/python/test_main_job.py tests/python/test_solve.py tests/python/cli/test_golden.py}"
+site=$PWD/build/wheel_site
+rm -rf "$site"
+"$venv/bin/pip" install -q --disable-pip-version-check --no-deps --target "$site" "$wheel"
+# shellcheck disable=SC2086
+MAMELON_CLI=$site/bin/mamelon PYTHONPATH=$site build/venv/bin/python -m pytest -q $TESTS
 say "The wheel stands alone"
