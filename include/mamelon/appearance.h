@@ -49,6 +49,7 @@ struct Words<Grade> {
   static constexpr auto words = words_of("excellent", "acceptable", "moderate_mismatch",
                                          "clear_mismatch", "extreme_mismatch");
 };
+/// The band of a ΔE00.
 [[nodiscard]] Grade grade(double de00);
 /// The same bands for a ΔE*ab, by its own PT and AT.
 [[nodiscard]] Grade grade_76(double de76);

@@ -15,6 +15,7 @@
 
 namespace mamelon {
 
+/// The tab of a set that lies nearest to another.
 struct Neighbour {
   std::string tab;
   std::string nearest;
@@ -136,12 +137,14 @@ struct Fields<TabChoice> {
   }
 };
 
+/// How an audit is made.
 struct AuditOptions {
-  DifferenceWeights weights;
-  std::size_t bootstrap = 2000;
-  std::uint64_t seed = 1;
+  DifferenceWeights weights;     ///< of CIEDE2000
+  std::size_t bootstrap = 2000;  ///< draws behind the interval
+  std::uint64_t seed = 1;        ///< of those draws
 };
 
+/// What a tab set can and cannot match.
 struct Audit {
   std::vector<Neighbour> neighbours;
   std::vector<RedundantPair> redundant;
@@ -189,6 +192,7 @@ struct Fields<Audit> {
 [[nodiscard]] TabChoice best_tabs(const TabSet& tabs, const Population& population,
                                   std::size_t count, const DifferenceWeights& weights = {});
 
+/// What is said of a tab that is held against its earlier calibration.
 enum class DriftVerdict {
   steady,           ///< no change that the readings could show
   drifted,          ///< changed, not yet visibly
@@ -237,17 +241,19 @@ struct Words<SetVerdict> {
   static constexpr auto words = words_of("unknown", "steady", "changed");
 };
 
+/// How drift is told.
 struct DriftOptions {
   /// Chance that any tab of a steady set is said to have drifted, in (0, 0.5): the tests of all
   /// tabs are held to it together (Holm 1979, Scand J Statist 6:65). The tests of a common shift
   /// have the same chance each.
   double false_alarm = 0.05;
-  DifferenceWeights weights;
+  DifferenceWeights weights;  ///< of CIEDE2000
   /// Entries of both sets that are no tabs but known to be stable, such as a check tile or a glazed
   /// specimen kept in the dark: their shift is the instrument's.
   std::vector<std::string> witnesses;
 };
 
+/// A tab set against its own earlier calibration.
 struct Drift {
   std::vector<TabDrift> tabs;
   Lab common_shift{};

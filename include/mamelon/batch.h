@@ -27,7 +27,9 @@ class LabRows {
   /// One array each for L, a and b. Throws ArgumentError unless the sizes are equal.
   static LabRows columns(std::span<const T> l, std::span<const T> a, std::span<const T> b);
 
+  /// How many rows.
   [[nodiscard]] std::size_t size() const noexcept { return size_; }
+  /// Whether L, a, b of a row stand together.
   [[nodiscard]] bool is_interleaved() const noexcept { return interleaved_; }
   /// First value of L, a or b (c = 0, 1, 2).
   [[nodiscard]] const T* column(std::size_t c) const noexcept { return columns_[c]; }
@@ -41,10 +43,11 @@ class LabRows {
 extern template class LabRows<float>;
 extern template class LabRows<double>;
 
+/// How rows are worked on.
 struct BatchOptions {
-  DifferenceWeights weights{};
-  bool squared = false;     ///< give ΔE²: enough to find the smallest, and cheaper
-  std::size_t threads = 0;  ///< 0: as many as the machine has
+  DifferenceWeights weights{};  ///< of CIEDE2000
+  bool squared = false;         ///< give ΔE²: enough to find the smallest, and cheaper
+  std::size_t threads = 0;      ///< 0: as many as the machine has
 };
 
 /// CIEDE2000 (see `de00`) of each row of `reference` with the same row of `sample`.
@@ -82,8 +85,8 @@ void de76_rows(const LabRows<T>& reference, const LabRows<T>& sample, std::span<
 
 /// From linear light to CIELAB: XYZ = `to_xyz`·RGB, then CIELAB under `white`.
 struct LinearToLab {
-  Mat3 to_xyz{};
-  Xyz white;
+  Mat3 to_xyz{};  ///< from linear RGB to XYZ
+  Xyz white;      ///< of the CIELAB
 };
 /// IEC 61966-2-1 primaries with their D65 white. For RGB in 0…1.
 [[nodiscard]] LinearToLab srgb_to_lab();

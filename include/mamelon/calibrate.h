@@ -39,6 +39,7 @@ struct Fields<RepeatReading> {
   }
 };
 
+/// How a set is calibrated.
 struct CalibrationOptions {
   std::string name;  ///< of the tab set
   /// Chance that a sound reading is taken for a gross error, in (0, 0.05]: of normal readings, in
@@ -142,6 +143,7 @@ struct Fields<TabRecord> {
   }
 };
 
+/// A tab set made from repeat readings, and what they told.
 struct Calibration {
   TabSet tabs;
   std::vector<TabRecord> records;
@@ -209,6 +211,7 @@ struct Fields<Mcdm> {
                       needed("de76", &Mcdm::de76, "in ΔE*ab")};
   }
 };
+/// Mean colour difference from the mean of readings (ASTM E2214); ArgumentError for none.
 [[nodiscard]] Mcdm mcdm(std::span<const Lab> readings);
 
 }  // namespace mamelon

@@ -15,6 +15,7 @@
 
 namespace mamelon {
 
+/// A place on the card, from its upper left corner.
 struct PointMm {
   double x = 0;
   double y = 0;
@@ -28,6 +29,7 @@ struct Fields<PointMm> {
                       needed("y", &PointMm::y, "downwards in mm")};
   }
 };
+/// A place in a photo, from its upper left corner.
 struct PointPx {
   double x = 0;
   double y = 0;
@@ -42,6 +44,7 @@ struct Fields<PointPx> {
   }
 };
 
+/// An upright box in a photo.
 struct BoxPx {
   double x = 0;
   double y = 0;
@@ -162,6 +165,7 @@ struct Fields<CardDesign> {
   }
 };
 
+/// A reference card: patches of known colour, fiducials at its corners, white areas.
 struct Card {
   std::string name;
   double width_mm = 0;
@@ -260,6 +264,7 @@ struct Fields<PatchFit> {
   }
 };
 
+/// How camera RGB became CIELAB.
 enum class CorrectionMethod { response_estimate, matrix, root_polynomial, grey, tabs };
 template <>
 struct Words<CorrectionMethod> {
@@ -299,31 +304,35 @@ class Correction {
   }
   /// Covariance between the shared errors in CIELAB of two signals.
   [[nodiscard]] virtual Mat3 common(const Signal& one, const Signal& other) const = 0;
+  /// How it was fitted.
   [[nodiscard]] virtual CorrectionMethod method() const = 0;
   /// Light at a place over the light at the card's centre, and the standard deviation of its
   /// natural logarithm.
   [[nodiscard]] virtual double light(PointPx at) const = 0;
+  /// Standard deviation of the light's natural logarithm there.
   [[nodiscard]] virtual double light_log_sd(PointPx at) const = 0;
 };
 
+/// A card found in a photo, with the correction fitted to its patches.
 struct CardFit {
-  std::array<double, 9> mm_to_px{};  ///< row-major homography, card mm to pixels
-  double card_width_mm = 0;          ///< size of the card
-  double card_height_mm = 0;
+  std::array<double, 9> mm_to_px{};   ///< row-major homography, card mm to pixels
+  double card_width_mm = 0;           ///< size of the card
+  double card_height_mm = 0;          ///< of the card
   std::vector<WhiteArea> card_parts;  ///< fiducials, patches and white areas: no tooth is there
   double reprojection_rms_px = 0;     ///< of the fiducials' corners
   double edge_blur_mm = 0;            ///< width of the fiducials' edges; 0: not known
-  std::vector<PatchFit> patches;
-  std::shared_ptr<const Correction> correction;
-  Viewing viewing;
-  double loo_de00_median = 0;
-  double loo_de00_max = 0;
+  std::vector<PatchFit> patches;      ///< how each patch was met
+  std::shared_ptr<const Correction> correction;  ///< from camera RGB to CIELAB
+  Viewing viewing;                               ///< of that CIELAB
+  double loo_de00_median = 0;                    ///< of the patches' ΔE00, each left out in turn
+  double loo_de00_max = 0;                       ///< the largest of them
   double loo_de00_near = 0;  ///< root mean square, patches near tooth colours weighing most
-  std::vector<std::string> warnings;
-  Provenance provenance;
-  std::string photo_digest = {};  ///< of the photo that it belongs to: see `check_belongs`
+  std::vector<std::string> warnings;  ///< what to know before using it
+  Provenance provenance;              ///< how it was made
+  std::string photo_digest = {};      ///< of the photo that it belongs to: see `check_belongs`
 };
 
+/// Where a place on the card's plane lies in the photo.
 [[nodiscard]] PointPx to_px(const CardFit& fit, PointMm at);
 
 /// Identifies a photo by how it was made or, for one made from an array, by its pixels.
@@ -381,6 +390,7 @@ struct Fields<KnownSurface> {
   }
 };
 
+/// How a card is fitted.
 struct CardFitOptions {
   std::optional<CorrectionMethod> method;  ///< none: the best the card and the photo allow
   /// Card corners in pixels (upper left, upper right, lower right, lower left) instead of
@@ -407,6 +417,7 @@ struct CardFitOptions {
 /// reflectance.
 [[nodiscard]] CardDesign design_card(const Card& card, const Viewing& viewing);
 
+/// How measured surfaces stand in for a card.
 struct SurfaceFitOptions {
   /// Pixels of the photo for one millimetre; none: the boxes are taken to be drawn around the
   /// middle half of tabs 8.5 mm wide (common practice).

@@ -23,12 +23,15 @@ namespace mamelon {
 class GivenFile {
  public:
   GivenFile() = default;
+  /// Takes the bytes and computes their digest.
   explicit GivenFile(std::vector<std::byte> bytes);
   /// A file that is known by its digest alone: 64 lower-case hexadecimal digits, else
   /// ArgumentError.
   static GivenFile known_by(std::string_view digest);
 
+  /// As given; empty where only the digest is known.
   [[nodiscard]] const std::vector<std::byte>& bytes() const { return bytes_; }
+  /// 64 lower-case hexadecimal digits.
   [[nodiscard]] const std::string& sha256() const { return sha256_; }
   friend bool operator==(const GivenFile&, const GivenFile&) = default;
 

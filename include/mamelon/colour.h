@@ -102,6 +102,7 @@ struct Fields<Measured<Lch>> {
 [[nodiscard]] Measured<Xyz> measured_xyz(const Measured<Lab>& lab, const Xyz& white);
 [[nodiscard]] Measured<Lch> measured_lch(const Measured<Lab>& lab);
 
+/// Which matrix takes colours to the responses that are scaled.
 enum class Adaptation { cat16, bradford };
 template <>
 struct Words<Adaptation> {
@@ -146,9 +147,9 @@ struct Fields<Cam16Conditions> {
 };
 /// Uniform coordinates J', a', b' of CAM16.
 struct Cam16Ucs {
-  double j = 0;
-  double a = 0;
-  double b = 0;
+  double j = 0;  ///< J' of lightness
+  double a = 0;  ///< a' towards red
+  double b = 0;  ///< b' towards yellow
   friend bool operator==(const Cam16Ucs&, const Cam16Ucs&) = default;
 };
 /// CAM16-UCS of a colour with full or partial adaptation as CAM16 computes it from the luminance
@@ -164,9 +165,9 @@ struct Cam16Ucs {
 
 /// A colour for a display: IEC 61966-2-1 sRGB, components 0–1 after clipping.
 struct DisplayColour {
-  double r = 0;
-  double g = 0;
-  double b = 0;
+  double r = 0;          ///< red, 0–1
+  double g = 0;          ///< green, 0–1
+  double b = 0;          ///< blue, 0–1
   bool clipped = false;  ///< true when the colour lies outside the sRGB gamut
 };
 /// CIELAB under `white` to sRGB, adapted to D65 by Bradford.

@@ -36,11 +36,12 @@ struct Fields<DifferenceWeights> {
 /// CIEDE2000 with its signed weighted parts, sample minus reference:
 /// de² = dl² + dc² + dh² + R_T·dc·dh.
 struct SignedDifference {
-  double de = 0;
-  double dl = 0;
-  double dc = 0;
-  double dh = 0;
+  double de = 0;  ///< ΔE00
+  double dl = 0;  ///< of lightness
+  double dc = 0;  ///< of chroma
+  double dh = 0;  ///< of hue
 };
+/// The signed parts of `de00`; NaN in, NaN out.
 [[nodiscard]] SignedDifference de00_parts(const Lab& reference, const Lab& sample,
                                           const DifferenceWeights& weights = {});
 
@@ -68,11 +69,12 @@ struct Words<Application94> {
 
 /// DIN99o coordinates (DIN 6176:2018), ke = kch = 1.
 struct Din99o {
-  double l = 0;
-  double a = 0;
-  double b = 0;
+  double l = 0;  ///< lightness L99o
+  double a = 0;  ///< a99o, towards red
+  double b = 0;  ///< b99o, towards yellow
   friend bool operator==(const Din99o&, const Din99o&) = default;
 };
+/// DIN99o coordinates of a colour (DIN 6176:2018), ke = kch = 1.
 [[nodiscard]] Din99o to_din99o(const Lab& lab);
 /// Distance in DIN99o, after DIN 6176:2018 with ke = kch = 1.
 [[nodiscard]] double de_din99o(const Lab& reference, const Lab& sample);
@@ -94,6 +96,7 @@ struct Din99o {
 
 /// A colour-difference formula chosen by the caller.
 enum class Formula {
+/// The word of a formula.
 #define MAMELON_FORMULA(word, source, difference) word,
   MAMELON_FORMULAS(MAMELON_FORMULA)
 #undef MAMELON_FORMULA
@@ -101,6 +104,7 @@ enum class Formula {
 template <>
 struct Words<Formula> {
   static constexpr const char* name = "Formula";
+/// The text of that word.
 #define MAMELON_FORMULA(word, source, difference) std::string_view(#word),
   static constexpr auto words = std::to_array({MAMELON_FORMULAS(MAMELON_FORMULA)});
 #undef MAMELON_FORMULA
@@ -108,6 +112,7 @@ struct Words<Formula> {
 /// What it is and where it is published.
 [[nodiscard]] std::string_view source_of(Formula formula);
 
+/// A colour-difference formula with its own settings.
 struct DifferenceFormula {
   Formula formula = Formula::de00;
   /// kl, kc, kh of CIEDE2000 and ΔE94; kl and kc are l and c of CMC(l:c). The rest ignore them.
@@ -123,6 +128,7 @@ struct Fields<DifferenceFormula> {
                             "kl, kc, kh; kl and kc are l and c of CMC(l:c)")};
   }
 };
+/// The difference of two colours by a formula. Throws ArgumentError for settings out of range.
 [[nodiscard]] double difference(const Lab& reference, const Lab& sample,
                                 const DifferenceFormula& formula);
 /// Row by row; a row with a NaN gives NaN. Throws ArgumentError when the sizes differ.

@@ -108,10 +108,11 @@ struct Fields<Drawdown> {
 /// stated noise stays. Throws ArgumentError for repeats on unlike grids or of unlike thickness.
 [[nodiscard]] std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns);
 
+/// How constants are fitted.
 struct PasteFitOptions {
-  Engine engine = Engine::kubelka_munk;
+  Engine engine = Engine::kubelka_munk;  ///< the model that is fitted
   int streams = 4;  ///< of `Engine::transport`; 8 across an air gap under a smooth face
-  double refractive_index = 1.5;
+  double refractive_index = 1.5;      ///< 1.01–2
   double refractive_index_sd = 0.02;  ///< of transport; 0: the index is known
   double scale_sd = 0.0075;           ///< of the instrument's scale, of transport; 0: it is known
   double backing_sd = 0.0075;  ///< of the level of backings read in air, as a share; of transport
@@ -133,6 +134,7 @@ inline constexpr double transport_model_sd = 0.0003;
 /// large as the stated noise explains.
 inline constexpr double largest_reduced_chi_square = 4;
 
+/// Thickness of a specimen as it was stated and as the fit found it.
 struct SpecimenThickness {
   std::string specimen;
   double thickness_mm = 0;
@@ -261,10 +263,11 @@ struct Fields<PasteFit> {
 [[nodiscard]] Paste paste_of(const std::string& name, Role role, const PasteFit& kubelka_munk,
                              const PasteFit* transport = nullptr);
 
+/// A layer of a paste with its fit.
 struct FittedLayer {
-  const PasteFit* fit = nullptr;
-  double thickness_mm = 0;
-  double thickness_sd_mm = 0;
+  const PasteFit* fit = nullptr;  ///< of the paste
+  double thickness_mm = 0;        ///< of the layer
+  double thickness_sd_mm = 0;     ///< its standard deviation
 };
 
 /// A predicted colour with all that is known of its error.

@@ -13,10 +13,10 @@ namespace mamelon {
 
 /// The colours of a file's rows and nothing else of them: a million rows take some 100 MB.
 struct ColourTable {
-  std::vector<std::string> labels;
-  std::vector<std::string> zones;  ///< one a row, or none at all
-  std::vector<Lab> lab;            ///< one a label, under `viewing`
-  Viewing viewing;
+  std::vector<std::string> labels;      ///< one a row
+  std::vector<std::string> zones;       ///< one a row, or none at all
+  std::vector<Lab> lab;                 ///< one a label, under `viewing`
+  Viewing viewing;                      ///< of all colours
   std::vector<std::string> warnings{};  ///< of all rows together
 };
 /// As `read_measurements`, in columns. ArgumentError also where the rows have several viewings.

@@ -29,12 +29,14 @@ namespace mamelon {
 /// any failure. Throws IoError.
 void write_file_atomically(const std::filesystem::path& file, std::string_view content);
 
+/// Documents of this library, read strictly. Throws IoError, or DataError with file and JSON path.
 [[nodiscard]] Card read_card(const std::filesystem::path& file);
 [[nodiscard]] TabSet read_tab_set(const std::filesystem::path& file);
 [[nodiscard]] PasteSet read_paste_set(const std::filesystem::path& file);
 [[nodiscard]] Card parse_card(std::string_view json, const std::string& source);
 [[nodiscard]] TabSet parse_tab_set(std::string_view json, const std::string& source);
 [[nodiscard]] PasteSet parse_paste_set(std::string_view json, const std::string& source);
+/// The document of a value, as `parse_card` and its like read it.
 [[nodiscard]] std::string to_json(const Card& card);
 [[nodiscard]] std::string to_json(const TabSet& tabs);
 [[nodiscard]] std::string to_json(const PasteSet& pastes);
@@ -109,12 +111,12 @@ void write_case(const std::filesystem::path& file, const Case& given);
 
 /// Everything an audit of a tab set found.
 struct AuditReport {
-  std::string label;
-  const TabSet* tabs = nullptr;
-  const Population* population = nullptr;
-  const Audit* audit = nullptr;
-  const Drift* drift = nullptr;       ///< where an earlier set was given
-  const TabChoice* choice = nullptr;  ///< where a smaller set was asked for
+  std::string label;                       ///< of the sheet
+  const TabSet* tabs = nullptr;            ///< what was audited
+  const Population* population = nullptr;  ///< the teeth it was held against
+  const Audit* audit = nullptr;            ///< what was found
+  const Drift* drift = nullptr;            ///< where an earlier set was given
+  const TabChoice* choice = nullptr;       ///< where a smaller set was asked for
 };
 /// The JSON document of `tabs audit`.
 [[nodiscard]] std::string to_json(const AuditReport& report);

@@ -31,22 +31,22 @@ struct Words<Encoding> {
 
 /// Pixels in linear light, upright, with what is known of the exposure.
 struct Photo {
-  std::size_t width = 0;
-  std::size_t height = 0;
+  std::size_t width = 0;   ///< in pixels
+  std::size_t height = 0;  ///< in pixels
   /// Interleaved R, G, B in the file's own primaries, 0…65535 proportional to light. Empty where
   /// `codes` is filled.
   std::vector<std::uint16_t> rgb;
   /// The same of an 8-bit file in half the memory: its codes, and the light of each code of R, G
   /// and B. Empty where `rgb` is filled; `expanded` makes the one from the other.
   std::vector<std::uint8_t> codes;
-  std::array<std::array<std::uint16_t, 256>, 3> light_of_code{};
+  std::array<std::array<std::uint16_t, 256>, 3> light_of_code{};  ///< of R, G, B
   /// Light at or above `clip_level[c]` was at the top of the file's range.
   std::uint16_t clip_level[3] = {65535, 65535, 65535};
-  int bits = 8;  ///< of the file
-  Encoding encoding = Encoding::srgb_assumed;
-  std::string profile_description;  ///< of the embedded profile; empty without one
-  std::vector<std::string> warnings;
-  Provenance provenance;
+  int bits = 8;                                ///< of the file
+  Encoding encoding = Encoding::srgb_assumed;  ///< how the file held light
+  std::string profile_description;             ///< of the embedded profile; empty without one
+  std::vector<std::string> warnings;           ///< what to know before using it
+  Provenance provenance;                       ///< how it was made
 
   /// Light of a pixel, 0…65535.
   [[nodiscard]] std::array<std::uint16_t, 3> pixel(std::size_t x, std::size_t y) const {
@@ -64,6 +64,7 @@ struct Photo {
 /// The photo with the light of every pixel in `rgb`.
 [[nodiscard]] Photo expanded(Photo photo);
 
+/// How a photo is read.
 struct PhotoOptions {
   /// Treat an sRGB or untagged file as a camera's own rendering (see Encoding).
   bool camera_rendering = false;

@@ -13,15 +13,16 @@ namespace mamelon {
 
 /// What a printed card is to hold; lengths in mm.
 struct LayoutRequest {
-  std::string name = "card";
-  std::size_t patches = 16;  ///< windows to mount patches in, 1–200
-  double patch_mm = 4;       ///< side of a window, 2–30
-  double fiducial_mm = 4;    ///< side of a fiducial, 2–30
-  double bar_mm = 12;        ///< white bars that stand up beside the teeth, 0–100; 0: none
-  double opening_mm = 42;    ///< least width between the bars
+  std::string name = "card";  ///< of the card
+  std::size_t patches = 16;   ///< windows to mount patches in, 1–200
+  double patch_mm = 4;        ///< side of a window, 2–30
+  double fiducial_mm = 4;     ///< side of a fiducial, 2–30
+  double bar_mm = 12;         ///< white bars that stand up beside the teeth, 0–100; 0: none
+  double opening_mm = 42;     ///< least width between the bars
   Viewing viewing = {standard_illuminant("D65"), Observer::deg2};  ///< of the Lab to be filled in
 };
 
+/// A card as it is to be printed.
 struct CardLayout {
   /// Fiducials, windows and white areas; no patch has a colour before it is measured, and a card
   /// without them is refused by `read_card` and `fit_card`.

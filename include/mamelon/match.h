@@ -167,16 +167,17 @@ struct Fields<ToothPrior> {
 /// The mean and covariance of the generated population (`generated_population`), under D65/2.
 [[nodiscard]] ToothPrior generated_prior();
 
+/// How tabs are ranked.
 struct MatchOptions {
-  DifferenceWeights weights;
+  DifferenceWeights weights;  ///< of CIEDE2000
   /// Where a reading is wide against what teeth look like, for instance a photo's, its colour is
   /// more likely on their side: without that a pick is said to be surer than it is. Small errors
   /// (an instrument's) change nothing.
   ToothPrior prior = generated_prior();
   std::size_t draws = 4096;  ///< of the low-discrepancy sample, 64–1 048 576
-  std::uint64_t seed = 1;
-  std::size_t keep = 0;     ///< how many of the nearest tabs to report; 0 for all
-  std::size_t threads = 0;  ///< 0 for as many as the machine has; the result does not depend on it
+  std::uint64_t seed = 1;    ///< of the sample
+  std::size_t keep = 0;      ///< how many of the nearest tabs to report; 0 for all
+  std::size_t threads = 0;   ///< 0 for as many as the machine has; the result does not depend on it
 };
 
 /// Ranks the whole set for a reading. Chances and intervals come from a fixed sample of both

@@ -11,6 +11,7 @@
 
 namespace mamelon {
 
+/// Three numbers, and a matrix of 3×3, row by row.
 using Vec3 = std::array<double, 3>;
 using Mat3 = std::array<std::array<double, 3>, 3>;
 
@@ -33,10 +34,10 @@ using Mat3 = std::array<std::array<double, 3>, 3>;
 /// behind `random`; infinity where it is known rather than estimated.
 template <class T>
 struct Measured {
-  T value{};
-  Mat3 random{};
-  Mat3 shared{};
-  double dof = std::numeric_limits<double>::infinity();
+  T value{};                                             ///< the best estimate
+  Mat3 random{};                                         ///< covariance that averaging shrinks
+  Mat3 shared{};                                         ///< covariance that averaging leaves
+  double dof = std::numeric_limits<double>::infinity();  ///< degrees of freedom behind `random`
 
   /// random + shared: the covariance of one value taken alone.
   [[nodiscard]] Mat3 covariance() const { return add(random, shared); }

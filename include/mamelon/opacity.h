@@ -11,6 +11,7 @@
 
 namespace mamelon {
 
+/// How translucent a paste is, and which depth hides its floor.
 struct Opacity {
   double thickness_mm = 1;
   double tp00 = 0;

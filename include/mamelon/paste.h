@@ -152,6 +152,7 @@ struct Fields<Paste> {
   static void relate(const Paste& paste, const std::string& where);
 };
 
+/// Pastes on one grid of wavelengths, under their names.
 struct PasteSet {
   std::string name;
   std::vector<Paste> pastes;

@@ -35,10 +35,10 @@ using DrawdownWords = std::map<std::string, std::string>;  ///< our word → the
 
 /// The table to fill in.
 struct DrawdownTemplate {
-  std::vector<double> thicknesses_mm{0.5, 1, 2};
-  std::string geometry = "d:8 excluded";
-  std::optional<Grid> grid = Grid{400, 10, 31};  ///< empty: L, a, b
-  int repeats = 2;
+  std::vector<double> thicknesses_mm{0.5, 1, 2};  ///< of the specimens
+  std::string geometry = "d:8 excluded";          ///< of the instrument
+  std::optional<Grid> grid = Grid{400, 10, 31};   ///< empty: L, a, b
+  int repeats = 2;                                ///< rows of each reading
 };
 /// A CSV that `parse_drawdowns` reads once its cells are filled. Throws ArgumentError for no
 /// thickness, a grid or a number of repeats out of range.

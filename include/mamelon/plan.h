@@ -165,6 +165,7 @@ struct Fields<PlanRequest> {
   }
 };
 
+/// One layer of a plan.
 struct PlannedLayer {
   std::string paste;
   Role role = Role::body;
@@ -235,6 +236,7 @@ struct Fields<Increment> {
   }
 };
 
+/// The colour to expect under one light.
 struct PredictedColour {
   Viewing viewing;
   Lab lab;
@@ -282,6 +284,7 @@ struct Fields<ContactWall> {
   }
 };
 
+/// Layers and increments from the floor outward, and the colour to expect.
 struct Plan {
   std::vector<PlannedLayer> layers;
   std::vector<Increment> increments;
@@ -382,6 +385,7 @@ struct Fields<OutOfReach> {
   }
 };
 
+/// The best plans of a request, and which is recommended.
 struct PlanSet {
   std::vector<Plan> plans;
   std::size_t recommended = 0;

@@ -13,6 +13,7 @@
 
 namespace mamelon {
 
+/// Teeth that a set is held against.
 struct Population {
   std::string name;
   std::vector<Lab> teeth;

@@ -15,11 +15,11 @@ namespace mamelon {
 
 /// An ICC.1 version 4 input profile: from the file's R, G, B to CIELAB.
 struct InputProfile {
-  std::vector<std::uint8_t> bytes;
-  std::string description;  ///< as in the profile, with the accuracy of the card's fit
-  bool is_matrix = false;   ///< curves and a matrix; else curves and a table of 21³ colours
-  double de00_median = 0;   ///< profile against correction, over the colours of the card's patches
-  double de00_max = 0;
+  std::vector<std::uint8_t> bytes;  ///< of the file
+  std::string description;          ///< as in the profile, with the accuracy of the card's fit
+  bool is_matrix = false;  ///< curves and a matrix; else curves and a table of 21³ colours
+  double de00_median = 0;  ///< profile against correction, over the colours of the card's patches
+  double de00_max = 0;     ///< the largest
 };
 
 /// The profile of what `fit` does at the card's centre to the codes of the file that it was fitted

@@ -55,18 +55,19 @@ struct Fields<ToothReport> {
 
 /// Everything that was found.
 struct Report {
-  std::string label{};
-  Viewing viewing;
-  std::vector<ToothReport> teeth{};
-  std::size_t headline = 0;  ///< index into `teeth`
-  std::optional<Photo> photo{};
-  std::optional<CardFit> fit{};
-  std::optional<TabSet> tabs{};
+  std::string label{};                   ///< of the case
+  Viewing viewing;                       ///< of every colour
+  std::vector<ToothReport> teeth{};      ///< what was found, tooth by tooth
+  std::size_t headline = 0;              ///< index into `teeth`
+  std::optional<Photo> photo{};          ///< as it was decoded
+  std::optional<CardFit> fit{};          ///< of its card
+  std::optional<TabSet> tabs{};          ///< the set that was ranked
   std::optional<PlanRequest> request{};  ///< with the headline's target
   std::vector<std::string> warnings{};   ///< what changes the decision
   std::vector<std::string> notes{};      ///< what else to know
-  Provenance provenance{};
+  Provenance provenance{};               ///< how it was made
 
+  /// The headline.
   [[nodiscard]] const ToothReport& first() const { return teeth.at(headline); }
 };
 

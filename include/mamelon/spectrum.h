@@ -20,9 +20,11 @@ struct Grid {
   double step_nm = 0;
   std::size_t count = 0;
 
+  /// Of the band `i`, from 0.
   [[nodiscard]] double wavelength_nm(std::size_t i) const {
     return first_nm + step_nm * static_cast<double>(i);
   }
+  /// The last wavelength.
   [[nodiscard]] double last_nm() const { return count == 0 ? first_nm : wavelength_nm(count - 1); }
   friend bool operator==(const Grid&, const Grid&) = default;
 };
@@ -62,10 +64,15 @@ class Spectrum {
   /// finite.
   Spectrum(const Grid& grid, std::vector<double> values);
 
+  /// Its wavelengths.
   [[nodiscard]] const Grid& grid() const noexcept { return grid_; }
+  /// One a wavelength.
   [[nodiscard]] const std::vector<double>& values() const noexcept { return values_; }
+  /// How many.
   [[nodiscard]] std::size_t size() const noexcept { return values_.size(); }
+  /// Whether it has none.
   [[nodiscard]] bool empty() const noexcept { return values_.empty(); }
+  /// The value of a band.
   [[nodiscard]] double operator[](std::size_t i) const { return values_[i]; }
   friend bool operator==(const Spectrum&, const Spectrum&) = default;
 
@@ -74,6 +81,7 @@ class Spectrum {
   std::vector<double> values_;
 };
 
+/// Reflectance (1 is the perfect diffuser), constant per millimetre, and power of a light.
 using Reflectance = Spectrum<unit::Reflectance>;
 using PerMm = Spectrum<unit::PerMm>;
 using Power = Spectrum<unit::Power>;
@@ -97,6 +105,7 @@ struct AsCurve<Spectrum<Unit>> {
 /// (most above 2 and at most 200) get a message that says so. `where` names the spectrum.
 void check_reflectance(const Reflectance& reflectance, const std::string& where);
 
+/// How a spectrum is read between its bands.
 enum class Interpolation { linear, cubic, sprague };
 template <>
 struct Words<Interpolation> {

@@ -12,8 +12,8 @@ namespace mamelon {
 
 /// Reflectance over an ideal black and transmittance of one layer, inside the material.
 struct LayerOptics {
-  double r0 = 0;
-  double t = 1;
+  double r0 = 0;  ///< reflectance over black, 0–1
+  double t = 1;   ///< transmittance, 0–1
 };
 /// Kubelka–Munk layer in the form without cancellation or overflow: exact at K = 0, at S = 0 and
 /// for any thickness (Kubelka 1948, J Opt Soc Am 38:448, rearranged). `k_per_mm` ≥ 0, `s_per_mm`
@@ -23,10 +23,11 @@ struct LayerOptics {
 [[nodiscard]] double over(const LayerOptics& layer, double floor);
 /// Two layers as one, `upper` on `lower` (Kubelka 1954, J Opt Soc Am 44:330).
 struct TwoSidedOptics {
-  double r_top = 0;
-  double r_bottom = 0;
-  double t = 1;
+  double r_top = 0;     ///< reflectance from above, 0–1
+  double r_bottom = 0;  ///< reflectance from below, 0–1
+  double t = 1;         ///< transmittance, the same both ways
 };
+/// The two layers together, seen from above and from below.
 [[nodiscard]] TwoSidedOptics stacked(const TwoSidedOptics& upper, const TwoSidedOptics& lower);
 
 /// The surface between material and air (Saunderson 1942, J Opt Soc Am 32:727).
@@ -55,6 +56,7 @@ struct Fields<Interface> {
 /// The inverse of `to_measured`; negative where `measured` lies below an included k1.
 [[nodiscard]] double to_internal(double measured, const Interface& surface);
 
+/// A paste in a thickness.
 struct Layer {
   Paste paste;
   double thickness_mm = 0;

@@ -13,6 +13,7 @@
 
 namespace mamelon {
 
+/// A shade tab with its measured colour.
 struct Tab {
   std::string name;
   Measured<Lab> lab;
@@ -37,6 +38,7 @@ struct Fields<Tab> {
   }
 };
 
+/// Tabs under one viewing, with what a new reading would be uncertain by.
 struct TabSet {
   std::string name;
   std::vector<Tab> tabs;

@@ -23,6 +23,7 @@ struct Words<TransferForm> {
   static constexpr auto words = words_of("none", "offset", "diagonal", "affine");
 };
 
+/// How well one form of a transfer foretells readings left out of it.
 struct TransferScore {
   TransferForm form = TransferForm::none;
   double de00 = 0;

@@ -55,6 +55,7 @@ struct Fields<SlabTotals> {
 [[nodiscard]] SlabTotals slab_totals(const Medium& medium, double thickness_mm,
                                      double refractive_index, int streams = 4);
 
+/// Which model of layers computes.
 enum class Engine {
   kubelka_munk,  ///< two fluxes; microseconds a stack
   transport,     ///< discrete ordinates; needs `Paste::transport`
@@ -98,7 +99,9 @@ class PreparedPastes {
   /// number of streams other than 4, 6, 8, 16 or 32.
   explicit PreparedPastes(std::span<const Paste> pastes, int streams = 4);
   ~PreparedPastes();
+  /// Moves.
   PreparedPastes(PreparedPastes&&) noexcept;
+  /// Moves.
   PreparedPastes& operator=(PreparedPastes&&) noexcept;
 
   /// The bits of `predict(stack, Engine::transport, streams)` for the same stack. `layers` stand

@@ -15,6 +15,7 @@
 
 namespace mamelon {
 
+/// The CIE standard observer: 2° of 1931 or 10° of 1964.
 enum class Observer {
   deg2,   ///< CIE 1931 standard colorimetric observer
   deg10,  ///< CIE 1964 standard colorimetric observer
@@ -31,8 +32,11 @@ class Illuminant {
   /// A user's own light. Throws ArgumentError for negative or all-zero power or an empty name.
   Illuminant(std::string name, Power power);
 
+  /// As `D65`.
   [[nodiscard]] const std::string& name() const noexcept { return name_; }
+  /// Relative, by wavelength.
   [[nodiscard]] const Power& power() const noexcept { return *power_; }
+  /// In name and power.
   friend bool operator==(const Illuminant& a, const Illuminant& b) {
     return a.name_ == b.name_ && (a.power_ == b.power_ || *a.power_ == *b.power_);
   }
@@ -51,8 +55,8 @@ class Illuminant {
 
 /// The conditions of a colour statement. There is no default viewing.
 struct Viewing {
-  Illuminant illuminant;
-  Observer observer;
+  Illuminant illuminant;  ///< the light
+  Observer observer;      ///< the angle of view
   friend bool operator==(const Viewing&, const Viewing&) = default;
 };
 
@@ -98,10 +102,14 @@ struct Words<Integration> {
 
 /// Weights w with X = Σ w.x[i] R[i] and so on, for a grid under a viewing; they sum to the white.
 struct Weights {
-  Grid grid;
-  std::vector<double> x, y, z;
+  Grid grid;              ///< of the reflectances that they weigh
+  std::vector<double> x;  ///< factors of each band
+  std::vector<double> y;  ///< likewise
+  std::vector<double> z;  ///< likewise
 };
+/// Computed once and kept. Throws ArgumentError for a grid that does not cover 430–670 nm.
 [[nodiscard]] std::shared_ptr<const Weights> weights(const Grid& grid, const Viewing& viewing);
+/// Tristimulus values of a reflectance on the grid of `weights`; ArgumentError on another.
 [[nodiscard]] Xyz to_xyz(const Reflectance& reflectance, const Weights& weights);
 /// Covariance of the tristimulus values when each band's reflectance has an independent error of
 /// the given standard deviation. Throws ArgumentError unless there is one deviation, 0 or more, for

@@ -15,10 +15,10 @@ namespace mamelon {
 
 /// A binary mask over a rectangle of the photo.
 struct Mask {
-  std::size_t x = 0;
-  std::size_t y = 0;
-  std::size_t width = 0;
-  std::size_t height = 0;
+  std::size_t x = 0;                 ///< of its upper left corner in the photo
+  std::size_t y = 0;                 ///< likewise
+  std::size_t width = 0;             ///< in pixels
+  std::size_t height = 0;            ///< in pixels
   std::vector<std::uint8_t> inside;  ///< row-major, 1 inside
 };
 
@@ -26,14 +26,15 @@ struct Mask {
 /// region nearest the centre is taken, and a warning says so. Points inside and outside may go with
 /// any of them but a mask; the first point inside stands for a missing point.
 struct ToothHint {
-  std::optional<PointPx> point;
-  std::optional<BoxPx> box;
-  std::optional<Mask> mask;
+  std::optional<PointPx> point;       ///< on the tooth
+  std::optional<BoxPx> box;           ///< around it
+  std::optional<Mask> mask;           ///< in place of the outline
   std::vector<PointPx> rim = {};      ///< drawn roughly, 3 corners or more; found beside it
   std::vector<PointPx> inside = {};   ///< places that belong to the tooth
   std::vector<PointPx> outside = {};  ///< places that do not
 };
 
+/// Whether a tooth stands in front or at the side, which tells how it tapers.
 enum class ToothKind { anterior, posterior };
 template <>
 struct Words<ToothKind> {
@@ -41,6 +42,7 @@ struct Words<ToothKind> {
   static constexpr auto words = words_of("anterior", "posterior");
 };
 
+/// A named part of a tooth.
 struct Zone {
   std::string name;
   Mask mask;
@@ -60,6 +62,7 @@ struct Fields<Zone> {
   }
 };
 
+/// A tooth found in a photo: its outline, its glare and its parts.
 struct Zones {
   Mask tooth;
   Mask glare;
@@ -100,12 +103,13 @@ struct Fields<Zones> {
   }
 };
 
+/// How a tooth is outlined and cut.
 struct ZoneOptions {
-  ToothKind kind = ToothKind::anterior;
+  ToothKind kind = ToothKind::anterior;  ///< how it tapers
   /// Where the cervical end points in the photo, counter-clockwise from its right-hand side (90:
   /// up); none: told from the gingiva beside it.
   std::optional<double> cervical_direction_deg;
-  double margin_mm = 0.4;
+  double margin_mm = 0.4;  ///< left out along the rim
   /// Seen from above (posterior teeth): cusps and fissures in place of thirds; what is not sound
   /// tooth is left out of both.
   bool from_above = false;
@@ -170,10 +174,10 @@ struct Fields<ToothInView> {
 
 /// CIELAB of a part of the photo, pixel by pixel.
 struct LabMap {
-  std::size_t x = 0;  ///< of its upper left corner in the photo
-  std::size_t y = 0;
-  std::size_t width = 0;
-  std::size_t height = 0;
+  std::size_t x = 0;       ///< of its upper left corner in the photo
+  std::size_t y = 0;       ///< likewise
+  std::size_t width = 0;   ///< in pixels
+  std::size_t height = 0;  ///< in pixels
   std::vector<float> lab;  ///< L*, a*, b* row-major; NaN outside the tooth, in glare, where clipped
 };
 /// The tooth of `zones` pixel by pixel, within 0.05 of what `read_zones` would give the pixel.

@@ -52,7 +52,7 @@ void bind_report(py::module_& m) {
   ReportClass cls(m, "Report", R"(What came out of a case; `solve` makes one.
 
 >>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
->>> solve(Case("D65/2", teeth)).teeth[0].readings[0].lab.value
+>>> solve(Case(viewing="D65/2", teeth=teeth)).teeth[0].readings[0].lab.value
 Lab(l=70, a=1, b=15)
 )");
   show(cls, "label", &Report::label, "of the case");
@@ -99,6 +99,25 @@ std::shared_ptr<Report> solve_with(const std::shared_ptr<Case>& given, const py:
   }));
 }
 
+// A case has too many fields for their order to be known by heart: each is given by its name.
+void take_names_only(const py::object& cls) {
+  const py::object filled = cls.attr("__init__");
+  std::string doc = py::cast<std::string>(filled.attr("__doc__"));
+  doc.insert(doc.find("(self") + 5, ", *");
+  const auto filled_by_name = [filled](const py::object& self, const py::kwargs& fields) {
+    filled(self, **fields);
+  };
+  // Not under the name __init__, which would make it a constructor of its own.
+  cls.attr("__init__") =
+      py::cpp_function(filled_by_name, py::name("fill"), py::is_method(cls), doc.c_str());
+  add_method(cls, "__reduce__", [cls](const py::object& self) {
+    py::dict fields;
+    for (const py::handle name : cls.attr("__match_args__")) fields[name] = self.attr(name);
+    const py::object partial = py::module_::import("functools").attr("partial");
+    return py::make_tuple(partial(cls, **fields), py::tuple());
+  });
+}
+
 }  // namespace
 
 void bind_case(py::module_& m) {
@@ -115,12 +134,13 @@ void bind_case(py::module_& m) {
   bind_value<WeighedLight>(m, "A light that counts beside the target's own.");
   bind_value<Restoration>(m, "What is to be placed in the prepared cavity.");
   bind_value<GridSize>(m, "Rows and columns read over a tooth in the place of its thirds.");
-  bind_value<Case>(m, R"(Everything a person gives of a case; `solve` makes its report.
+  take_names_only(
+      bind_value<Case>(m, R"(Everything a person gives of a case; `solve` makes its report.
 
 >>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
->>> len(Case("D65/2", teeth).teeth)
+>>> len(Case(viewing="D65/2", teeth=teeth).teeth)
 1
-)");
+)"));
   bind_report(m);
   m.def("solve", &solve_with, py::arg("case"), py::kw_only(), py::arg("progress") = py::none(),
         R"(solve(case: Case, *, progress: Callable[[float, str], bool] | None = ...) -> Report
@@ -130,7 +150,7 @@ it returns False the work ends with StoppedError. Raises ArgumentError for a cas
 solved, DataError and CaptureError for a photo, ModelError for a plan.
 
 >>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
->>> solve(Case("D65/2", teeth), progress=lambda share, step: False)
+>>> solve(Case(viewing="D65/2", teeth=teeth), progress=lambda share, step: False)
 Traceback (most recent call last):
     ...
 mamelon.StoppedError: ...

@@ -4,8 +4,9 @@ The same words as in C++: `read_photo`, `read_card`, `fit_card`, `find_zones`, `
 readings; `match` ranks a tab set for a reading; `plan` finds layers and increments; `sheet_html`
 draws the page. Arrays are (…, 3) or (…, n) and broadcast as NumPy does. Every value is immutable.
 
-Not imported until asked for: `mamelon.study` (many items to one table), `mamelon.agreement`
-(agreement statistics), `mamelon.plot` (figures), `mamelon.practice` (cases over time).
+Not imported until asked for: `mamelon.frames` (DataFrames and xarray), `mamelon.study` (many items
+to one table), `mamelon.agreement` (agreement statistics), `mamelon.judgement` (thresholds from
+judgements), `mamelon.plot` (figures), `mamelon.practice` (cases over time).
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ __version__ = _core.library_version()
 __all__ = ["__version__"]
 __all__ += _core.__all__
 
-_LAZY = ("agreement", "judgement", "plot", "practice", "study")
+_LAZY = ("agreement", "frames", "judgement", "plot", "practice", "study")
 
 
 def __getattr__(name: str) -> ModuleType:

@@ -38,7 +38,7 @@ VALUES = [
     mm.PlannedLayer("harvest", "dentine", 1.5), mm.Increment(1, "harvest", 1.5, 16, 16),
     mm.PredictedColour("A/2", [70, 1, 15], [70, 1, 15], 0),
     mm.CaseTooth(number=21, at=mm.ToothHint(point=(820, 400))), mm.GridSize(2, 3),
-    mm.Case("D65/2", [mm.CaseTooth(readings=[READING])], tabs=TABS),
+    mm.Case(viewing="D65/2", teeth=[mm.CaseTooth(readings=[READING])], tabs=TABS),
     mm.Population("three", [[70, 1, 15]], "D65/2"), mm.Mcdm(0.3, 0.4),
     mm.RepeatReading(READING, day="2026-03-02"), mm.Coverage(1.2, 1.1, 1.3),
     mm.Placing("oblique", True, 900), mm.Floor(GREY, [GREY]), mm.LayerGain(2, 1.1, 0.4),

@@ -22,6 +22,7 @@ MAY_INCLUDE = {
         *("plan", "case", "io", "sheet"),
     },
 }
+MAY_INCLUDE["page"] = MAY_INCLUDE["cli"]
 INCLUDE = re.compile(r'^\s*#include\s+["<]([^">]+)[">]', re.MULTILINE)
 # Third-party headers and the only folders that may include them.
 FENCED = {
