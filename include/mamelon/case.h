@@ -72,7 +72,10 @@ struct Fields<ToothHint> {
     using T = ToothHint;
     return std::tuple{field("point", &T::point, "on the tooth, in pixels"),
                       field("box", &T::box, "around the tooth, in pixels"),
-                      field("mask", &T::mask, "of the tooth")};
+                      field("mask", &T::mask, "of the tooth"),
+                      field("rim", &T::rim, "drawn roughly, at least 3 corners").quiet(),
+                      field("inside", &T::inside, "places that belong to the tooth").quiet(),
+                      field("outside", &T::outside, "places that do not").quiet()};
   }
 };
 

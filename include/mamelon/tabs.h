@@ -47,6 +47,8 @@ struct TabSet {
   Mat3 new_reading{};
   double new_reading_dof = std::numeric_limits<double>::infinity();
   Provenance provenance;
+  /// Made up, for trying things out: whatever comes of it is marked so and is no plan.
+  bool invented = false;
 };
 template <>
 struct Fields<TabSet> {
@@ -68,6 +70,7 @@ struct Fields<TabSet> {
               "degrees of freedom behind new_reading; infinite when absent")
             .range(0, no_limit)
             .quiet(),
+        field("invented", &TabSet::invented, "True: made up, for trying things out").quiet(),
         field("provenance", &TabSet::provenance, "how it was made").hidden()};
   }
   static void relate(const TabSet& value, const std::string& where) {
