@@ -170,6 +170,8 @@ struct DisplayColour {
   double b = 0;          ///< blue, 0–1
   bool clipped = false;  ///< true when the colour lies outside the sRGB gamut
 };
+/// Linear light sRGB encoded by IEC 61966-2-1.
+[[nodiscard]] DisplayColour to_display(const Vec3& linear_srgb);
 /// CIELAB under `white` to sRGB, adapted to D65 by Bradford.
 [[nodiscard]] DisplayColour to_display(const Lab& lab, const Xyz& white);
 /// `#rrggbb`.

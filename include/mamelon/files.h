@@ -80,6 +80,10 @@ struct TableOptions {
 [[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
                                                       const Viewing& viewing,
                                                       const TableOptions& options = {});
+[[nodiscard]] std::vector<RepeatReading> parse_repeats(std::string_view csv,
+                                                       const std::string& source,
+                                                       const Viewing& viewing,
+                                                       const TableOptions& options = {});
 /// The one curve of a two-column CSV `wavelength_nm,reflectance`.
 [[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file,
                                            const TableOptions& options = {});

@@ -25,6 +25,7 @@
 #include "mamelon/region.h"
 #include "mamelon/zones.h"
 #include "mamelon/layout.h"
+#include "mamelon/preview.h"
 
 #include "mamelon/tabs.h"
 #include "mamelon/match.h"

@@ -157,6 +157,8 @@ struct PasteSet {
   std::string name;
   std::vector<Paste> pastes;
   Provenance provenance;
+  /// Made up, for trying things out: whatever comes of it is marked so and is no plan.
+  bool invented = false;
 };
 template <>
 struct Fields<PasteSet> {
@@ -165,11 +167,13 @@ struct Fields<PasteSet> {
   static constexpr const char* about = "Optical constants of cured pastes on one wavelength grid";
   static constexpr bool shared_grid = true;
   static constexpr auto all() {
-    return std::tuple{needed("name", &PasteSet::name, "of the set").items(1, 200),
-                      needed("pastes", &PasteSet::pastes, "on one wavelength grid")
-                          .items(1, limits::pastes)
-                          .unique(),
-                      field("provenance", &PasteSet::provenance, "how it was made").hidden()};
+    return std::tuple{
+        needed("name", &PasteSet::name, "of the set").items(1, 200),
+        needed("pastes", &PasteSet::pastes, "on one wavelength grid")
+            .items(1, limits::pastes)
+            .unique(),
+        field("invented", &PasteSet::invented, "True: made up, for trying things out").quiet(),
+        field("provenance", &PasteSet::provenance, "how it was made").hidden()};
   }
   static void relate(const PasteSet& set, const std::string& where);
 };

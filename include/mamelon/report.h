@@ -75,6 +75,9 @@ struct Report {
 /// a shade, every reading decides and has a tab that is acceptable.
 [[nodiscard]] bool is_answered(const Report& report);
 
+/// Whether its tabs or pastes are made up: marked wherever the report is shown, and no plan.
+[[nodiscard]] bool is_invented(const Report& report);
+
 /// Digest of everything a report says, from those of its readings, matches and plans.
 [[nodiscard]] Provenance provenance_of(const Report& report);
 

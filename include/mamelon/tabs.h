@@ -50,6 +50,8 @@ struct TabSet {
   double new_reading_dof = std::numeric_limits<double>::infinity();
   bool polarised = false;  ///< read through crossed polarisers
   Provenance provenance;
+  /// Made up, for trying things out: whatever comes of it is marked so and is no plan.
+  bool invented = false;
 };
 template <>
 struct Fields<TabSet> {
@@ -72,6 +74,7 @@ struct Fields<TabSet> {
             .range(0, no_limit)
             .quiet(),
         field("polarised", &TabSet::polarised, "True: read through crossed polarisers").quiet(),
+        field("invented", &TabSet::invented, "True: made up, for trying things out").quiet(),
         field("provenance", &TabSet::provenance, "how it was made").hidden()};
   }
   static void relate(const TabSet& value, const std::string& where) {

@@ -16,6 +16,20 @@
 #include "base/stop.h"
 
 namespace mamelon::detail {
+namespace {
+
+// std::jthread is not in every standard library yet.
+struct Team {
+  std::vector<std::thread> threads;
+  Team() = default;
+  Team(const Team&) = delete;
+  Team& operator=(const Team&) = delete;
+  ~Team() {
+    for (std::thread& one : threads) one.join();
+  }
+};
+
+}  // namespace
 
 std::size_t default_threads() {
   const char* wanted = std::getenv("MAMELON_THREADS");
@@ -56,8 +70,8 @@ void parallel_for(std::size_t count, std::size_t chunk,
     }
   };
   {
-    std::vector<std::jthread> team;
-    for (std::size_t i = 1; i < threads; ++i) team.emplace_back(work);
+    Team team;
+    for (std::size_t i = 1; i < threads; ++i) team.threads.emplace_back(work);
     work();
   }
   if (failure) std::rethrow_exception(failure);

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <future>
 
 namespace mamelon::detail {
 
@@ -16,5 +17,13 @@ std::size_t default_threads();
 void parallel_for(std::size_t count, std::size_t chunk,
                   const std::function<void(std::size_t begin, std::size_t end)>& body,
                   std::size_t threads = 0);
+
+// How std::async does work beside its caller's: on a thread of its own where there are threads (a
+// page opened as a file has none), else when its result is asked for.
+#ifdef __EMSCRIPTEN__
+inline constexpr std::launch beside = std::launch::deferred;
+#else
+inline constexpr std::launch beside = std::launch::async;
+#endif
 
 }  // namespace mamelon::detail

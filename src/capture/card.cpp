@@ -9,6 +9,7 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
+#include "base/parallel.h"
 #include "capture/algebra.h"
 #include "capture/calibration.h"
 #include "capture/describe_fit.h"
@@ -204,7 +205,7 @@ std::future<void> begin_response_model(const Card& card, const Viewing& viewing,
                                    [](const Patch& p) { return p.reflectance.has_value(); });
   const auto method = options.method.value_or(CorrectionMethod::response_estimate);
   if (!spectra || method != CorrectionMethod::response_estimate) return {};
-  return std::async(std::launch::async, [viewing] { (void)detail::response_model(viewing); });
+  return std::async(detail::beside, [viewing] { (void)detail::response_model(viewing); });
 }
 
 std::string settings_of(const Viewing& viewing, const CardFitOptions& options) {

@@ -9,6 +9,7 @@
 #include "mamelon/limits.h"
 
 #include "base/input_file.h"
+#include "base/parallel.h"
 #include "capture/belongs.h"
 #include "capture/lineariser.h"
 #include "capture/phone_files.h"
@@ -65,8 +66,7 @@ void put_decoded(JpegReader& reader, PhotoWriter& writer) {
     half.resize(3 * facts.width * band);
     reader.read_rows(half.data(), rows);
     if (writing.valid()) writing.get();
-    writing =
-        std::async(std::launch::async, [&writer, &half, rows] { writer.put(half.data(), rows); });
+    writing = std::async(beside, [&writer, &half, rows] { writer.put(half.data(), rows); });
   }
   if (writing.valid()) writing.get();
 }
@@ -163,7 +163,7 @@ Photo expanded(Photo photo) {
 
 Photo decode_photo(std::span<const std::byte> bytes, std::string_view source,
                    const PhotoOptions& options) {
-  auto digest = std::async(std::launch::async, [bytes] { return sha256_hex(bytes); });
+  auto digest = std::async(detail::beside, [bytes] { return sha256_hex(bytes); });
   Photo photo = detail::decode(bytes, options, std::string(source));
   photo.provenance = detail::read_photo_provenance(digest.get(), options);
   return photo;

@@ -209,11 +209,6 @@ void step(const SolveProgress& progress, double share, std::string_view what) {
   }
 }
 
-Photo decoded(const CasePhoto& photo) {
-  return decode_photo(photo.file.bytes(), photo.source,
-                      {.camera_rendering = photo.camera_rendering, .mirrored = photo.mirrored});
-}
-
 void check_mask(const Mask& mask, const Photo& photo, const std::string& name) {
   if (mask.x == 0 && mask.y == 0 && mask.width == photo.width && mask.height == photo.height)
     return;
@@ -223,7 +218,29 @@ void check_mask(const Mask& mask, const Photo& photo, const std::string& name) {
                       "; give a mask of the photo's size");
 }
 
-CardFit fit_of(const Case& given, const Photo& photo, bool with_tabs) {
+namespace {
+
+// As many photos as a case has beside a blank white: of the teeth and of the floor.
+constexpr std::size_t most_kept = 2;
+
+template <class T, class Make>
+std::shared_ptr<const T> kept(SolveMemory::Kept<T>* memory, const std::string& key,
+                              const Make& make) {
+  if (memory == nullptr) return std::make_shared<const T>(make());
+  for (const auto& [known, value] : *memory) {
+    if (known == key) return value;
+  }
+  // The oldest goes before the new one comes: both at once may be more than there is room for.
+  if (memory->size() >= most_kept) memory->erase(memory->begin());
+  memory->emplace_back(key, std::make_shared<const T>(make()));
+  return memory->back().second;
+}
+
+std::string key_of(const CasePhoto& photo) {
+  return photo.file.sha256() + (photo.camera_rendering ? "r" : "") + (photo.mirrored ? "m" : "");
+}
+
+CardFit fitted(const Case& given, const Photo& photo, bool with_tabs) {
   const bool flip = given.photo && given.photo->mirrored && with_tabs;
   if (!given.card) {
     return fit_surfaces(photo, surfaces_in(given, photo, flip), given.viewing,
@@ -241,19 +258,38 @@ CardFit fit_of(const Case& given, const Photo& photo, bool with_tabs) {
   options.exclude = given.exclude;
   if (with_tabs) options.surfaces = surfaces_in(given, photo, flip);
   if (given.blank_white) {
-    options.blank_white = std::make_shared<const Photo>(decoded(*given.blank_white));
+    options.blank_white = decode(*given.blank_white);
   }
   return fit_card(photo, *given.card, given.viewing, options);
 }
 
-void measure(const Case& given, const SolveProgress& progress, Report& report) {
+}  // namespace
+
+std::shared_ptr<const CardFit> fit_of(const Case& given, const CasePhoto& file, const Photo& photo,
+                                      bool with_tabs, SolveMemory* memory) {
+  // Everything but the teeth and what is to be placed, which a fit does not ask for.
+  Case asked = given;
+  asked.teeth.clear();
+  asked.restoration.reset();
+  asked.label.clear();
+  asked.headline.clear();
+  asked.photo.reset();
+  if (!with_tabs) asked.tabs_in_photo.clear();
+  if (asked.tabs_in_photo.empty()) asked.tabs.reset();
+  const std::string key = key_of(file) + digest_of(asked);
+  return kept<CardFit>(memory != nullptr ? &memory->fits : nullptr, key,
+                       [&] { return fitted(given, photo, with_tabs); });
+}
+
+void measure(const Case& given, const SolveProgress& progress, Report& report,
+             SolveMemory* memory) {
   const bool from_photo = std::any_of(given.teeth.begin(), given.teeth.end(),
                                       [](const CaseTooth& t) { return t.readings.empty(); });
   if (from_photo) {
     step(progress, 0, "reading the photo");
-    report.photo = decoded(*given.photo);
+    report.photo = *decode(*given.photo, memory);
     step(progress, 0.2, "finding the card");
-    report.fit = fit_of(given, *report.photo, true);
+    report.fit = *fit_of(given, *given.photo, *report.photo, true, memory);
     add(report.notes, report.photo->warnings);
     add(report.notes, report.fit->warnings);
     if (given.tabs && given.tabs->polarised != given.photo->polarised) {
@@ -273,3 +309,27 @@ void measure(const Case& given, const SolveProgress& progress, Report& report) {
 }
 
 }  // namespace mamelon::detail
+
+namespace mamelon {
+
+std::shared_ptr<const Photo> decode(const CasePhoto& photo, SolveMemory* memory) {
+  const PhotoOptions options{.camera_rendering = photo.camera_rendering,
+                             .mirrored = photo.mirrored};
+  return detail::kept<Photo>(
+      memory != nullptr ? &memory->photos : nullptr, detail::key_of(photo),
+      [&] { return decode_photo(photo.file.bytes(), photo.source, options); });
+}
+
+PhotoWithFit fit_photo(const Case& given, SolveMemory* memory) {
+  if (!given.photo) throw ArgumentError("the case has no photo");
+  if (!given.card && given.tabs_in_photo.empty()) {
+    throw ArgumentError("a photo needs its reference card, or tabs that stand in it");
+  }
+  if (!given.tabs_in_photo.empty() && !given.tabs) {
+    throw ArgumentError("tabs in the photo need the set that they are of");
+  }
+  const auto photo = decode(*given.photo, memory);
+  return {photo, detail::fit_of(given, *given.photo, *photo, true, memory)};
+}
+
+}  // namespace mamelon

@@ -10,15 +10,14 @@ namespace mamelon::detail {
 void step(const SolveProgress& progress, double share, std::string_view what);
 
 // Photo, fit and teeth of the report.
-void measure(const Case& given, const SolveProgress& progress, Report& report);
+void measure(const Case& given, const SolveProgress& progress, Report& report, SolveMemory* memory);
 
 // Throws ArgumentError for a mask that has not the photo's size.
 void check_mask(const Mask& mask, const Photo& photo, const std::string& name);
 
-Photo decoded(const CasePhoto& photo);
-
 // The fit of a photo by the case's card, with or without the tabs that stand in it, or by these
 // alone.
-CardFit fit_of(const Case& given, const Photo& photo, bool with_tabs);
+std::shared_ptr<const CardFit> fit_of(const Case& given, const CasePhoto& file, const Photo& photo,
+                                      bool with_tabs, SolveMemory* memory);
 
 }  // namespace mamelon::detail

@@ -4,6 +4,11 @@
 
 namespace mamelon {
 
+bool is_invented(const Report& report) {
+  return (report.tabs && report.tabs->invented) ||
+         (report.request && report.request->pastes.invented);
+}
+
 bool is_answered(const Report& report) {
   const auto acceptable = [](double de00) { return de00 <= threshold::acceptable_de00; };
   return std::all_of(report.teeth.begin(), report.teeth.end(), [&](const ToothReport& tooth) {

@@ -8,13 +8,16 @@ namespace mamelon {
 namespace {
 
 // The floor is no tooth: the region is read as it is, whatever its colour.
-Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<std::string>& notes) {
+Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<std::string>& notes,
+                       SolveMemory* memory) {
   if (!given.card) {
     throw ArgumentError("a floor in a photo needs the reference card that stands in it");
   }
-  const Photo photo = detail::decoded(*floor.photo);
+  const auto decoded = decode(*floor.photo, memory);
+  const Photo& photo = *decoded;
   // The tabs stand in the tooth's photo.
-  const CardFit fit = detail::fit_of(given, photo, false);
+  const auto fitted = detail::fit_of(given, *floor.photo, photo, false, memory);
+  const CardFit& fit = *fitted;
   notes.insert(notes.end(), photo.warnings.begin(), photo.warnings.end());
   notes.insert(notes.end(), fit.warnings.begin(), fit.warnings.end());
   if (floor.mask) detail::check_mask(*floor.mask, photo, "the floor's mask");
@@ -23,7 +26,7 @@ Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<st
 }
 
 Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
-               std::vector<std::string>& notes) {
+               std::vector<std::string>& notes, SolveMemory* memory) {
   if (floor.curve) {
     const Grid& own = floor.curve->grid();
     if (own == grid) return {*floor.curve, {}, false};
@@ -34,7 +37,8 @@ Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
     }
     return {resample(*floor.curve, grid, Interpolation::cubic, Extrapolation::hold), {}, false};
   }
-  const Reading reading = floor.colour ? *floor.colour : floor_in_photo(given, floor, notes);
+  const Reading reading =
+      floor.colour ? *floor.colour : floor_in_photo(given, floor, notes, memory);
   Floor found = floor_of(reading, grid);
   if (found.estimated) {
     notes.emplace_back(
@@ -46,7 +50,7 @@ Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
 
 }  // namespace
 
-PlanRequest request_of(const Case& given, std::vector<std::string>& notes) {
+PlanRequest request_of(const Case& given, std::vector<std::string>& notes, SolveMemory* memory) {
   if (!given.restoration) throw ArgumentError("the case has no restoration to plan");
   const Restoration& asked = *given.restoration;
   PlanRequest request{.target = {"", "", {}, {}, given.viewing, 1, {}, {}}};
@@ -68,7 +72,7 @@ PlanRequest request_of(const Case& given, std::vector<std::string>& notes) {
     request.illuminant_weights.push_back(one.weight);
   }
   Floor floor =
-      floor_on(request.pastes.pastes.front().absorption.grid(), given, asked.floor, notes);
+      floor_on(request.pastes.pastes.front().absorption.grid(), given, asked.floor, notes, memory);
   request.floor = std::move(floor.reflectance);
   request.floor_errors = std::move(floor.errors);
   return request;

@@ -94,11 +94,11 @@ void withhold(const Case& given, Report& report) {
 
 }  // namespace
 
-Report solve(const Case& given, const SolveProgress& progress) {
+Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memory) {
   check_case(given);
   Report report{.label = given.label, .viewing = given.viewing};
   report.headline = detail::headline_of(given);
-  detail::measure(given, progress, report);
+  detail::measure(given, progress, report, memory);
   withhold(given, report);
   if (given.tabs) {
     detail::step(progress, 0.7, "ranking the tabs");
@@ -118,7 +118,7 @@ Report solve(const Case& given, const SolveProgress& progress) {
   }
   if (given.restoration) {
     detail::step(progress, 0.75, "reading the floor");
-    PlanRequest request = request_of(given, report.notes);
+    PlanRequest request = request_of(given, report.notes, memory);
     const double part = 0.2 / static_cast<double>(report.teeth.size());
     double begun = 0.8;
     for (ToothReport& tooth : report.teeth) {
@@ -130,6 +130,10 @@ Report solve(const Case& given, const SolveProgress& progress) {
       begun += part;
       if (&tooth == &report.teeth[report.headline]) report.request = request;
     }
+  }
+  if (is_invented(report)) {
+    report.notes.emplace_back(
+        "tabs or pastes are invented, for trying things out: nothing computed from them is a plan");
   }
   report.provenance = provenance_of(report);
   return report;

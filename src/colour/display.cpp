@@ -46,12 +46,11 @@ Xyz from_linear_srgb(const Vec3& rgb, const Xyz& white) {
   return adapt({d65[0], d65[1], d65[2]}, display_white, white, Adaptation::bradford);
 }
 
-DisplayColour to_display(const Lab& lab, const Xyz& white) {
+DisplayColour to_display(const Vec3& linear) {
   // The white itself must not count as clipped because of rounding.
   constexpr double slack = 1e-9;
   DisplayColour colour;
   Vec3 encoded{};
-  const Vec3 linear = to_linear_srgb(to_xyz(lab, white), white);
   for (std::size_t i = 0; i < 3; ++i) {
     if (!(linear[i] >= -slack && linear[i] <= 1 + slack)) colour.clipped = true;
     encoded[i] = std::clamp(encode(std::clamp(linear[i], 0.0, 1.0)), 0.0, 1.0);
@@ -60,6 +59,10 @@ DisplayColour to_display(const Lab& lab, const Xyz& white) {
   colour.g = encoded[1];
   colour.b = encoded[2];
   return colour;
+}
+
+DisplayColour to_display(const Lab& lab, const Xyz& white) {
+  return to_display(to_linear_srgb(to_xyz(lab, white), white));
 }
 
 std::string to_hex(const DisplayColour& colour) {

@@ -170,6 +170,9 @@ const std::array<float, 256>& srgb8_linear() {
 }  // namespace
 }  // namespace detail
 
+// Where there is one set of instructions only, Highway takes no qualified name.
+using namespace detail;
+
 LinearToLab srgb_to_lab() {
   // IEC 61966-2-1, 5.2; the white is the sum of each row, so that R = G = B has a* = b* = 0.
   LinearToLab conversion;
@@ -188,9 +191,9 @@ void lab_from_linear(std::span<const T> rgb, const LinearToLab& conversion, std:
       pixels, detail::pixels_a_chunk,
       [&task](std::size_t begin, std::size_t end) {
         if constexpr (sizeof(T) == 4) {
-          HWY_DYNAMIC_DISPATCH(detail::linear_kernel_float)(task, begin, end);
+          HWY_DYNAMIC_DISPATCH(linear_kernel_float)(task, begin, end);
         } else {
-          HWY_DYNAMIC_DISPATCH(detail::linear_kernel_double)(task, begin, end);
+          HWY_DYNAMIC_DISPATCH(linear_kernel_double)(task, begin, end);
         }
       },
       threads);
@@ -208,7 +211,7 @@ void lab_from_linear(std::span<const std::uint16_t> rgb, const LinearToLab& conv
   detail::parallel_for(
       pixels, detail::pixels_a_chunk,
       [&task](std::size_t begin, std::size_t end) {
-        HWY_DYNAMIC_DISPATCH(detail::linear_kernel_16)(task, begin, end);
+        HWY_DYNAMIC_DISPATCH(linear_kernel_16)(task, begin, end);
       },
       threads);
 }
@@ -221,7 +224,7 @@ void lab_from_srgb8(std::span<const std::uint8_t> rgb, std::span<float> lab, std
   detail::parallel_for(
       pixels, detail::pixels_a_chunk,
       [&](std::size_t begin, std::size_t end) {
-        HWY_DYNAMIC_DISPATCH(detail::srgb8_kernel)(task, table.data(), begin, end);
+        HWY_DYNAMIC_DISPATCH(srgb8_kernel)(task, table.data(), begin, end);
       },
       threads);
 }
@@ -241,7 +244,7 @@ void nearest_srgb8(std::span<const std::uint8_t> rgb, const LabRows<float>& cand
   detail::parallel_for(
       pixels, detail::pixels_a_chunk,
       [&](std::size_t begin, std::size_t end) {
-        HWY_DYNAMIC_DISPATCH(detail::nearest_srgb8_kernel)(image, task, begin, end);
+        HWY_DYNAMIC_DISPATCH(nearest_srgb8_kernel)(image, task, begin, end);
       },
       options.threads);
 }
@@ -264,7 +267,7 @@ void xyz_rows(std::span<const double> reflectances, const Weights& weights, std:
   detail::parallel_for(
       count, detail::spectra_a_chunk,
       [&task](std::size_t begin, std::size_t end) {
-        HWY_DYNAMIC_DISPATCH(detail::xyz_kernel)(task, begin, end);
+        HWY_DYNAMIC_DISPATCH(xyz_kernel)(task, begin, end);
       },
       threads);
 }

@@ -140,9 +140,10 @@ std::vector<Reading> parse_table(std::string_view csv, const std::string& source
   return detail::readings_of_csv(detail::ByteSource::of_bytes(csv, source), viewing, options);
 }
 
-std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing,
-                                        const TableOptions& options) {
-  detail::ByteSource source = detail::ByteSource::of_file(file, limits::table_bytes);
+namespace {
+
+std::vector<RepeatReading> repeats_of(detail::ByteSource source, const Viewing& viewing,
+                                      const TableOptions& options) {
   detail::TableReader reader(source.stream(), source.name(), viewing, options);
   if (!reader.columns().label) {
     throw DataError(source.name() +
@@ -161,6 +162,18 @@ std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const
   }
   if (repeats.empty()) throw DataError(source.name() + ": has a header and no row of values");
   return repeats;
+}
+
+}  // namespace
+
+std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing,
+                                        const TableOptions& options) {
+  return repeats_of(detail::ByteSource::of_file(file, limits::table_bytes), viewing, options);
+}
+
+std::vector<RepeatReading> parse_repeats(std::string_view csv, const std::string& source,
+                                         const Viewing& viewing, const TableOptions& options) {
+  return repeats_of(detail::ByteSource::of_bytes(csv, source), viewing, options);
 }
 
 std::vector<Reading> read_table(const std::filesystem::path& file, const Viewing& viewing,

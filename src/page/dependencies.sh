@@ -28,15 +28,15 @@ a60473ffdb7b4260c08bfa19c2ccea0438edac11193c3afbbb1f17fbcf6c6132 libzip_1.7.3.or
 566fc77315878473d9a6bd815f7de78c73734acdcb745c3dde8579560ac5440e highway_1.0.3.orig.tar.gz"
 
 need_packages dpkg-dev xz-utils bzip2 cmake ninja-build pkg-config python3 libeigen3-dev \
-  nlohmann-json3-dev libfast-float-dev
+  nlohmann-json3-dev libcli11-dev
 case $target in
   wasm)
     need_packages emscripten
     # Node that is not Debian's own does not look for Debian's modules, which emscripten needs.
     export NODE_PATH=/usr/share/nodejs
     cc=emcc cxx=em++ ar=emar cmake=(emcmake cmake)
-    # Exceptions and longjmp (libjpeg, libpng) by WebAssembly's own means; SIMD of 128 bits.
-    flags="-O2 -ffp-contract=off -msimd128 -fwasm-exceptions -sSUPPORT_LONGJMP=wasm"
+    # Exceptions and longjmp (libjpeg, libpng) by WebAssembly's own means; no SIMD (CMakeLists.txt).
+    flags="-O2 -ffp-contract=off -fwasm-exceptions -sSUPPORT_LONGJMP=wasm"
     ;;
   native)
     need_packages gcc g++ nasm libhwy-dev
@@ -87,7 +87,7 @@ fetch() {
   rm -rf "$sources/$1.part"
   dpkg-source --no-check -x "$download"/*.dsc "$sources/$1.part" >/dev/null 2>&1 \
     || fail "dpkg-source could not unpack $1"
-  rm -r "$download"
+  rm -rf "$download" "$sources"/*.orig*.tar.*
   mv "$sources/$1.part" "$sources/$1"
 }
 
@@ -216,7 +216,7 @@ fi
 # Headers alone. em++ must never see the machine's own folder of headers; natively they are taken from
 # there, so that one compiler cache serves both kinds of builds.
 if [ "$target" = wasm ] && step headers; then
-  for header in eigen3/Eigen nlohmann fast_float; do
+  for header in eigen3/Eigen nlohmann CLI; do
     cp -r "/usr/include/$header" "$out/include/"
   done
   touch "$out/headers.done"

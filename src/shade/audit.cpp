@@ -127,7 +127,7 @@ PerTooth without_noise(const std::vector<double>& least, const TabSet& tabs,
   for (std::size_t round = 0; round < rounds; ++round)
     for (std::size_t times = 1; times <= 2; ++times) {
       // Of two rounds one has the errors of the other, turned round.
-      detail::Generator random(detail::stream_seed(options.seed, (round / 2) << 32U));
+      detail::Generator random(detail::stream_seed(options.seed, std::uint64_t{round / 2} << 32U));
       const double size = (round % 2 == 0 ? 1 : -1) * std::sqrt(static_cast<double>(times));
       std::vector<Lab> teeth = population.teeth;
       for (Lab& tooth : teeth) {

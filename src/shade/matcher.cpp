@@ -402,7 +402,7 @@ void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order, Mat
   const std::size_t reported = result.ranked.size();
   const std::size_t contenders = order.nearest.size();
   // Every value is written before it is read.
-  const auto room = std::make_unique_for_overwrite<double[]>(contenders * draws);
+  const auto room = std::unique_ptr<double[]>(new double[contenders * draws]);
   const std::span<double> squared(room.get(), contenders * draws);
   const ErrorSample& contest = contest_errors_ ? *contest_errors_ : interval_errors_;
   const std::optional<Sampled> expected = under_prior(reading, contest);

@@ -64,6 +64,15 @@ std::string confidence(const Match& match) {
   return text;
 }
 
+std::string layers_in_words(const Plan& plan) {
+  std::string layers;
+  for (const PlannedLayer& layer : plan.layers) {
+    layers += (layers.empty() ? "" : ", then ") + layer.paste + " " +
+              format_fixed(layer.thickness_mm, 1) + " mm";
+  }
+  return layers;
+}
+
 std::string answer(const Report& report) {
   const ToothReport& tooth = report.first();
   const std::size_t focus = tooth.planned;
@@ -81,14 +90,10 @@ std::string answer(const Report& report) {
     out += "</p>";
   }
   if (const Plan* plan = tooth.best()) {
-    std::string layers;
-    for (const PlannedLayer& layer : plan->layers) {
-      layers += (layers.empty() ? "" : ", then ") + escaped(layer.paste) + " " +
-                format_fixed(layer.thickness_mm, 1) + " mm";
-    }
-    out += "<p class=answer>Plan from the floor outward: " + layers + " (ΔE<sub>00</sub> " +
-           format_fixed(plan->de00, 1) + " as planned, " + format_fixed(plan->de00_expected, 1) +
-           " to be expected)</p>";
+    out += "<p class=answer>" + std::string(is_invented(report) ? "Example" : "Plan") +
+           " from the floor outward: " + escaped(layers_in_words(*plan), 600) +
+           " (ΔE<sub>00</sub> " + format_fixed(plan->de00, 1) + " as planned, " +
+           format_fixed(plan->de00_expected, 1) + " to be expected)</p>";
   }
   return out + "</section>";
 }
@@ -188,43 +193,16 @@ std::string predicted_table(const Plan& plan) {
   return out + "</tbody></table>";
 }
 
-std::string layers_in_words(const Plan& plan) {
-  std::string layers;
-  for (const PlannedLayer& layer : plan.layers) {
-    layers += (layers.empty() ? "" : ", ") + layer.paste + " " +
-              format_fixed(layer.thickness_mm, 2) + " mm";
-  }
-  return layers;
-}
-
-std::string alternatives_table(const PlanSet& set) {
-  std::string rows;
-  std::size_t shown = 0;
-  for (std::size_t i = 0; i < set.plans.size() && shown < 4; ++i) {
-    if (i == set.recommended) continue;
-    ++shown;
-    rows += "<tr><td>" + escaped(layers_in_words(set.plans[i]), 200) + "<td class=n>" +
-            format_fixed(set.plans[i].de00, 2) + "<td class=n>" +
-            format_fixed(set.plans[i].de00_expected, 2) + "</tr>";
-  }
-  if (rows.empty()) return {};
-  return "<h3>Other plans</h3><table><thead><tr><th scope=col>Pastes from the floor outward<th "
-         "scope=col class=n>ΔE<sub>00</sub><th scope=col class=n>expected</tr></thead><tbody>" +
-         rows + "</tbody></table>";
-}
-
 std::string plan_part(const Report& report) {
   const ToothReport& tooth = report.first();
   const Plan* plan = tooth.best();
   if (plan == nullptr) return {};
-  std::string out = "<section><h2>Layers, " + format_fixed(report.request->depth_mm, 1) +
-                    " mm deep</h2>" + detail::layer_section(*plan, report.request->depth_mm) +
-                    "</section><section><h2>Predicted colour</h2>" + predicted_table(*plan) +
+  std::string out = "<section class=full><h2>Predicted colour</h2>" + predicted_table(*plan) +
                     "<p>ΔE<sub>00</sub> <strong>" + format_fixed(plan->de00, 2) +
                     "</strong> as planned, <strong>" + format_fixed(plan->de00_expected, 2) +
                     "</strong> to be expected, at most <strong>" + format_fixed(plan->de00_p95, 2) +
                     "</strong> in 19 of 20 cases.</p><p>" + escaped(tooth.plans->why, 600) +
-                    "</p>" + alternatives_table(*tooth.plans) + "</section>";
+                    "</p></section>";
   return out;
 }
 
@@ -302,12 +280,23 @@ std::string other_teeth(const Report& report) {
 
 std::string sheet_html(const Report& report) {
   const bool planned = report.request.has_value();
+  const bool invented = is_invented(report);
   const std::string title =
-      report.label.empty() ? (planned ? "Shade and layering" : "Shade") : report.label;
+      !report.label.empty() ? report.label
+      : !planned            ? "Shade"
+                            : (invented ? "Example of shade and layering" : "Shade and layering");
+  const Plan* const plan = report.first().best();
   std::string out = detail::sheet_begin(
-      title, std::string(planned ? "Measured shade, nearest tabs and a layering plan"
-                                 : "Measured shade and nearest tabs") +
+      title, std::string(!planned   ? "Measured shade and nearest tabs"
+                         : invented ? "Measured shade, nearest tabs and an example of layering"
+                                    : "Measured shade, nearest tabs and a layering plan") +
                  ", viewing " + to_string(report.viewing));
+  if (invented) out += detail::invented_mark();
+  if (plan != nullptr) {
+    out += "<div class=\"grid chair\">" + detail::chair_card(report, *plan) + "</div>";
+    out += "<h2 class=behind>Evidence</h2>";
+    if (invented) out += detail::invented_mark();
+  }
   out += "<div class=grid>" + answer(report);
   if (!report.warnings.empty()) {
     out += "<section class=\"full warn\"><h2>" +

@@ -34,6 +34,12 @@ std::string sheet_begin(std::string_view title, std::string_view kind) {
          "</p></header>";
 }
 
+std::string invented_mark() {
+  return "<p class=invented><strong>Invented</strong> tabs or pastes, for trying things out: this "
+         "is "
+         "an example and no plan. Do not use it on a patient.</p>";
+}
+
 std::string sheet_end(std::string_view digest) {
   return "<footer>mamelon " + std::string(library_version()) + " · record <code>" +
          std::string(digest) + "</code></footer></main></body></html>\n";

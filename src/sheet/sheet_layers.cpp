@@ -11,7 +11,6 @@
 namespace mamelon::detail {
 namespace {
 
-constexpr double drawing_height = 240;
 constexpr double top = 26;
 constexpr double left = 46;
 constexpr double block_width = 130;
@@ -67,7 +66,7 @@ std::vector<double> spread(std::vector<double> wanted, double least_gap, double 
   return wanted;
 }
 
-std::string scale_drawn(double depth_mm, double scale) {
+std::string scale_drawn(double depth_mm, double scale, double drawing_height) {
   const double step = depth_mm <= 1.5 ? 0.25 : depth_mm <= 4 ? 0.5 : depth_mm <= 10 ? 1 : 2;
   const int decimals = depth_mm <= 1.5 ? 2 : depth_mm <= 4 ? 1 : 0;
   std::string out;
@@ -81,43 +80,19 @@ std::string scale_drawn(double depth_mm, double scale) {
   return out;
 }
 
-std::string_view portion_words(Portion portion) {
-  switch (portion) {
-    case Portion::first_wedge:
-      return "first wedge";
-    case Portion::second_wedge:
-      return "second wedge";
-    case Portion::walls:
-      return "along the walls";
-    case Portion::core:
-      return "core";
-    case Portion::contact_wall:
-      return "contact wall";
-    case Portion::level:
-      break;
-  }
-  return "";
-}
-
-std::string label_of(const Increment& step) {
-  std::string text = std::to_string(step.order) + ".  " + escaped(step.paste, 24) + "  " +
-                     format_fixed(step.thickness_mm, 1) + " mm";
-  const std::string_view part = portion_words(step.portion);
-  if (!part.empty()) text += ", " + std::string(part);
-  text += ", " + format_fixed(step.exposure_j_cm2, 0) + " J/cm²";
-  if (step.exposure_s) text += " (" + format_fixed(std::ceil(*step.exposure_s), 0) + " s)";
-  return text;
-}
-
 }  // namespace
 
 std::string layer_section(const Plan& plan, double depth_mm) {
+  // Tall enough for every step's number.
+  constexpr double line_height = 13;
+  const double drawing_height =
+      std::max(240.0, line_height * static_cast<double>(plan.increments.size() + 1));
   const double scale = drawing_height / depth_mm;
   const double floor_y = top + drawing_height;
-  std::string out =
-      "<figure class=section><svg role=img viewBox=\"0 0 500 318\" width=500 height=318 "
-      "aria-label=\"Cross-section of the layers to scale, floor at the bottom\">" +
-      std::string(patterns) + scale_drawn(depth_mm, scale);
+  std::string out = "<figure class=section><svg role=img viewBox=\"0 0 300 " +
+                    px(drawing_height + 48) + "\" width=300 height=" + px(drawing_height + 48) +
+                    " aria-label=\"Cross-section of the layers to scale, floor at the bottom\">" +
+                    std::string(patterns) + scale_drawn(depth_mm, scale, drawing_height);
   double y = floor_y;
   for (const PlannedLayer& layer : plan.layers) {
     const double height = layer.thickness_mm * scale;
@@ -147,22 +122,19 @@ std::string layer_section(const Plan& plan, double depth_mm) {
              " y2=" + px(y) + " stroke=\"#000\" stroke-width=1.5 stroke-dasharray=\"6 4\"/>";
     }
   }
-  constexpr double line_height = 21;
   const std::vector<double> heights = spread(middles, line_height, floor_y - 4);
   for (std::size_t i = 0; i < plan.increments.size(); ++i) {
     out += "<path fill=none stroke=\"var(--soft)\" d=\"M" + px(left + block_width + 1) + " " +
            px(middles[i]) + "L" + px(left + block_width + 20) + " " + px(heights[i]) +
-           "\"/><text font-size=15 x=" + px(left + block_width + 25) + " y=" + px(heights[i] + 5) +
-           ">" + label_of(plan.increments[i]) + "</text>";
+           "\"/><text font-size=13 x=" + px(left + block_width + 25) +
+           " y=" + px(heights[i] + 4.5) + ">" + std::to_string(plan.increments[i].order) +
+           "</text>";
   }
   out += "<text class=soft font-size=13 x=" + px(left) + " y=" + px(top - 8) +
          ">outer surface</text><text class=soft font-size=13 x=" + px(left + block_width + 25) +
-         " y=" + px(floor_y + 14) +
+         " y=" + px(floor_y + 13) +
          ">prepared floor</text><text class=soft font-size=12 x=4 y=" + px(top - 8) + ">mm</text>";
-  return out +
-         "</svg><figcaption>To scale. Increments are numbered in the order they are placed and "
-         "cured, from the floor outward; a dashed line stands between one and "
-         "the next." +
+  return out + "</svg><figcaption>To scale; the numbers are those of the steps." +
          (plan.contact_wall ? " The contact wall, " + format_fixed(plan.contact_wall->width_mm, 1) +
                                   " mm wide, stands at the left and goes up first; over it the "
                                   "colour is predicted as ΔE00 " +

@@ -36,8 +36,14 @@ std::string colour_plots(const Report& report);
 // How far each tab has gone since the earlier set, against the thresholds.
 std::string drift_chart(const Drift& drift, const Viewing& viewing);
 
-// The layers to scale with their increments numbered from the floor outward.
+// The layers to scale with their steps numbered from the floor outward.
 std::string layer_section(const Plan& plan, double depth_mm);
+
+// The page for the chair: one warning, what to fill in, section, steps, the plans as good.
+std::string chair_card(const Report& report, const Plan& plan);
+
+// Says that what follows is of invented tabs or pastes.
+std::string invented_mark();
 
 // What every sheet begins and ends with. `kind` says in a line what the sheet is.
 std::string sheet_begin(std::string_view title, std::string_view kind);

@@ -44,6 +44,15 @@ tbody tr.first th,tbody tr.first td{font-weight:650}
 ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .warn{background:var(--warnpanel);border-left:5px solid var(--warn);padding:.45rem .7rem;margin:.9rem 0}
 .warn h2{border:0;color:var(--warn);margin:0;padding:0}
+.invented{border:3px solid var(--warn);color:var(--warn);padding:.35rem .7rem;margin:.6rem 0}
+.invented strong{text-transform:uppercase;letter-spacing:.08em}
+.behind{margin-top:1.6rem;font-size:1.25rem;border-bottom:3px solid var(--ink)}
+.fill{display:flex;flex-wrap:wrap;gap:.7rem 1.6rem}
+.fill span{flex:1 1 11rem;display:flex;gap:.5rem;align-items:flex-end}
+.fill b{flex:1;border-bottom:1px solid var(--ink);min-height:1.5em;font-weight:600}
+.chair .steps td,.chair .steps th{padding-top:.35rem;padding-bottom:.35rem}
+.steps td:nth-child(2){overflow-wrap:anywhere}
+.box{display:inline-block;width:1.1em;height:1.1em;border:1.5px solid var(--ink);border-radius:2px}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
 @media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.3rem}
@@ -72,7 +81,11 @@ ul,ol{margin:.4mm 0;padding-left:4mm}
 p{margin:.4mm 0}
 footer{margin-top:1.5mm;padding-top:.8mm;font-size:7.4pt}
 .quiet,figcaption,caption,thead th{font-size:7.6pt}
-.photo svg{max-height:43mm}.plots svg{max-height:35mm}.section svg{max-height:40mm}
+.chair{font-size:10.5pt;line-height:1.25;gap:4mm 7mm}.chair+.behind{break-before:page;margin-top:0}
+.chair table,.chair .warn,.chair .fill{font-size:10.5pt}.chair .steps td,.chair .steps th{padding:1mm 2mm 1mm 0}
+.chair .quiet,.chair figcaption,.chair thead th{font-size:8.5pt}.chair .section svg{max-height:130mm;height:auto}
+.fill{gap:3mm 8mm}.behind{font-size:11pt}.invented{margin:1.5mm 0;padding:1mm 2mm;font-size:10pt}
+.photo svg{max-height:43mm}.plots svg{max-height:35mm}
 .side{display:grid;grid-template-columns:minmax(0,4fr) minmax(0,9fr);gap:3mm;margin-top:1mm}
 .map{margin:0}.map svg{max-height:32mm}.sd{display:inline}
 }

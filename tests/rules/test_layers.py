@@ -31,7 +31,7 @@ FENCED = {
     re.compile(r"^libheif/"): ["src/capture/heic.cpp"],
     re.compile(r"^webp/"): ["src/capture/webp.cpp"],
     re.compile(r"^opencv2/"): ["src/capture/"],
-    re.compile(r"^nlohmann/"): ["src/io/", "src/cli/"],
+    re.compile(r"^nlohmann/"): ["src/io/", "src/cli/", "src/page/"],
     re.compile(r"^pugixml"): ["src/io/"],
     re.compile(r"^zip\.h"): ["src/io/"],
     re.compile(r"^pybind11/"): ["python/bindings/"],

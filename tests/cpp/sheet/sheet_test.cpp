@@ -96,7 +96,7 @@ TEST(Sheet, ShowsTheReportsNumbersAndEveryCaution) {
   const Made made;
   const std::string html = sheet_html(made.report);
   for (const std::string text : {"70.5 <span class=sd>± 0.5</span>", "0.62", "0.88", "1.50",
-                                 "1.3 mm", "1.2 mm", "16 J/cm²", "(14 s)"}) {
+                                 "1.3 mm", "1.2 mm", "16 J/cm²", "<strong>14 s</strong>"}) {
     EXPECT_NE(html.find(text), std::string::npos) << text;
   }
   for (const std::string& caution : cautions()) {
@@ -148,6 +148,53 @@ TEST(Sheet, HoldsBackWhatDecidesNothing) {
   EXPECT_NEAR(json["readings"][0]["matches"][0]["low"].get<double>(), first.low, 1e-11);
   EXPECT_TRUE(json["recommended"].is_null());
   EXPECT_EQ(json["plans"].size(), 0U);
+}
+
+TEST(Sheet, TheChairsPageHasEveryStepAndWholeNames) {
+  Made made;
+  ToothReport& tooth = made.report.teeth[0];
+  Plan plan = tooth.plans->plans[0];
+  const std::string name = "a paste whose maker was generous with words, for the neck of molars";
+  plan.increments.clear();
+  for (int i = 1; i <= 20; ++i) {
+    plan.increments.push_back({.order = i,
+                               .paste = name,
+                               .thickness_mm = 0.5,
+                               .exposure_j_cm2 = 16,
+                               .exposure_s = 12.2,
+                               .portion = i == 1 ? Portion::contact_wall : Portion::level});
+  }
+  plan.contact_wall = ContactWall{
+      .paste = name, .height_mm = 3, .width_mm = 0.7, .in_front = plan.predicted.front()};
+  // As good as the recommended plan, and not as good.
+  tooth.plans->plans = {plan, plan};
+  tooth.plans->plans[1].layers[0].paste = "as good";
+  tooth.plans->plans.push_back(plan);
+  tooth.plans->plans[2].layers[0].paste = "visibly worse";
+  tooth.plans->plans[2].de00_expected += 0.5;
+  const std::string html = sheet_html(made.report);
+  const std::string chair = html.substr(0, html.find("Evidence"));
+  std::size_t steps = 0;
+  for (std::size_t at = 0; (at = chair.find(name, at)) != std::string::npos; ++at) ++steps;
+  EXPECT_EQ(steps, 20U);
+  EXPECT_NE(chair.find("<strong>13 s</strong>"), std::string::npos);
+  EXPECT_NE(chair.find("contact wall, 0.7 mm wide"), std::string::npos);
+  EXPECT_NE(chair.find("Paste lots"), std::string::npos);
+  EXPECT_NE(chair.find("as good "), std::string::npos);
+  EXPECT_EQ(chair.find("visibly worse"), std::string::npos);
+  // One warning on top, all the others behind.
+  EXPECT_EQ(chair.find(detail::escaped(cautions()[3], 600)), std::string::npos);
+}
+
+TEST(Sheet, WhatIsInventedIsMarkedAndIsNoPlan) {
+  Made made;
+  EXPECT_EQ(sheet_html(made.report).find("Invented"), std::string::npos);
+  made.report.tabs->invented = true;
+  const std::string html = sheet_html(made.report);
+  EXPECT_NE(html.find("Invented"), std::string::npos);
+  EXPECT_EQ(html.find("Plan from the floor"), std::string::npos);
+  EXPECT_EQ(html.find("Paste lots"), std::string::npos);
+  EXPECT_NE(html.find("an example and no plan"), std::string::npos);
 }
 
 TEST(Sheet, SaysWhereAnUncertaintyIsUnknown) {

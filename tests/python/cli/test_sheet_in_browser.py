@@ -125,11 +125,11 @@ def test_axe_finds_nothing_to_mend(
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("kind", ["plan", "shade"])
-def test_the_chairside_sheet_prints_on_one_page(
-    browser: Any, sheets: dict[str, Path], kind: str, paper: str
+@pytest.mark.parametrize(("kind", "pages"), [("plan", 2), ("shade", 1)])
+def test_a_shade_prints_on_one_page_and_a_plan_on_the_chairs_and_one_of_evidence(
+    browser: Any, sheets: dict[str, Path], kind: str, pages: int, paper: str
 ) -> None:
     page = browser.new_page()
     page.goto(sheets[kind].as_uri())
-    assert pages_of(page.pdf(format=paper, print_background=True)) == 1
+    assert pages_of(page.pdf(format=paper, print_background=True)) == pages
     page.close()

@@ -1,0 +1,40 @@
+// Step "Chair": the steps in order, to be read at arm's length.
+function chairView(app) {
+  const plan = shownPlan(app);
+  const head = h("h2", {}, t("steps.chair"));
+  if (!plan) return [head, h("p", {}, t("chairNone"))];
+  const { cautions } = app.answer;
+  return [head, inventedMark(app), warn(cautions[1]), app.answer.plan_warnings.map(warn), stepList(app, plan),
+    h("details", { open: true }, h("summary", {}, t("behind")), list(cautions.filter((_, i) => i !== 1)))];
+}
+
+function stepList(app, plan) {
+  const { done } = app.doc.value;
+  return h("ol", { class: "steps" }, plan.increments.map((step, i) => {
+    const how = [t("portion." + step.portion, { width: plan.wall ? number(plan.wall.width_mm, 1) : "" }), step.contour && t("contour")].filter(Boolean).join("; ");
+    return h("li", { class: done.includes(i) ? "done" : "" },
+      h("input", { type: "checkbox", checked: done.includes(i), "aria-label": t("stepDone", { n: i + 1 }), onchange: (event) => app.doc.change((v) => { v.done = event.target.checked ? [...v.done, i] : v.done.filter((n) => n !== i); }) }),
+      h("span", { class: "what" }, `${i + 1}. ` + t("layerMm", { mm: number(step.thickness_mm, 1), paste: step.paste }),
+        h("small", {}, step.exposure_s !== null ? t("cure", { seconds: Math.ceil(step.exposure_s) }) : t("dose", { dose: number(step.exposure_j_cm2, 0) }))),
+      step.exposure_s !== null && clock(app, i, Math.ceil(step.exposure_s)),
+      how && h("span", { class: "how" }, how));
+  }));
+}
+
+// The page is drawn anew while a clock runs: its end is kept apart.
+function clock(app, step, seconds) {
+  const shown = h("span", { class: "clock", role: "timer" });
+  const start = button("", () => { app.clocks[step] = app.clocks[step] > Date.now() ? 0 : Date.now() + 1000 * seconds; tick(); });
+  let timer = null;
+  const tick = () => {
+    const end = app.clocks[step] || 0;
+    const left = Math.max(0, Math.ceil((end - Date.now()) / 1000));
+    shown.textContent = left ? String(left) : end ? t("timerDone") : String(seconds);
+    start.textContent = left ? t("timerStop") : t("timerStart");
+    start.setAttribute("aria-label", `${start.textContent} ${step + 1}`);
+    clearTimeout(timer);
+    if (left && (!shown.parentElement || shown.isConnected || !timer)) timer = setTimeout(tick, 200);
+  };
+  tick();
+  return h("span", { class: "row" }, shown, start);
+}
