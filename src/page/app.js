@@ -241,8 +241,14 @@ class App {
   async findTeeth() {
     const { value } = this.doc;
     if (!this.photos.has(value.photo) || !(value.card || (value.tabs && value.tabBoxes.length))) return;
-    const answer = await this.doing(() => this.core.call("teeth", { ...this.request(), plan: false }));
-    Object.assign(this, { found: answer ? answer.teeth : [], card: answer ? answer.card : null, notes: answer ? answer.notes : [] });
+    const asked = { ...this.request(), plan: false };
+    const seen = await this.doing(() => this.core.call("card", asked));
+    Object.assign(this, { found: [], card: seen ? seen.card : null, notes: seen ? seen.notes : [] });
+    this.show();
+    // To be clicked; whoever has pointed at teeth already needs none found.
+    if (!seen || this.doc.value.teeth.length) return;
+    const answer = await this.doing(() => this.core.call("teeth", asked));
+    this.found = answer ? answer.teeth : [];
     this.show();
   }
 

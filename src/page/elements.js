@@ -20,14 +20,17 @@ const list = (texts) => h("ul", {}, texts.map((text) => h("li", {}, text)));
 
 // A field for a number in a range; anything else is refused in place.
 function numberField(name, value, low, high, onValue) {
+  const written = (v) => (Number.isInteger(v) ? String(v) : number(v, 1));
   const input = h("input", {
-    inputmode: "decimal", value: Number.isInteger(value) ? number(value, 0).replace(/\D/g, "") : number(value, 1),
+    inputmode: "decimal", value: written(value),
     onchange: () => {
       const got = typed(input.value);
       const good = got >= low && got <= high;
       input.setCustomValidity(good ? "" : `${number(low, 1)} – ${number(high, 1)}`);
       input.reportValidity();
-      if (good) onValue(got);
+      if (!good) return;
+      input.value = written(got);
+      onValue(got);
     },
   });
   return field(name, input);

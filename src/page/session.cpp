@@ -53,14 +53,19 @@ Report as_chosen(const Session& session, const Json& asked) {
   return report;
 }
 
-// The card and the teeth of a photo, before any is chosen.
+// The card of a photo, before a tooth is chosen.
+Answer card_in_view(Session& session, const Json& asked) {
+  const auto [photo, fit] = fit_photo(case_of(session, asked), &session.memory);
+  std::vector<std::string> notes = photo->warnings;
+  notes.insert(notes.end(), fit->warnings.begin(), fit->warnings.end());
+  return {Json{{"card", shown(*fit)}, {"notes", notes}}.dump(), {}};
+}
+
 Answer teeth_in_view(Session& session, const Json& asked) {
   const auto [photo, fit] = fit_photo(case_of(session, asked), &session.memory);
   Json teeth = Json::array();
   for (const ToothInView& tooth : find_teeth(*photo, *fit)) teeth.push_back(shown(tooth));
-  std::vector<std::string> notes = photo->warnings;
-  notes.insert(notes.end(), fit->warnings.begin(), fit->warnings.end());
-  return {Json{{"teeth", std::move(teeth)}, {"card", shown(*fit)}, {"notes", notes}}.dump(), {}};
+  return {Json{{"teeth", std::move(teeth)}}.dump(), {}};
 }
 
 Answer put(Session& session, std::vector<std::byte> bytes) {
@@ -183,6 +188,7 @@ Answer run(Session& session, std::string_view operation, std::string_view json,
   if (operation == "put") return put(session, std::move(bytes));
   if (operation == "preview") return preview(session, asked);
   if (operation == "read") return read(session, asked);
+  if (operation == "card") return card_in_view(session, asked);
   if (operation == "teeth") return teeth_in_view(session, asked);
   if (operation == "solve") return solved(session, asked, progress);
   if (operation == "report") return {"{}", to_json(last_report(session))};

@@ -20,7 +20,7 @@ const TEXTS = {
     toolSays: { point: "Click a tooth.", rim: "Drag the rim where it is wrong; the colours follow.", box: "Draw a box around a tooth.", tab: "Choose the tab, then draw a box within it." },
     whichTab: "Tab", tabBox: "{tab} in the photo",
     posterior: "Premolar or molar", rendering: "Photo with the camera's own look (not linear)", details: "About the photo",
-    zone: "Zone", colour: "L* · a* · b*", spread: "± standard deviation", unknownSd: "unknown",
+    zone: "Zone", colour: "L* · a* · b*", spread: "± sd", unknownSd: "unknown",
     confidence: { sure: "outline sure", look: "look at the outline", unsure: "outline unsure: drag its rim" },
     toothNumber: "Number (ISO 3950)", notes: "Notes",
     tabs: "Your tabs", tabsFile: "Load a tab set", tabsNone: "Load the file of your tab set. It is made once on the page Bench from your own readings.", tabsDemo: "Try invented tabs", exportFile: "Save a copy",

@@ -76,7 +76,7 @@ function planPart(app) {
         button(t("thicker", { layer: layer.paste }), () => app.move(i, 0.1)), button(t("thinner", { layer: layer.paste }), () => app.move(i, -0.1))]),
       button(t("deeper"), () => app.more(0.3)), onePasteButton(app, plan),
       plan.moved && button(t("movedBack"), () => app.doc.change((v) => { v.moved = null; }))),
-    h("p", {}, app.answer.why), app.answer.warnings.map(warn), app.answer.plan_warnings.map(warn), otherPlans(app, plan));
+    h("p", {}, plan.moved ? null : app.answer.why), app.answer.warnings.map(warn), notesPart(app.answer.plan_warnings.filter((text) => !app.answer.warnings.includes(text))), otherPlans(app, plan));
 }
 
 function onePasteButton(app, plan) {

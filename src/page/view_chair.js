@@ -4,8 +4,8 @@ function chairView(app) {
   const head = h("h2", {}, t("steps.chair"));
   if (!plan) return [head, h("p", {}, t("chairNone"))];
   const { cautions } = app.answer;
-  return [head, inventedMark(app), warn(cautions[1]), app.answer.plan_warnings.map(warn), stepList(app, plan),
-    h("details", { open: true }, h("summary", {}, t("behind")), list(cautions.filter((_, i) => i !== 1)))];
+  return [head, inventedMark(app), warn(app.answer.warnings[0] || cautions[1]), stepList(app, plan),
+    h("details", { open: true }, h("summary", {}, t("behind")), list([...app.answer.warnings.slice(1), ...app.answer.plan_warnings, ...cautions].filter((text, i, all) => all.indexOf(text) === i)))];
 }
 
 function stepList(app, plan) {

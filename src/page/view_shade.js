@@ -21,7 +21,7 @@ function ranking(app, tooth, reading) {
   const key = tooth.place + reading.name;
   const { ranked, ties, between } = reading.match;
   const tab = ranked.find((m) => m.tab === app.compared[key]) || ranked[0];
-  return h("div", { class: "two" },
+  return h("div", { class: "two ranking" },
     h("div", {},
       swatches([[reading.hex, t("toothSwatch")], [tab.hex, tab.tab]], "large"),
       h("p", {}, h("strong", {}, t("nearest", { tab: ranked[0].tab })), " ", tab !== ranked[0] && `(${tab.tab}) `, t("toothIs", { words: tab.words })),

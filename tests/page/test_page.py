@@ -303,6 +303,40 @@ def test_storage_only_with_consent(opened: Opened, context: Any) -> None:
     assert again.page.evaluate("localStorage.length") == 0
 
 
+def test_forbidden_storage_ends_in_a_sentence(context: Any) -> None:
+    context.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    opened = Opened(context.new_page())
+    opened.step("Record")
+    opened.page.get_by_label("Keep this case, without its photos, in this browser").check()
+    assert "Save the case as a file" in opened.page.locator("#alert").inner_text()
+
+
+def test_numbers_are_written_as_the_reader_s_country_does(browser: Any) -> None:
+    context = browser.new_context(locale="de-DE")
+    opened = Opened(context.new_page())
+    opened.step("Cavity")
+    for text in ("2,5", "2.5"):
+        field = opened.page.get_by_label("Depth, mm")
+        field.fill(text)
+        field.press("Enter")
+        opened.settle()
+        assert opened.page.evaluate("app.doc.value.depth") == 2.5
+        assert opened.page.get_by_label("Depth, mm").input_value() == "2,5"
+    context.close()
+
+
+def test_a_photo_of_160_megapixels_opens_or_ends_in_a_sentence(
+    opened: Opened, tmp_path: Path
+) -> None:
+    image = pytest.importorskip("PIL.Image")
+    huge = tmp_path / "huge.jpg"
+    image.new("RGB", (14_500, 11_000), (120, 110, 100)).save(huge, quality=20)
+    opened.give("Choose a photo", huge)
+    shown = opened.page.locator("canvas").count() == 1
+    assert shown or len(opened.page.locator("#alert").inner_text()) > 20
+    assert opened.errors == []
+
+
 def test_the_page_asks_before_it_closes(opened: Opened) -> None:
     asked: list[str] = []
     opened.page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
