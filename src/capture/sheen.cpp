@@ -14,9 +14,9 @@ namespace mamelon::detail {
 namespace {
 
 // Of white's light: what is certain where a patch holds more, and what belongs to such a patch.
-constexpr double certain = 0.045;
-constexpr double possible = 0.03;
-constexpr double least_patch_mm2 = 1;
+constexpr double certain = 0.06;
+constexpr double possible = 0.04;
+constexpr double least_patch_mm2 = 1.5;
 // The tooth's own colour: less than a third of the tooth lies below it.
 constexpr double own_share = 0.3;
 

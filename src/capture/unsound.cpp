@@ -15,7 +15,7 @@ namespace {
 
 constexpr double least_part_mm2 = 0.5;
 constexpr double least_share = 0.01;
-constexpr float least_edge = 1.2F;  // ΔE*ab from cell to cell
+constexpr float least_edge = 1.5F;  // ΔE*ab from cell to cell
 
 enum Kind : std::uint8_t { sound = 0, dark, metal, white, other };
 constexpr std::array<std::string_view, 5> words = {
@@ -86,7 +86,7 @@ cv::Mat1b kinds_of(const ToothCells& cells, const cv::Mat1b& glare) {
     const cv::Vec3f& lab = cells.lab(p);
     const double chroma = std::hypot(static_cast<double>(lab[1]), static_cast<double>(lab[2]));
     const double off_chroma = std::hypot(off[1][i], off[2][i]);
-    if (static_cast<double>(lab[0]) < 0.75 * own_lightness && chroma < 7) {
+    if (static_cast<double>(lab[0]) < 0.75 * own_lightness && (chroma < 8 || lab[2] <= 0)) {
       kinds(p) = metal;
     } else if (glare(p) != 0) {
       continue;
@@ -94,7 +94,7 @@ cv::Mat1b kinds_of(const ToothCells& cells, const cv::Mat1b& glare) {
       kinds(p) = dark;
     } else if (off[0][i] > 5 && off_chroma > 4 && off[2][i] < 0) {
       kinds(p) = white;
-    } else if (off_chroma > std::max(6.0, 3 * noise) && std::abs(off[0][i]) < 12) {
+    } else if (off_chroma > std::max(7.0, 3 * noise) && std::abs(off[0][i]) < 12) {
       kinds(p) = other;
     }
   }

@@ -274,6 +274,10 @@ TEST(Zones, NamesWhatIsNotSoundTooth) {
     EXPECT_EQ(find_zones(s.photo, fit, at(tooth.point)).unsound_fraction, 0) << tooth.name;
   }
   const auto& tooth = s.teeth[2];
+  // Beside the place that is pointed at.
+  mamelon::BoxPx beside = tooth.box;
+  beside.x += 0.15 * beside.width;
+  beside.y += 0.15 * beside.height;
   struct Case {
     Change change;
     const char* named;
@@ -282,8 +286,8 @@ TEST(Zones, NamesWhatIsNotSoundTooth) {
   for (const Case& c : {Case{patch({0.35, 0.25, 0.2}), "caries", false},
                         Case{patch({0.17, 0.23, 0.34}), "metal", false},
                         Case{patch({1.01, 0.99, 0.72}), "composite", false},
-                        Case{patch({1.15, 1.22, 1.55}), "mineralised", true}}) {
-    const auto photo = changed(s.photo, tooth.box, 0.16, 0.12, c.change);
+                        Case{patch({1.25, 1.35, 1.6}), "mineralised", true}}) {
+    const auto photo = changed(s.photo, beside, 0.16, 0.12, c.change);
     mamelon::ZoneOptions options;
     options.polarised = c.polarised;
     const auto zones = find_zones(photo, fit_card(photo, s.card, d65()), at(tooth.point), options);
