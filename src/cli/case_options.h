@@ -24,6 +24,7 @@ struct CaseOptions {
   std::string label, headline;
   std::string kind = "tooth";
   std::string weights = "1:1:1";
+  std::string prior = "generated";
   bool posterior = false;
 };
 // The input and the tabs, which stand first in a verb's help.
