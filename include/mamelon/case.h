@@ -65,6 +65,7 @@ struct Fields<MatchOptions> {
         field("draws", &T::draws, "of the low-discrepancy sample").range(64, 1048576),
         field("seed", &T::seed, "of that sample"),
         field("keep", &T::keep, "how many of the nearest tabs to report; 0 for all").quiet(),
+        field("prior", &T::prior, "what is known of teeth before one is read").since(1).quiet(),
         field("threads", &T::threads, "0 for as many as the machine has").hidden()};
   }
 };

@@ -8,6 +8,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "mamelon/audit.h"
@@ -51,6 +52,10 @@ struct TableOptions {
   /// Step in nm, above 0 and at most 20, of an even grid that spectra are brought to by a natural
   /// cubic spline; none: spectra at uneven wavelengths are refused.
   std::optional<double> resample_nm;
+  /// Which column means what, beside what headers say of themselves: a meaning (`tab` or `label`,
+  /// `zone`, `L`, `a`, `b`, `X`, `Y`, `Z`, `operator`, `day`, `instrument`, `illuminant`,
+  /// `observer`, `viewing`, `backing`, `thickness_mm`) and the header that stands for it.
+  std::vector<std::pair<std::string, std::string>> columns{};
 };
 
 /// CSV with a header row: `label,L,a,b` or `label,380,390,…`. One reading a row.
@@ -75,14 +80,22 @@ struct TableOptions {
 /// same. Both throw ArgumentError for no reading, mixed viewings or curves on unlike grids.
 [[nodiscard]] std::string to_cgats(std::span<const Reading> readings);
 [[nodiscard]] std::string to_cxf(std::span<const Reading> readings);
-/// A CSV with the columns `operator`, `day`, `instrument` where it has them; `row` is the line of
-/// the file. DataError also where no column (`label` or `tab`) names the tab.
+/// The same with operator, day and instrument.
+[[nodiscard]] std::string repeats_to_cgats(std::span<const RepeatReading> readings);
+[[nodiscard]] std::string repeats_to_cxf(std::span<const RepeatReading> readings);
+/// As `read_measurements`, with the zone, operator, day and instrument of each row where they are
+/// noted: in columns of those names, in CxF3 as tags of the object; there the day is also taken
+/// from its CreationDate and the instrument from the Device of its MeasurementSpec, in ISO 28178
+/// from INSTRUMENTATION. `row` is the line of the file, in CxF3 the object's place. DataError also
+/// where nothing (a column `label` or `tab`) names the tab, unless `named` is false: rows without a
+/// name are then numbered.
 [[nodiscard]] std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
-                                                      const Viewing& viewing,
-                                                      const TableOptions& options = {});
-[[nodiscard]] std::vector<RepeatReading> parse_repeats(std::string_view csv,
+                                                      const std::optional<Viewing>& viewing,
+                                                      const TableOptions& options = {},
+                                                      bool named = true);
+[[nodiscard]] std::vector<RepeatReading> parse_repeats(std::string_view text,
                                                        const std::string& source,
-                                                       const Viewing& viewing,
+                                                       const std::optional<Viewing>& viewing,
                                                        const TableOptions& options = {});
 /// The one curve of a two-column CSV `wavelength_nm,reflectance`.
 [[nodiscard]] Reflectance read_reflectance(const std::filesystem::path& file,
@@ -124,5 +137,10 @@ struct AuditReport {
 };
 /// The JSON document of `tabs audit`.
 [[nodiscard]] std::string to_json(const AuditReport& report);
+
+/// Everything a match, a calibration or an audit says, as one JSON document.
+[[nodiscard]] std::string to_json(const Match& match);
+[[nodiscard]] std::string to_json(const Calibration& calibration);
+[[nodiscard]] std::string to_json(const Audit& audit);
 
 }  // namespace mamelon

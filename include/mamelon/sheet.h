@@ -15,6 +15,12 @@ namespace mamelon {
 /// The same for the audit of a tab set.
 [[nodiscard]] std::string sheet_html(const AuditReport& report);
 
+/// The technician's sheet of a calibration: tabs, readings set aside, where the spread comes from.
+[[nodiscard]] std::string sheet_html(const Calibration& calibration);
+
+/// The table from tab to paste.
+[[nodiscard]] std::string sheet_html(const CrosswalkReport& report);
+
 /// The technician's sheet of a paste: constants, fit, translucency, what to do.
 [[nodiscard]] std::string sheet_html(const FitReport& report);
 

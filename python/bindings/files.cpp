@@ -83,8 +83,17 @@ True
 A paste set from JSON text; `source` names it in messages.)");
 }
 
-TableOptions table_options(const py::object& resample_nm) {
-  return {.resample_nm = Convert<std::optional<double>>::from_python(resample_nm, "resample_nm")};
+TableOptions table_options(const py::object& resample_nm, const py::object& columns = py::none()) {
+  TableOptions options{.resample_nm =
+                           Convert<std::optional<double>>::from_python(resample_nm, "resample_nm")};
+  if (columns.is_none()) return options;
+  if (!py::isinstance<py::dict>(columns)) wrong_type("columns", "a dict of strings", columns);
+  for (const auto& [meaning, header] : py::reinterpret_borrow<py::dict>(columns)) {
+    options.columns.emplace_back(
+        Convert<std::string>::from_python(py::reinterpret_borrow<py::object>(meaning), "columns"),
+        Convert<std::string>::from_python(py::reinterpret_borrow<py::object>(header), "columns"));
+  }
+  return options;
 }
 
 void bind_tables(py::module_& m) {
@@ -172,25 +181,33 @@ The same of a file's content; `source` names it in messages.
 
 Labels and CIELAB (n, 3) of a file as `read_measurements` reads it, for tables of millions of rows.)");
   const auto writer = [&m](const char* name, std::string (*write)(std::span<const Reading>),
+                           std::string (*write_repeats)(std::span<const RepeatReading>),
                            const char* doc) {
     m.def(
         name,
-        [write](const py::object& readings) {
+        [write, write_repeats](const py::object& readings) {
+          const bool repeats = py::isinstance<py::sequence>(readings) && py::len(readings) > 0 &&
+                               py::isinstance<RepeatReading>(py::object(readings[py::int_(0)]));
+          if (repeats)
+            return write_repeats(
+                Convert<std::vector<RepeatReading>>::from_python(readings, "readings"));
           return write(Convert<std::vector<Reading>>::from_python(readings, "readings"));
         },
         py::arg("readings"), doc);
   };
-  writer("to_cgats", &to_cgats, R"(to_cgats(readings: Sequence[Reading]) -> str
+  writer("to_cgats", &to_cgats, &repeats_to_cgats,
+         R"(to_cgats(readings: Sequence[Reading] | Sequence[RepeatReading]) -> str
 
-Readings as ISO 28178 text. Raises ArgumentError for no reading, mixed viewings or unlike grids.
+Readings, with their circumstances where given, as ISO 28178 text. Raises ArgumentError for no reading, mixed viewings or unlike grids.
 
 >>> text = to_cgats([Reading("disc", Measured([70, 1, 15]), "D65/2")])
 >>> parse_measurements(text, "memory")[0].lab.value
 Lab(l=70, a=1, b=15)
 )");
-  writer("to_cxf", &to_cxf, R"(to_cxf(readings: Sequence[Reading]) -> str
+  writer("to_cxf", &to_cxf, &repeats_to_cxf,
+         R"(to_cxf(readings: Sequence[Reading] | Sequence[RepeatReading]) -> str
 
-Readings as CxF3 core. Raises ArgumentError for no reading, mixed viewings or unlike grids.
+Readings, with their circumstances where given, as CxF3 core. Raises ArgumentError for no reading, mixed viewings or unlike grids.
 
 >>> text = to_cxf([Reading("disc", Measured([70, 1, 15]), "D65/2")])
 >>> parse_measurements(text, "memory")[0].lab.value
@@ -198,17 +215,21 @@ Lab(l=70, a=1, b=15)
 )");
   m.def(
       "read_repeats",
-      [](const Path& file, const py::object& viewing, const py::object& resample_nm) {
-        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
-        const TableOptions options = table_options(resample_nm);
+      [](const Path& file, const py::object& viewing, const py::object& resample_nm,
+         const py::object& columns) {
+        const auto under = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
+        const TableOptions options = table_options(resample_nm, columns);
         return Convert<std::vector<RepeatReading>>::to_python(
             interruptibly([=] { return read_repeats(file, under, options); }));
       },
-      py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("resample_nm") = py::none(),
-      R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str, *, resample_nm: float | None = ...) -> tuple[RepeatReading, ...]
+      py::arg("file"), py::arg("viewing") = py::none(), py::kw_only(),
+      py::arg("resample_nm") = py::none(), py::arg("columns") = py::none(),
+      R"(read_repeats(file: str | PathLike[str], viewing: Viewing | str | None = ..., *, resample_nm: float | None = ..., columns: dict[str, str] | None = ...) -> tuple[RepeatReading, ...]
 
-Repeat readings of tabs from CSV with the columns `operator`, `day`, `instrument` where it has them.
-DataError also where no column (`label` or `tab`) names the tab.)");
+Repeat readings of tabs from CSV, ISO 28178 text or CxF3, with zone, operator, day and instrument
+where they are noted. `columns` says what headers mean that do not say it themselves, as
+`{"tab": "Farbe Nr.", "L": "Helligkeit"}`. DataError also where nothing (a column `label` or `tab`)
+names the tab; ArgumentError for a header that is not there.)");
   m.def(
       "read_reflectance",
       [](const Path& file, const py::object& resample_nm) {
@@ -263,12 +284,16 @@ The table from tab to paste: one row a recipe, pastes from the floor outward.)")
         if (py::isinstance<OwnedAuditReport>(value))
           return to_json(view_of(value.cast<const OwnedAuditReport&>()));
         if (py::isinstance<FitReport>(value)) return to_json(value.cast<const FitReport&>());
+        if (py::isinstance<Match>(value)) return to_json(value.cast<const Match&>());
+        if (py::isinstance<Calibration>(value)) return to_json(value.cast<const Calibration&>());
+        if (py::isinstance<Audit>(value)) return to_json(value.cast<const Audit&>());
         wrong_type("value",
-                   "a Card, TabSet, PasteSet, Report, CrosswalkReport, AuditReport or FitReport",
+                   "a Card, TabSet, PasteSet, Report, CrosswalkReport, AuditReport, FitReport, "
+                   "Match, Calibration or Audit",
                    value);
       },
       py::arg("value"),
-      R"(to_json(value: Card | TabSet | PasteSet | Report | CrosswalkReport | AuditReport | FitReport) -> str
+      R"(to_json(value: Card | TabSet | PasteSet | Report | CrosswalkReport | AuditReport | FitReport | Match | Calibration | Audit) -> str
 
 The JSON document of a card, a set or a report.
 
@@ -288,9 +313,16 @@ The JSON document of a card, a set or a report.
         if (py::isinstance<FitReport>(report))
           return interruptibly(
               [held = report.cast<std::shared_ptr<FitReport>>()] { return sheet_html(*held); });
-        wrong_type("report", "a Report, an AuditReport or a FitReport", report);
+        if (py::isinstance<Calibration>(report))
+          return sheet_html(report.cast<const Calibration&>());
+        if (py::isinstance<CrosswalkReport>(report))
+          return sheet_html(report.cast<const CrosswalkReport&>());
+        wrong_type("report",
+                   "a Report, an AuditReport, a FitReport, a Calibration or a CrosswalkReport",
+                   report);
       },
-      py::arg("report"), R"(sheet_html(report: Report | AuditReport | FitReport) -> str
+      py::arg("report"),
+      R"(sheet_html(report: Report | AuditReport | FitReport | Calibration | CrosswalkReport) -> str
 
 The report as one self-contained HTML page, without scripts, network references, file paths or
 photo metadata.)");

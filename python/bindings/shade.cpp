@@ -4,6 +4,7 @@
 #include "mamelon/tabs.h"
 
 #include "bindings.h"
+#include "frames.h"
 #include "run.h"
 #include "values.h"
 
@@ -93,6 +94,7 @@ True
 >>> Match("tooth", "middle", [RankedTab("Linden", 0.4)]).best.tab
 'Linden'
 )");
+  add_frame(found);
   found.def_property_readonly(
       "best",
       [](const Match& self) {

@@ -6,6 +6,7 @@
 #include "mamelon/transfer.h"
 
 #include "bindings.h"
+#include "frames.h"
 #include "rows3.h"
 #include "run.h"
 #include "values.h"
@@ -36,7 +37,9 @@ void bind_calibration(py::module_& m) {
 >>> TabRecord("Linden", count=5, used=5).used
 5
 )");
-  bind_value<Calibration>(m, "A tab set from repeat readings, with what they say of its error.");
+  auto calibration = bind_value<Calibration>(
+      m, "A tab set from repeat readings, with what they say of its error.");
+  add_frame(calibration);
   bind_numbers<Mcdm>(m, R"(Mean colour difference from the mean (ASTM E2214).
 
 >>> Mcdm(0.4, 0.6).de00
@@ -173,7 +176,8 @@ False
 >>> TabChoice(["Linden"], 2.0).tabs
 ('Linden',)
 )");
-  bind_value<Audit>(m, "What a tab set can and cannot match.");
+  auto found = bind_value<Audit>(m, "What a tab set can and cannot match.");
+  add_frame(found);
   bind_value<TabDrift>(m, R"(One tab against its own earlier calibration.
 
 >>> TabDrift("Linden", 0.3).verdict

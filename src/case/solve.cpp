@@ -12,6 +12,21 @@
 namespace mamelon {
 namespace {
 
+// What a reading by itself cannot tell of its error, the set that it is held against does, where
+// that was calibrated by the same means.
+void take_uncertainty(const TabSet& tabs, Report& report) {
+  if (tabs.new_reading == Mat3{}) return;
+  for (ToothReport& tooth : report.teeth) {
+    for (Reading& reading : tooth.readings) {
+      if (is_uncertainty_known(reading)) continue;
+      reading.lab = uncertainty_in(reading, tabs);
+      reading.warnings.push_back(
+          "the reading states no uncertainty: that of a new reading by the set's own means stands "
+          "in for it");
+    }
+  }
+}
+
 void rank(const Case& given, Report& report) {
   report.tabs = given.tabs;
   for (ToothReport& tooth : report.teeth) {
@@ -99,6 +114,7 @@ Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memo
   Report report{.label = given.label, .viewing = given.viewing};
   report.headline = detail::headline_of(given);
   detail::measure(given, progress, report, memory);
+  if (given.tabs) take_uncertainty(*given.tabs, report);
   withhold(given, report);
   if (given.tabs) {
     detail::step(progress, 0.7, "ranking the tabs");

@@ -6,6 +6,8 @@
 #include <string_view>
 #include <utility>
 
+#include "mamelon/exchange.h"
+#include "mamelon/population.h"
 #include "mamelon/region.h"
 
 #include "cli/arguments.h"
@@ -185,6 +187,13 @@ std::vector<double> depths_argument(const std::string& text) {
   return depths;
 }
 
+ToothPrior prior_argument(const CaseOptions& options, const Viewing& viewing) {
+  if (options.prior == "none") return {};
+  if (options.prior == "generated") return generated_prior();
+  ColourTable teeth = read_colours(options.prior, viewing, table_options(options.photo.viewing));
+  return prior_of(population_of("your teeth", std::move(teeth.lab), teeth.viewing));
+}
+
 }  // namespace
 
 void add_input_options(CLI::App& verb, CaseOptions& options) {
@@ -258,6 +267,12 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
   verb.add_flag("--polarised", options.polarised,
                 "The photo was taken through crossed polarisers: nothing in it is glare. Tabs that "
                 "were not read so are compared with a wider interval");
+  verb.add_option("--prior", options.prior,
+                  "What is known of teeth before this one is read, for the chances of readings as "
+                  "wide as a photo's: generated, none, or a table of your own teeth (CSV, ISO "
+                  "28178 text, CxF3)")
+      ->type_name("generated|none|FILE")
+      ->capture_default_str();
   add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
   add_weights_option(verb, options.weights);
 }
@@ -313,6 +328,7 @@ Case case_of(const CaseOptions& options) {
   Case given{.label = options.label, .viewing = viewing_of(options.photo.viewing)};
   given.match.weights = weights_argument(options.weights);
   given.tabs = read_tab_set(options.tabs);
+  given.match.prior = prior_argument(options, given.tabs->viewing);
   if (!options.photo.card.empty()) given.card = read_card(options.photo.card);
   given.headline = options.headline;
   if (auto colour = colour_argument("INPUT", options.input, given.viewing)) {

@@ -25,6 +25,7 @@ struct CaseOptions {
   std::string label, headline;
   std::string kind = "tooth";
   std::string weights = "1:1:1";
+  std::string prior = "generated";
   bool posterior = false;
   bool from_above = false;
   bool mirrored = false;

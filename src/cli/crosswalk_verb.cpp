@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "mamelon/exchange.h"
+#include "mamelon/sheet.h"
 #include "mamelon/solve.h"
 
 #include "base/numbers.h"
@@ -24,6 +25,7 @@ struct Options {
   RestorationOptions restoration;
   std::string weights = "1:1:1";
   std::string csv;
+  std::string sheet;
   bool plain_csv = false;
   bool json = false;
 };
@@ -62,6 +64,7 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
 }
 
 int run(const Options& options) {
+  check_output(options.sheet);
   TabSet tabs = read_tab_set(options.tabs);
   PhotoOptionsText photo;
   photo.viewing.viewing = to_string(tabs.viewing);
@@ -72,6 +75,7 @@ int run(const Options& options) {
   const CrosswalkReport report = solve_crosswalk(given);
   if (!options.csv.empty())
     write_file_atomically(options.csv, options.plain_csv ? to_csv(report) : to_spreadsheet(report));
+  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
   print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));
@@ -94,6 +98,7 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   add_restoration_options(*verb, options->restoration, false);
   add_weights_option(*verb, options->weights);
   verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
+  add_sheet_option(*verb, options->sheet);
   add_plain_csv_flag(*verb, options->plain_csv);
   add_json_flag(*verb, options->json);
   verb->footer(

@@ -32,12 +32,12 @@ struct Options {
   bool json = false;
 };
 
-void write_readings(const std::string& file, const std::vector<Reading>& readings) {
+void write_readings(const std::string& file, const std::vector<RepeatReading>& readings) {
   const std::string extension = std::filesystem::path(file).extension().string();
   if (extension == ".cxf" || extension == ".xml") {
-    write_file_atomically(file, to_cxf(readings));
+    write_file_atomically(file, repeats_to_cxf(readings));
   } else if (extension == ".txt" || extension == ".cgats") {
-    write_file_atomically(file, to_cgats(readings));
+    write_file_atomically(file, repeats_to_cgats(readings));
   } else {
     throw ArgumentError("--out: expected a name that ends in .cxf, .xml, .txt or .cgats, got \"" +
                         file + "\"");
@@ -106,7 +106,7 @@ int run(const Options& options) {
   const std::optional<Viewing> given = given_viewing(options.viewing);
   if (!options.out.empty()) {
     write_readings(options.out,
-                   read_measurements(options.input, given, table_options(options.viewing)));
+                   read_repeats(options.input, given, table_options(options.viewing), false));
   }
   const ColourTable table = read_colours(options.input, given, table_options(options.viewing));
   print_warnings(table.warnings);

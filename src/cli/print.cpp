@@ -52,6 +52,24 @@ std::string readings_text(const Terminal& terminal, const Report& report) {
                rows);
 }
 
+// A difference that cannot be shown is not yet none: whether the nearest tab is shown to be alike.
+std::string likeness_text(const Terminal& terminal, const Match& match) {
+  const RankedTab& nearest = match.ranked.front();
+  const auto within = [&](const char* threshold, double de00) {
+    return "  With 95 %, " + nearest.tab + " lies within the " + threshold +
+           " threshold of the tooth (ΔE00 " + format_fixed(de00, 1) + ").";
+  };
+  std::string text = "  That " + nearest.tab +
+                     " is acceptable on the tooth is not shown with 95 %: the chance is " +
+                     percent(nearest.chance_acceptable) + ".";
+  if (nearest.surely_acceptable_match) text = within("acceptability", threshold::acceptable_de00);
+  if (nearest.surely_perceptible_match)
+    text = within("perceptibility", threshold::perceptible_de00);
+  if (!match.prior.empty())
+    text += " Chances count in what teeth look like (" + match.prior + "; --prior).";
+  return wrapped(text, terminal.width, 2) + "\n";
+}
+
 // A value of ΔE00 outside its own interval is not shown, nor a grade that decides nothing.
 std::string match_text(const Terminal& terminal, const Report& report, const ToothReport& tooth,
                        std::size_t i, std::size_t top) {
@@ -74,7 +92,8 @@ std::string match_text(const Terminal& terminal, const Report& report, const Too
                 {"best", Align::right},
                 {"grade", Align::left},
                 {"the tooth is", Align::left}},
-               rows);
+               rows) +
+         (tooth.decides(i) ? likeness_text(terminal, match) : std::string());
 }
 
 std::string layers_in_words(const Plan& plan) {

@@ -1,5 +1,6 @@
 #include "cli/shared_options.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <system_error>
 
@@ -45,6 +46,10 @@ void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset) {
                   "Bring spectra in tables to even steps of this many nm; spectra at uneven "
                   "wavelengths are refused when not given")
       ->type_name("NM");
+  verb.add_option("--columns", options.columns,
+                  "What columns of a table mean, where their headers do not say it in one of the "
+                  "languages that are understood: as \"tab=Farbe Nr.,L=Helligkeit,day=Termin\"")
+      ->type_name("MEANING=HEADER,…");
 }
 
 Viewing viewing_of(const ViewingOptions& options) {
@@ -54,8 +59,22 @@ Viewing viewing_of(const ViewingOptions& options) {
 }
 
 TableOptions table_options(const ViewingOptions& options) {
-  if (options.resample_nm.empty()) return {};
-  return {.resample_nm = number_argument("--resample", options.resample_nm, 0.1, 20)};
+  TableOptions table;
+  if (!options.resample_nm.empty()) {
+    table.resample_nm = number_argument("--resample", options.resample_nm, 0.1, 20);
+  }
+  for (std::size_t begin = 0; begin < options.columns.size();) {
+    const std::size_t end = std::min(options.columns.find(',', begin), options.columns.size());
+    const std::string one = options.columns.substr(begin, end - begin);
+    const std::size_t sign = one.find('=');
+    if (sign == 0 || sign == std::string::npos || sign + 1 == one.size()) {
+      throw ArgumentError("--columns: expected MEANING=HEADER such as tab=Farbe, got \"" +
+                          one.substr(0, 40) + "\"");
+    }
+    table.columns.emplace_back(one.substr(0, sign), one.substr(sign + 1));
+    begin = end + 1;
+  }
+  return table;
 }
 
 std::optional<Viewing> given_viewing(const ViewingOptions& options) {

@@ -13,11 +13,12 @@
 namespace mamelon::cli {
 
 // How spectra become colours: illuminant and observer, or the observer with the user's own light,
-// and the even steps that uneven spectra are brought to.
+// the even steps that uneven spectra are brought to, and what the columns of tables mean.
 struct ViewingOptions {
   std::string viewing = "D65/2";
   std::string light;
   std::string resample_nm;
+  std::string columns;  // of tables, NAME=HEADER apart by commas
 };
 // `preset` false: no viewing is stated until the user gives one.
 void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset = true);

@@ -33,6 +33,7 @@ struct BuildOptions {
   std::string name = "tabs";
   ViewingOptions viewing;
   std::string out;
+  std::string sheet;
   bool json = false;
 };
 
@@ -94,11 +95,13 @@ std::string calibration_text(const Terminal& terminal, const Calibration& calibr
 }
 
 int build(const BuildOptions& options) {
-  const Viewing viewing = viewing_of(options.viewing);
-  const auto readings = read_repeats(options.readings, viewing, table_options(options.viewing));
+  check_output(options.sheet);
+  const auto readings = read_repeats(options.readings, given_viewing(options.viewing),
+                                     table_options(options.viewing));
   const Calibration calibration = calibrate(readings, {.name = options.name});
   const std::string document = to_json(calibration.tabs);
   if (!options.out.empty()) write_file_atomically(options.out, document);
+  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(calibration));
   print_warnings(calibration.warnings);
   print(options.json ? document : calibration_text(Terminal::of_stdout(), calibration));
   return exit_code::done;
@@ -247,16 +250,18 @@ void add_build(CLI::App& tabs, Action& chosen) {
   const auto options = std::make_shared<BuildOptions>();
   CLI::App* verb = tabs.add_subcommand("build", "A tab set from repeat readings of your own tabs");
   verb->add_option("READINGS", options->readings,
-                   "CSV label,L,a,b or label,380,390,… with optional columns operator, day, "
-                   "instrument; the label is the tab's name, repeated for repeat readings")
+                   "Table (CSV label,L,a,b or label,380,390,…, ISO 28178 text, CxF3) with, where "
+                   "noted, operator, day and instrument; the label is the tab's name, repeated for "
+                   "repeat readings")
       ->type_name("FILE")
       ->required();
   verb->add_option("--name", options->name, "Name of the set")
       ->type_name("TEXT")
       ->capture_default_str();
-  add_viewing_options(*verb, options->viewing);
+  add_viewing_options(*verb, options->viewing, false);
   verb->add_option("--out", options->out, "Write the tab set (JSON document) to this file")
       ->type_name("FILE");
+  add_sheet_option(*verb, options->sheet);
   verb->add_flag("--json", options->json, "The tab set on standard output");
   verb->footer("Example:\n  mamelon tabs build readings.csv --name mine --out mine.json");
   verb->callback([options, &chosen] { chosen = [options] { return build(*options); }; });

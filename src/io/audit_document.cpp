@@ -1,4 +1,4 @@
-// The audit of a tab set, as a JSON document.
+// What was found of a tab set, as JSON documents.
 
 #include <string>
 
@@ -30,6 +30,44 @@ std::string to_json(const AuditReport& report) {
   if (report.choice != nullptr) root["choice"] = written(*report.choice);
   if (report.drift != nullptr) root["drift"] = written(*report.drift);
   root["warnings"] = audit.warnings;
+  return detail::dump_results(std::move(root));
+}
+
+namespace {
+
+// A described value with the head of every result.
+template <class T>
+std::string document_of(const char* name, const T& value, const Provenance& provenance) {
+  using detail::Json;
+  return detail::dump_results(
+      Json{{"mamelon", {{"version", library_version()}, {"provenance", provenance.digest}}},
+           {name, detail::written(value)}});
+}
+
+}  // namespace
+
+std::string to_json(const Audit& audit) {
+  return document_of("audit", audit, audit.provenance);
+}
+
+std::string to_json(const Calibration& calibration) {
+  return document_of("calibration", calibration, calibration.tabs.provenance);
+}
+
+std::string to_json(const Match& match) {
+  detail::Json root{
+      {"mamelon", {{"version", library_version()}, {"provenance", match.provenance.digest}}},
+      {"match", detail::written(match)}};
+  detail::Json& ranked = root["match"]["ranked"];
+  // What a case's report leaves out stands here too.
+  for (std::size_t i = 0; i < match.ranked.size(); ++i) {
+    const RankedTab& tab = match.ranked[i];
+    ranked[i]["chance_perceptible"] = tab.chance_perceptible;
+    ranked[i]["chance_acceptable"] = tab.chance_acceptable;
+    ranked[i]["surely_perceptible_match"] = tab.surely_perceptible_match;
+    ranked[i]["surely_acceptable_match"] = tab.surely_acceptable_match;
+    ranked[i]["lab"] = detail::json_of(tab.lab);
+  }
   return detail::dump_results(std::move(root));
 }
 

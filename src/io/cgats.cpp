@@ -1,6 +1,7 @@
 // ISO 28178 (CGATS.17) text: tables of keywords, a data format and data.
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <functional>
 #include <optional>
@@ -32,6 +33,7 @@ struct CgatsTable {
   StatedViewing viewing;
   std::optional<double> spectral_norm;
   std::optional<double> bands, first_nm, last_nm;  // of the spectra, as keywords state them
+  std::string instrument;                          // of all rows that state none themselves
   std::vector<std::string> fields;
   std::size_t format_line = 0;
   std::size_t rows = 0;
@@ -217,6 +219,7 @@ class CgatsParser {
         return true;
       } else if (line_.words.size() >= 2) {
         take_spectral(keyword, line_.words[1], where(), table);
+        if (keyword == "INSTRUMENTATION") table.instrument = to_utf8(line_.words[1]);
         // A later table states its own conditions afresh.
         if ((keyword == "ILLUMINANT" || keyword == "OBSERVER" || keyword == "WEIGHTING_FUNCTION") &&
             !std::exchange(conditions, true)) {
@@ -273,7 +276,8 @@ class CgatsParser {
 Columns columns_of_table(const CgatsTable& table, const std::string& source,
                          const TableOptions& options) {
   return columns_of(table.fields, source + ": line " + std::to_string(table.format_line),
-                    {.resample_nm = options.resample_nm, .stated = stated_grid(table)});
+                    {.resample_nm = options.resample_nm, .stated = stated_grid(table)},
+                    options.columns);
 }
 
 // For each table whether its spectra are in percent. A norm and fields named SPECTRAL_PCT… state
@@ -338,8 +342,10 @@ void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,
   std::size_t rows = 0;
   std::optional<RowReader> reader;
   std::optional<Viewing> viewing;
+  std::string instrument;
   const auto begin = [&](const CgatsTable& table) {
     if (reader) reader->check_units();
+    instrument = table.instrument;
     Columns columns = columns_of_table(table, source.name(), options);
     if (percent[tables++]) columns.set_percent();
     if (table.spectral_norm) columns.full = *table.spectral_norm;
@@ -347,7 +353,9 @@ void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,
     reader.emplace(std::move(columns), source.name(), *viewing, false);
   };
   const auto take = [&](const Line& row) {
-    sink(reader->read(row.words, row.number, ++rows), *viewing);
+    TableRow read = reader->read(row.words, row.number, ++rows);
+    if (read.instrument.empty()) read.instrument = instrument;
+    sink(std::move(read), *viewing);
   };
   CgatsParser(source, {.begin = begin, .row = take}).run();
   if (rows == 0) throw DataError(source.name() + ": has a data format and no row of values");
@@ -356,11 +364,27 @@ void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,
 
 }  // namespace detail
 
-std::string to_cgats(std::span<const Reading> readings) {
-  if (readings.empty()) throw ArgumentError("to_cgats: there is no reading to write");
-  const Viewing& viewing = readings.front().viewing;
-  const auto& first = readings.front().curve;
-  for (const Reading& reading : readings) {
+namespace {
+
+using detail::OutRow;
+
+// The columns of text that the readings fill.
+struct TextColumn {
+  const char* name;
+  std::string (*of)(const OutRow& row);
+};
+constexpr std::array text_columns{
+    TextColumn{"ZONE", [](const OutRow& row) { return row.reading->zone; }},
+    TextColumn{"OPERATOR", [](const OutRow& row) { return row.operator_name; }},
+    TextColumn{"DAY", [](const OutRow& row) { return row.day; }},
+    TextColumn{"INSTRUMENT", [](const OutRow& row) { return row.instrument; }}};
+
+std::string cgats_of(const std::vector<OutRow>& rows) {
+  if (rows.empty()) throw ArgumentError("to_cgats: there is no reading to write");
+  const Viewing& viewing = rows.front().reading->viewing;
+  const auto& first = rows.front().reading->curve;
+  for (const OutRow& row : rows) {
+    const Reading& reading = *row.reading;
     check_same_viewing(viewing, reading.viewing, "to_cgats");
     if (reading.curve.has_value() != first.has_value() ||
         (first && reading.curve->grid() != first->grid())) {
@@ -383,6 +407,16 @@ std::string to_cgats(std::span<const Reading> readings) {
   out += "ILLUMINANT " + word(detail::exchanged_name(viewing.illuminant)) + "\nOBSERVER \"" +
          (viewing.observer == Observer::deg2 ? "2" : "10") + "\"\n";
   std::vector<std::string> fields = {"SAMPLE_ID", "SAMPLE_NAME", "LAB_L", "LAB_A", "LAB_B"};
+  std::vector<TextColumn> texts;
+  for (const TextColumn& column : text_columns) {
+    if (std::all_of(rows.begin(), rows.end(),
+                    [&](const OutRow& row) { return column.of(row).empty(); }))
+      continue;
+    texts.push_back(column);
+    fields.emplace_back(column.name);
+    // Fields beyond those of the standard are declared.
+    out += "KEYWORD \"" + std::string(column.name) + "\"\n";
+  }
   if (first) {
     out += "SPECTRAL_NORM 1\n";
     for (std::size_t i = 0; i < first->size(); ++i) {
@@ -391,19 +425,30 @@ std::string to_cgats(std::span<const Reading> readings) {
   }
   out += "NUMBER_OF_FIELDS " + std::to_string(fields.size()) + "\nBEGIN_DATA_FORMAT\n";
   for (std::size_t i = 0; i < fields.size(); ++i) out += (i == 0 ? "" : "\t") + fields[i];
-  out += "\nEND_DATA_FORMAT\nNUMBER_OF_SETS " + std::to_string(readings.size()) + "\nBEGIN_DATA\n";
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const Lab& lab = readings[i].lab.value;
-    out += std::to_string(i + 1) + "\t" + word(readings[i].label);
+  out += "\nEND_DATA_FORMAT\nNUMBER_OF_SETS " + std::to_string(rows.size()) + "\nBEGIN_DATA\n";
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const Reading& reading = *rows[i].reading;
+    const Lab& lab = reading.lab.value;
+    out += std::to_string(i + 1) + "\t" + word(reading.label);
     for (const double value : {lab.l, lab.a, lab.b}) out += "\t" + detail::format_number(value);
+    for (const TextColumn& column : texts) out += "\t" + word(column.of(rows[i]));
     if (first) {
-      for (const double value : readings[i].curve->values()) {
+      for (const double value : reading.curve->values()) {
         out += "\t" + detail::format_number(value);
       }
     }
     out += '\n';
   }
   return out + "END_DATA\n";
+}
+
+}  // namespace
+
+std::string to_cgats(std::span<const Reading> readings) {
+  return cgats_of(detail::out_rows(readings));
+}
+std::string repeats_to_cgats(std::span<const RepeatReading> readings) {
+  return cgats_of(detail::out_rows(readings));
 }
 
 }  // namespace mamelon

@@ -10,6 +10,7 @@
 
 #include "base/numbers.h"
 #include "io/data_error.h"
+#include "io/text_stream.h"
 
 namespace mamelon::detail {
 namespace {
@@ -30,17 +31,106 @@ bool starts(std::string_view text, std::string_view prefix) {
   return text.substr(0, prefix.size()) == prefix;
 }
 
-template <std::size_t n>
-bool is_one_of(std::string_view text, const std::array<std::string_view, n>& words) {
-  return std::find(words.begin(), words.end(), text) != words.end();
+// Letters of Latin-1 without their accents, from À to ÿ.
+constexpr std::string_view plain_letters =
+    "aaaaaaaceeeeiiiidnooooo*ouuuuypsaaaaaaaceeeeiiiidnooooo/ouuuuypy";
+
+// A header as one word: lower case, without blanks and accents.
+std::string word_of(const std::string& header) {
+  const std::string text = to_utf8(header);
+  std::string plain;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const auto lead = static_cast<unsigned char>(text[i]);
+    const auto next = i + 1 < text.size() ? static_cast<unsigned char>(text[i + 1]) : 0U;
+    if (lead == 0xC3 && next >= 0x80 && next <= 0xBF) {
+      plain += plain_letters[next - 0x80U];
+      ++i;
+    } else {
+      plain += text[i];
+    }
+  }
+  return lowered(plain);
 }
 
-// The earlier in this list, the rather is it the label where several stand in one table.
-constexpr std::array<std::string_view, 8> label_words = {
-    "label", "tab", "name", "samplename", "sample", "specimen", "sampleid", "id"};
+// What headers mean, in the languages of benches that export them. Of several names the one that
+// stands first here is the label.
+struct Meaning {
+  std::string_view canonical;
+  std::string_view words;  // apart by blanks
+};
+constexpr std::array meanings{
+    Meaning{"label",
+            "label tab name samplename muster bezeichnung nom etiquette nombre etiqueta nome "
+            "etichetta naam sample specimen probe farbmuster echantillon teinte muestra campione "
+            "amostra monster staal sampleid id"},
+    Meaning{"zone", "zone bereich zona"},
+    Meaning{"l", "l labl ciel"},
+    Meaning{"a", "a laba ciea"},
+    Meaning{"b", "b labb cieb"},
+    Meaning{"x", "x xyzx"},
+    Meaning{"y", "y xyzy"},
+    Meaning{"z", "z xyzz"},
+    Meaning{"operator",
+            "operator bediener prufer pruefer untersucher operateur operador operatore"},
+    Meaning{"day", "day date tag datum messtag jour dia fecha giorno data dag"},
+    Meaning{"instrument",
+            "instrument device gerat geraet messgerat appareil instrumento aparato strumento "
+            "toestel apparaat"},
+    Meaning{"illuminant", "illuminant lichtart iluminante illuminante lichtsoort"},
+    Meaning{"observer",
+            "observer beobachter normalbeobachter observateur observador osservatore waarnemer"},
+    Meaning{"viewing", "viewing"},
+    Meaning{"backing", "backing untergrund fond fondo fundo sfondo ondergrond"},
+    Meaning{"thicknessmm",
+            "thicknessmm thickness(mm) thickness[mm] dickemm dicke(mm) dicke[mm] epaisseurmm "
+            "epaisseur(mm) espesormm espesor(mm) spessoremm spessore(mm) espessuramm diktemm"},
+};
 
-std::ptrdiff_t label_rank(const std::string& header) {
-  return std::find(label_words.begin(), label_words.end(), lowered(header)) - label_words.begin();
+// Place of a word in a list of words, or npos.
+std::size_t place_of(std::string_view word, std::string_view list) {
+  for (std::size_t at = list.find(word); at != std::string_view::npos;
+       at = list.find(word, at + 1)) {
+    const std::size_t end = at + word.size();
+    if ((at == 0 || list[at - 1] == ' ') && (end == list.size() || list[end] == ' ')) return at;
+  }
+  return std::string_view::npos;
+}
+
+std::string_view canonical_of(std::string_view word) {
+  if (word.empty()) return {};
+  for (const Meaning& meaning : meanings) {
+    if (place_of(word, meaning.words) != std::string_view::npos) return meaning.canonical;
+  }
+  return {};
+}
+
+std::size_t label_rank(const std::string& header) {
+  return place_of(word_of(header), meanings.front().words);
+}
+
+// What every header means: what the user says, else its own word.
+std::vector<std::string_view> meanings_of(const std::vector<std::string>& header,
+                                          const ColumnNames& names, const std::string& where) {
+  std::vector<std::string_view> out;
+  for (const std::string& text : header) out.push_back(canonical_of(word_of(text)));
+  for (const auto& [meaning, name] : names) {
+    const std::string_view canonical = canonical_of(word_of(meaning));
+    if (canonical.empty()) {
+      throw ArgumentError("no column can mean \"" + meaning.substr(0, 40) +
+                          "\"; known are tab, zone, L, a, b, X, Y, Z, operator, day, instrument, "
+                          "illuminant, observer, viewing, backing and thickness_mm");
+    }
+    const auto found = std::find_if(header.begin(), header.end(), [&](const std::string& text) {
+      return to_utf8(text) == name || word_of(text) == word_of(name);
+    });
+    if (found == header.end()) {
+      throw ArgumentError(where + ": no column is called \"" + name.substr(0, 60) + "\"");
+    }
+    // What else seems to mean the same gives way.
+    std::replace(out.begin(), out.end(), canonical, std::string_view("given way"));
+    out[static_cast<std::size_t>(found - header.begin())] = canonical;
+  }
+  return out;
 }
 
 // Whether every wavelength is the grid's, rounded to a whole number.
@@ -135,7 +225,7 @@ void check_visible(const Grid& grid, const std::string& where) {
 }
 
 Columns columns_of(const std::vector<std::string>& header, const std::string& where,
-                   const Bands& given) {
+                   const Bands& given, const ColumnNames& names) {
   Columns columns;
   columns.count = header.size();
   std::vector<std::pair<double, std::size_t>> bands;
@@ -159,46 +249,44 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
       columns.meanings.push_back({header[i], std::string(passed_over)});
     }
   };
+  struct Slot {
+    std::string_view word;
+    std::optional<std::size_t>& column;
+    std::string_view meaning;
+  };
+  const std::array slots{
+      Slot{"zone", columns.zone, "the zone"},
+      Slot{"l", columns.l, "CIELAB L*"},
+      Slot{"a", columns.a, "CIELAB a*"},
+      Slot{"b", columns.b, "CIELAB b*"},
+      Slot{"x", columns.x, "tristimulus X"},
+      Slot{"y", columns.y, "tristimulus Y"},
+      Slot{"z", columns.z, "tristimulus Z"},
+      Slot{"operator", columns.operator_name, "who read it"},
+      Slot{"day", columns.day, "the day"},
+      Slot{"instrument", columns.instrument, "the instrument"},
+      Slot{"illuminant", columns.illuminant, "the illuminant of the colour"},
+      Slot{"observer", columns.observer, "the observer of the colour"},
+      Slot{"viewing", columns.viewing, "illuminant and observer of the colour"},
+      Slot{"backing", columns.backing, "what lay behind the specimen"},
+      Slot{"thicknessmm", columns.thickness_mm, "the specimen's thickness in mm"},
+  };
+  const std::vector<std::string_view> words = meanings_of(header, names, where);
   for (std::size_t i = 0; i < header.size(); ++i) {
-    const std::string word = lowered(header[i]);
-    if (const auto nm = wavelength_of(header[i])) {
+    const std::string_view word = words[i];
+    const auto slot =
+        std::find_if(slots.begin(), slots.end(), [&](const Slot& one) { return one.word == word; });
+    if (slot != slots.end()) {
+      take(slot->column, i, slot->meaning);
+    } else if (word == "label") {
+      take_label(i);
+    } else if (const auto nm = wavelength_of(header[i])) {
       bands.emplace_back(*nm, i);
-      if (header[i].find('%') != std::string::npos || word.find("pct") != std::string::npos) {
+      if (header[i].find('%') != std::string::npos ||
+          lowered(header[i]).find("pct") != std::string::npos) {
         columns.set_percent();
       }
       columns.meanings.push_back({header[i], "reflectance at " + format_short(*nm, 6) + " nm"});
-    } else if (is_one_of(word, label_words)) {
-      take_label(i);
-    } else if (word == "zone") {
-      take(columns.zone, i, "the zone");
-    } else if (word == "l" || word == "labl" || word == "ciel") {
-      take(columns.l, i, "CIELAB L*");
-    } else if (word == "a" || word == "laba" || word == "ciea") {
-      take(columns.a, i, "CIELAB a*");
-    } else if (word == "b" || word == "labb" || word == "cieb") {
-      take(columns.b, i, "CIELAB b*");
-    } else if (word == "x" || word == "xyzx") {
-      take(columns.x, i, "tristimulus X");
-    } else if (word == "y" || word == "xyzy") {
-      take(columns.y, i, "tristimulus Y");
-    } else if (word == "z" || word == "xyzz") {
-      take(columns.z, i, "tristimulus Z");
-    } else if (word == "operator") {
-      take(columns.operator_name, i, "who read it");
-    } else if (word == "day" || word == "date") {
-      take(columns.day, i, "the day");
-    } else if (word == "instrument") {
-      take(columns.instrument, i, "the instrument");
-    } else if (word == "illuminant") {
-      take(columns.illuminant, i, "the illuminant of the colour");
-    } else if (word == "observer") {
-      take(columns.observer, i, "the observer of the colour");
-    } else if (word == "viewing") {
-      take(columns.viewing, i, "illuminant and observer of the colour");
-    } else if (word == "backing") {
-      take(columns.backing, i, "what lay behind the specimen");
-    } else if (word == "thicknessmm" || word == "thickness(mm)" || word == "thickness[mm]") {
-      take(columns.thickness_mm, i, "the specimen's thickness in mm");
     } else {
       columns.meanings.push_back({header[i], "not understood, not used"});
     }

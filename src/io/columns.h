@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "mamelon/spectrum.h"
@@ -50,11 +51,16 @@ struct Bands {
   std::optional<Grid> stated;         // exact grid, where the header has rounded wavelengths
 };
 
+// Meanings that the user gives to headers: a word such as `tab` or `L` and the header.
+using ColumnNames = std::vector<std::pair<std::string, std::string>>;
+
 // Throws DataError naming `where` (file and line) for a header without colour, with a meaning given
 // twice, or with wavelengths that are not a rising or falling series, or not an even one where
-// resampling is not asked for.
+// resampling is not asked for; ArgumentError for names that the header does not have or that mean
+// nothing. Words are understood in English, German, French, Spanish, Italian, Portuguese and Dutch,
+// with their accents or without.
 Columns columns_of(const std::vector<std::string>& header, const std::string& where,
-                   const Bands& bands = {});
+                   const Bands& bands = {}, const ColumnNames& names = {});
 
 // The wavelength a header stands for: `400`, `400nm`, `R400`, `nm400`, `SPEC_400`, `400 nm [%]`.
 std::optional<double> wavelength_of(std::string_view header);

@@ -92,11 +92,12 @@ char delimiter_of(std::string_view line) {
   return semicolon ? ';' : ',';
 }
 
-// Whether `mark` stands between two digits as the only mark of the cell.
+// Whether `mark` stands between two digits as the only mark of the cell: a date has two.
 bool has_decimal(std::string_view cell, char mark) {
-  const auto at = cell.find(mark);
-  return at != std::string_view::npos && at > 0 && at + 1 < cell.size() && is_digit(cell[at - 1]) &&
-         is_digit(cell[at + 1]) &&
+  const auto at = cell.find_first_of(".,");
+  return at != std::string_view::npos && cell[at] == mark && at > 0 && at + 1 < cell.size() &&
+         is_digit(cell[at - 1]) && is_digit(cell[at + 1]) &&
+         cell.find_first_of(".,", at + 1) == std::string_view::npos &&
          cell.find_first_not_of("0123456789+-.,eE% ") == std::string_view::npos;
 }
 
@@ -111,8 +112,8 @@ void CsvReader::sniff() {
   std::size_t begin = 0;
   bool first = true;
   bool stated = false;
-  bool points = false;
-  bool commas = false;
+  std::size_t points = 0;
+  std::size_t commas = 0;
   std::vector<std::string> cells;
   for (int lines = 0; lines < 200 && begin < head.size(); ++lines) {
     const std::size_t end = std::min(head.find_first_of("\r\n", begin), head.size());
@@ -129,11 +130,12 @@ void CsvReader::sniff() {
     first = false;
     Splitter(delimiter_, cells).take(line);
     for (const std::string& cell : cells) {
-      points = points || has_decimal(cell, '.');
-      commas = commas || has_decimal(cell, ',');
+      points += has_decimal(cell, '.') ? 1U : 0U;
+      commas += has_decimal(cell, ',') ? 1U : 0U;
     }
   }
-  decimal_comma_ = delimiter_ != ',' && commas && !points;
+  // A day such as 1.3 or a name such as 2.5 in some rows does not outweigh their values.
+  decimal_comma_ = delimiter_ != ',' && commas > points;
   if (stated) {
     std::string passed_over;
     while (lines_.next(passed_over) && !passed_over.starts_with("sep=")) {

@@ -1,6 +1,7 @@
 // CxF3 core (ISO 17972-1): objects with reflectance spectra or CIELAB.
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <map>
 #include <set>
@@ -60,7 +61,31 @@ struct Specification {
   StatedViewing viewing;
   std::optional<double> start_nm;
   std::optional<double> increment_nm;
+  std::string instrument;
 };
+
+constexpr std::string_view no_date = "1970-01-01T00:00:00Z";
+
+// Circumstances of a reading, as tags of its object.
+struct Tag {
+  const char* name;
+  std::string TableRow::*value;
+};
+constexpr std::array tags{Tag{"Zone", &TableRow::zone}, Tag{"Operator", &TableRow::operator_name},
+                          Tag{"Day", &TableRow::day}, Tag{"Instrument", &TableRow::instrument}};
+
+void read_tags(const pugi::xml_node& object, TableRow& row) {
+  for (const pugi::xml_node node : child(object, "TagCollection").children()) {
+    const std::string_view name = node.attribute("Name").value();
+    for (const Tag& tag : tags) {
+      if (local(node.name()) == "Tag" && name == tag.name)
+        row.*tag.value = node.attribute("Value").value();
+    }
+  }
+  const std::string_view made = child(object, "CreationDate").text().get();
+  constexpr std::size_t date = 10;
+  if (row.day.empty() && made != no_date) row.day = made.substr(0, date);
+}
 
 class CxfReader {
  public:
@@ -130,6 +155,8 @@ class CxfReader {
       if (observer == "2_Degree") specification.viewing.observer = Observer::deg2;
       if (observer == "10_Degree") specification.viewing.observer = Observer::deg10;
       const pugi::xml_node range = child(child(node, "MeasurementSpec"), "WavelengthRange");
+      specification.instrument =
+          child(child(child(node, "MeasurementSpec"), "Device"), "Model").text().get();
       specification.start_nm = parse_number(range.attribute("StartWL").value());
       specification.increment_nm = parse_number(range.attribute("Increment").value());
       const std::string id = node.attribute("Id").value();
@@ -202,11 +229,14 @@ class CxfReader {
     TableRow found;
     found.line = row;
     found.label = !name.empty() ? name : !id.empty() ? id : "reading " + std::to_string(row);
+    found.named = !name.empty() || !id.empty();
+    read_tags(object, found);
     const pugi::xml_node lab = child(values, "ColorCIELab");
     if (const auto node = child(values, "ReflectanceSpectrum")) {
       const Viewing viewing = settle_viewing(
           given ? StatedViewing{} : specification_of(node, where).viewing, given, false, source_);
       found.curve = spectrum(node, where);
+      if (found.instrument.empty()) found.instrument = specification_of(node, where).instrument;
       found.lab = to_lab(*found.curve, viewing);
       if (lab && same_viewing(lab, viewing))
         found.unused_lab_de = de76(lab_of(lab, where), found.lab);
@@ -214,8 +244,9 @@ class CxfReader {
       return true;
     }
     if (lab) {
-      const Viewing viewing =
-          settle_viewing(specification_of(lab, where).viewing, given, true, source_);
+      const Specification& specification = specification_of(lab, where);
+      const Viewing viewing = settle_viewing(specification.viewing, given, true, source_);
+      if (found.instrument.empty()) found.instrument = specification.instrument;
       found.lab = lab_of(lab, where);
       sink(std::move(found), viewing);
       return true;
@@ -290,14 +321,28 @@ std::string as_xml(std::string text) {
   return text;
 }
 
-}  // namespace
+void add_tags(pugi::xml_node object, const detail::OutRow& row) {
+  pugi::xml_node list;
+  const auto add = [&](const char* name, const std::string& value) {
+    if (value.empty()) return;
+    if (!list) list = object.append_child("cc:TagCollection");
+    pugi::xml_node tag = list.append_child("cc:Tag");
+    tag.append_attribute("Name") = name;
+    tag.append_attribute("Value") = as_xml(value).c_str();
+  };
+  add("Zone", row.reading->zone);
+  add("Operator", row.operator_name);
+  add("Day", row.day);
+  add("Instrument", row.instrument);
+}
 
-std::string to_cxf(std::span<const Reading> readings) {
+std::string cxf_of(const std::vector<detail::OutRow>& rows) {
   using detail::format_number;
-  if (readings.empty()) throw ArgumentError("to_cxf: there is no reading to write");
-  const Viewing& viewing = readings.front().viewing;
+  if (rows.empty()) throw ArgumentError("to_cxf: there is no reading to write");
+  const Viewing& viewing = rows.front().reading->viewing;
   std::optional<Grid> grid;
-  for (const Reading& reading : readings) {
+  for (const detail::OutRow& row : rows) {
+    const Reading& reading = *row.reading;
     check_same_viewing(viewing, reading.viewing, "to_cxf");
     if (!reading.curve) continue;
     if (grid && *grid != reading.curve->grid()) {
@@ -312,14 +357,14 @@ std::string to_cxf(std::span<const Reading> readings) {
   pugi::xml_node root = document.append_child("cc:CxF");
   root.append_attribute("xmlns:cc") = std::string(detail::cxf_namespace).c_str();
   // The format asks for a date; a file without a clock in it is the same every time.
-  const std::string date = "1970-01-01T00:00:00Z";
+  const std::string date(detail::no_date);
   pugi::xml_node information = root.append_child("cc:FileInformation");
   detail::add_text(information, "cc:Creator", "mamelon " + std::string(library_version()));
   detail::add_text(information, "cc:CreationDate", date);
   pugi::xml_node resources = root.append_child("cc:Resources");
   pugi::xml_node objects = resources.append_child("cc:ObjectCollection");
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const Reading& reading = readings[i];
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const Reading& reading = *rows[i].reading;
     pugi::xml_node object = objects.append_child("cc:Object");
     object.append_attribute("ObjectType") = "Target";
     object.append_attribute("Name") = as_xml(reading.label).c_str();
@@ -341,6 +386,7 @@ std::string to_cxf(std::span<const Reading> readings) {
     detail::add_text(lab, "cc:L", format_number(reading.lab.value.l));
     detail::add_text(lab, "cc:A", format_number(reading.lab.value.a));
     detail::add_text(lab, "cc:B", format_number(reading.lab.value.b));
+    add_tags(object, rows[i]);
   }
   pugi::xml_node list = resources.append_child("cc:ColorSpecificationCollection");
   if (grid) detail::add_specification(list, viewing, grid);
@@ -348,6 +394,15 @@ std::string to_cxf(std::span<const Reading> readings) {
   std::ostringstream out;
   document.save(out, "  ");
   return out.str();
+}
+
+}  // namespace
+
+std::string to_cxf(std::span<const Reading> readings) {
+  return cxf_of(detail::out_rows(readings));
+}
+std::string repeats_to_cxf(std::span<const RepeatReading> readings) {
+  return cxf_of(detail::out_rows(readings));
 }
 
 }  // namespace mamelon

@@ -41,6 +41,18 @@ bool is_cgats(std::string_view bytes) {
   return format_of(bytes) == Format::cgats;
 }
 
+std::vector<OutRow> out_rows(std::span<const Reading> readings) {
+  std::vector<OutRow> rows;
+  for (const Reading& reading : readings) rows.push_back({.reading = &reading});
+  return rows;
+}
+std::vector<OutRow> out_rows(std::span<const RepeatReading> readings) {
+  std::vector<OutRow> rows;
+  for (const RepeatReading& one : readings)
+    rows.push_back({&one.reading, one.operator_name, one.day, one.instrument});
+  return rows;
+}
+
 std::string exchanged_name(const Illuminant& illuminant) {
   try {
     if (viewing_from_string(illuminant.name() + "/2").illuminant == illuminant) {
@@ -145,6 +157,46 @@ std::vector<Reading> read_measurements(const std::filesystem::path& file,
                                        const TableOptions& options) {
   return detail::readings_of(detail::ByteSource::of_file(file, limits::table_bytes), viewing,
                              options);
+}
+
+namespace {
+
+std::vector<RepeatReading> repeats_of(detail::ByteSource source,
+                                      const std::optional<Viewing>& viewing,
+                                      const TableOptions& options, bool named) {
+  detail::ReadingList list(source);
+  std::vector<RepeatReading> repeats;
+  detail::each_row(
+      source, viewing, options,
+      [&](const detail::TableRow& row, const Viewing& under, std::string_view step) {
+        if (named && !row.named) {
+          throw DataError(source.name() +
+                          ": no column names the tab that was read; call it label or tab, or say "
+                          "which column it is");
+        }
+        list.make_room(row);
+        repeats.push_back({.reading = detail::reading_of(row, under, step, source.digest()),
+                           .operator_name = row.operator_name,
+                           .day = row.day,
+                           .instrument = row.instrument,
+                           .row = row.line});
+      });
+  return repeats;
+}
+
+}  // namespace
+
+std::vector<RepeatReading> read_repeats(const std::filesystem::path& file,
+                                        const std::optional<Viewing>& viewing,
+                                        const TableOptions& options, bool named) {
+  return repeats_of(detail::ByteSource::of_file(file, limits::table_bytes), viewing, options,
+                    named);
+}
+
+std::vector<RepeatReading> parse_repeats(std::string_view text, const std::string& source,
+                                         const std::optional<Viewing>& viewing,
+                                         const TableOptions& options) {
+  return repeats_of(detail::ByteSource::of_bytes(text, source), viewing, options, true);
 }
 
 ColourTable read_colours(const std::filesystem::path& file, const std::optional<Viewing>& viewing,

@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -27,6 +28,14 @@ using RowSink = std::function<void(TableRow&& row, const Viewing& viewing)>;
 // both are given and differ, or, where needed, when neither is.
 Viewing settle_viewing(const StatedViewing& stated, const std::optional<Viewing>& given,
                        bool needed, const std::string& source);
+
+// One row of a file that goes out: a reading, and the circumstances where they are noted.
+struct OutRow {
+  const Reading* reading = nullptr;
+  std::string operator_name{}, day{}, instrument{};
+};
+std::vector<OutRow> out_rows(std::span<const Reading> readings);
+std::vector<OutRow> out_rows(std::span<const RepeatReading> readings);
 
 // Whether the first bytes are those of ISO 28178 (CGATS.17) text.
 bool is_cgats(std::string_view head);

@@ -14,6 +14,12 @@ namespace {
 
 using detail::Json;
 
+// The narrowest threshold that ΔE00 lies within with 95 %.
+Json equivalence_of(const RankedTab& tab) {
+  if (tab.surely_perceptible_match) return "perceptibility";
+  return tab.surely_acceptable_match ? Json("acceptability") : Json(nullptr);
+}
+
 // A value of ΔE00 outside its own interval, and the grade of a reading that decides nothing, are
 // not stated.
 Json json_of(const RankedTab& tab, bool decides) {
@@ -22,6 +28,8 @@ Json json_of(const RankedTab& tab, bool decides) {
               {"low", tab.low},
               {"high", tab.high},
               {"chance_best", tab.chance_best},
+              {"chance_acceptable", tab.chance_acceptable},
+              {"equivalent_within", equivalence_of(tab)},
               {"dL", tab.dl},
               {"dC", tab.dc},
               {"dH", tab.dh},
@@ -47,6 +55,7 @@ Json json_of(const ToothReport& tooth, std::size_t i) {
               {"cov", known ? Json(reading.lab.covariance()) : Json(nullptr)},
               {"n", reading.count},
               {"matches", std::move(matches)},
+              {"prior", i < tooth.matches.size() ? Json(tooth.matches[i].prior) : Json(nullptr)},
               {"warnings", std::move(warnings)}};
 }
 

@@ -57,15 +57,18 @@ RowReader::RowReader(Columns columns, std::string source, const Viewing& viewing
 double RowReader::number(const Cells& row, std::size_t column, double least, double most) const {
   const std::string& cell = row.cells[column];
   std::string text = cell;
+  // In a file of decimal commas a point parts thousands, and 1.234 is not what it seems.
+  const bool mixed = decimal_comma_ && text.find('.') != std::string::npos;
   if (decimal_comma_) std::replace(text.begin(), text.end(), ',', '.');
-  const auto value = parse_number(text);
+  const auto value = mixed ? std::nullopt : parse_number(text);
   const auto where = [&] {
     return source_ + ": line " + std::to_string(row.line) + ", column \"" +
            columns_.meanings[column].header + "\": ";
   };
   if (!value) {
     throw DataError(where() + "expected a finite number, got " +
-                    (cell.empty() ? "an empty cell" : "\"" + cell.substr(0, 40) + "\""));
+                    (cell.empty() ? "an empty cell" : "\"" + cell.substr(0, 40) + "\"") +
+                    (mixed ? " among numbers with a decimal comma" : ""));
   }
   if (*value < least || *value > most) {
     const bool percent = least == 0 && most == 2 && *value <= 200 && columns_.has_curve();
@@ -163,6 +166,7 @@ TableRow RowReader::read(const std::vector<std::string>& cells, std::size_t line
   row.label =
       columns_.label ? text(given, columns_.label) : "reading " + std::to_string(number_of_row);
   if (row.label.empty()) throw DataError(where() + "the label is empty");
+  row.named = columns_.label.has_value();
   row.zone = text(given, columns_.zone);
   row.operator_name = text(given, columns_.operator_name);
   row.day = text(given, columns_.day);

@@ -18,6 +18,7 @@ namespace mamelon::detail {
 struct TableRow {
   std::size_t line = 0;
   std::string label;
+  bool named = true;  // false where `label` only counts the rows
   std::string zone;
   Lab lab;                                              // under the viewing of the reader
   std::optional<Reflectance> curve;                     // where the row has a spectrum

@@ -32,7 +32,7 @@ TableReader::TableReader(std::istream& in, std::string source, const std::option
     throw DataError(csv_.source() + ": is empty; give a header row label,L,a,b or label,380,390,…");
   }
   Columns columns = columns_of(row_.cells, csv_.source() + ": line " + std::to_string(row_.line),
-                               {.resample_nm = options.resample_nm, .stated = {}});
+                               {.resample_nm = options.resample_nm, .stated = {}}, options.columns);
   read_units_row(columns);
   if (pending_ && columns.states_viewing()) {
     const std::string where = csv_.source() + ": line " + std::to_string(row_.line);
@@ -138,42 +138,6 @@ std::vector<Reading> readings_of_csv(ByteSource source, const Viewing& viewing,
 std::vector<Reading> parse_table(std::string_view csv, const std::string& source,
                                  const Viewing& viewing, const TableOptions& options) {
   return detail::readings_of_csv(detail::ByteSource::of_bytes(csv, source), viewing, options);
-}
-
-namespace {
-
-std::vector<RepeatReading> repeats_of(detail::ByteSource source, const Viewing& viewing,
-                                      const TableOptions& options) {
-  detail::TableReader reader(source.stream(), source.name(), viewing, options);
-  if (!reader.columns().label) {
-    throw DataError(source.name() +
-                    ": line 1: no column names the tab that was read; call it label or tab");
-  }
-  detail::ReadingList list(source);
-  std::vector<RepeatReading> repeats;
-  detail::TableRow row;
-  while (reader.next(row)) {
-    list.make_room(row);
-    repeats.push_back({.reading = detail::reading_of(row, viewing, "read_table", source.digest()),
-                       .operator_name = row.operator_name,
-                       .day = row.day,
-                       .instrument = row.instrument,
-                       .row = row.line});
-  }
-  if (repeats.empty()) throw DataError(source.name() + ": has a header and no row of values");
-  return repeats;
-}
-
-}  // namespace
-
-std::vector<RepeatReading> read_repeats(const std::filesystem::path& file, const Viewing& viewing,
-                                        const TableOptions& options) {
-  return repeats_of(detail::ByteSource::of_file(file, limits::table_bytes), viewing, options);
-}
-
-std::vector<RepeatReading> parse_repeats(std::string_view csv, const std::string& source,
-                                         const Viewing& viewing, const TableOptions& options) {
-  return repeats_of(detail::ByteSource::of_bytes(csv, source), viewing, options);
 }
 
 std::vector<Reading> read_table(const std::filesystem::path& file, const Viewing& viewing,

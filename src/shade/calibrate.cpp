@@ -359,7 +359,7 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
   VarianceAnalysis analysis = detail::analyse(sound, metric);
   // Setting aside beyond the cut takes the tails of sound readings too.
   for (Mat3* square : {&analysis.error.matrix, &analysis.repeat.matrix})
-    *square = scale(*square, 1 / gross.variance_left);
+    *square = scale(*square, gross.variance_ratio);
   const Mat3 prior = diagonal({options.unrepeated_sd[0] * options.unrepeated_sd[0],
                                options.unrepeated_sd[1] * options.unrepeated_sd[1],
                                options.unrepeated_sd[2] * options.unrepeated_sd[2]});

@@ -19,6 +19,10 @@ constexpr double most_gross = 0.2;
 // Fewer degrees of freedom than this cannot tell one reading from the rest by themselves.
 constexpr double least_dof = 8;
 constexpr double dof_of_usual = 3;
+// By which power of the ratio of the tails a cut on T² is raised at the most, and the number of
+// readings that show half of it.
+constexpr double most_raise = 3;
+constexpr double half_raise = 30;
 
 double median(std::vector<double> values) {
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
@@ -210,7 +214,7 @@ struct Step {
   std::size_t row = 0;
   double t_squared = 0;
   double cut = 0;
-  double widening = 1;  // of the tails
+  double tails = 1;  // see tail_ratio
   double dof = 0;
 };
 
@@ -226,16 +230,19 @@ bool agree(const StudyRows& all, const std::vector<std::size_t>& rows, const Mat
   return true;
 }
 
-// Chance that a reading this far out is a gross error: 2 in 100 readings are, ten times as wide.
-double chance_of_gross(double t_squared, double dof) {
-  constexpr double share = 0.02;
+// Chance that a reading this far out is a gross error: 1 in 200 readings is, ten times as wide.
+// `dof` are those of the scale that it is held against.
+double chance_of_gross(double t_squared, const TailLaw& law, double dof) {
+  constexpr double share = 0.005;
   constexpr double wider = 10;
-  const auto log_density = [dof](double squared) {
-    return -(dof + 3) / 2 * std::log1p(squared / dof);
+  const double heavy = 1 / (1 / law.dof + 1 / dof);
+  const auto log_density = [heavy](double squared) {
+    return -(heavy + 3) / 2 * std::log1p(squared / heavy);
   };
+  const double squared = t_squared / law.scale;
   const double of_gross =
-      std::log(share / (wider * wider * wider)) + log_density(t_squared / (wider * wider));
-  const double of_sound = std::log(1 - share) + log_density(t_squared);
+      std::log(share / (wider * wider * wider)) + log_density(squared / (wider * wider));
+  const double of_sound = std::log(1 - share) + log_density(squared);
   return 1 / (1 + std::exp(of_sound - of_gross));
 }
 
@@ -281,8 +288,11 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
     if (!any) break;
     std::erase(others, step.t_squared);
     step.dof = fit.dof() - 1;
-    step.widening = tail_widening(std::move(others), step.dof);
-    step.cut = t_squared_cut(chance, step.dof) * step.widening;
+    // The ratio of a few readings is mostly chance: it counts the less the fewer there are.
+    const auto seen = static_cast<double>(others.size());
+    step.tails = tail_ratio(std::move(others), step.dof);
+    step.cut = t_squared_cut(chance, step.dof) *
+               std::pow(step.tails, most_raise * seen / (seen + half_raise));
     steps.push_back(step);
     in[step.row] = false;
     fit.take_out(step.row);
@@ -307,14 +317,20 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
 
   const Step& last = steps[std::min(gross, steps.size() - 1)];
   found.cut = std::sqrt(last.cut);
-  found.variance_left = variance_within(last.cut, last.widening);
+  const TailLaw law = gross > 0 ? tail_law(last.cut, last.tails) : TailLaw{1, 1};
+  double dof = fit.dof();
+  double squares = dof;
   const Mat3 inverse = scale(held_inverse(fit.sum()), fit.dof());
   for (std::size_t k = 0; k < gross; ++k) {
     const std::size_t i = steps[k].row;
     found.distance[i] = std::sqrt(steps[k].t_squared);
     found.gross[i] = true;
-    found.chance_gross[i] = chance_of_gross(steps[k].t_squared / steps[k].widening, steps[k].dof);
+    found.chance_gross[i] = chance_of_gross(steps[k].t_squared, law, steps[k].dof);
+    const double sound = 1 - found.chance_gross[i];
+    dof += sound;
+    squares += sound * std::min(steps[k].t_squared, 2 * last.cut) / 3;
   }
+  found.variance_ratio = squares / dof;
   for (std::size_t t = 0; t < rows.tab_names.size(); ++t) {
     if (gross_of[t].empty()) continue;
     const bool halves =

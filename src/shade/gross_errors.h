@@ -13,8 +13,8 @@ struct GrossErrors {
   std::vector<double> distance;  // root of T² of every row against all others
   std::vector<Vec3> expected;    // what the rows that are kept lead to expect
   std::vector<bool> gross;
-  // Chance that a gross row is a gross error after all: one that lies just beyond the cut may be
-  // sound.
+  // Chance that a gross row is a gross error after all, by the tails that the rows kept show: one
+  // that lies just beyond the cut may be sound.
   std::vector<double> chance_gross;
   double cut = 0;  // distance above which a row is gross; 0 where none can be told
   // Tabs of which fewer than two readings would be left, or whose readings fall into halves that
@@ -25,9 +25,9 @@ struct GrossErrors {
   };
   std::vector<Torn> torn;
   std::vector<bool> keep;  // rows that the variances may be taken from
-  // Share of the variance that is left within the cut, by a Student's t with the tails that the
-  // rows kept show.
-  double variance_left = 1;
+  // The variance of all sound rows over that of the rows kept: those set aside count by their
+  // chance of being sound.
+  double variance_ratio = 1;
 };
 
 // All tabs share one covariance. A reading is held against what the others lead to expect, by

@@ -10,7 +10,7 @@ namespace mamelon::detail {
 namespace {
 
 constexpr double farthest = 0.1;
-constexpr double most_widening = 3;
+constexpr double most_ratio = 1.7;
 
 // Shares and means of T² = s · 3 F(3, dof) cut off at a value of T².
 struct CutOff {
@@ -58,7 +58,7 @@ double mean_of_farthest(const CutOff& law, double cut) {
 
 }  // namespace
 
-double tail_widening(std::vector<double> t_squared, double dof) {
+double tail_ratio(std::vector<double> t_squared, double dof) {
   const std::size_t count = t_squared.size();
   const auto top = std::max<std::size_t>(
       3, static_cast<std::size_t>(std::lround(farthest * static_cast<double>(count))));
@@ -72,28 +72,21 @@ double tail_widening(std::vector<double> t_squared, double dof) {
   const double edge = quantile(law, 1 - share, 1);
   const double expected =
       (3 * law.scale * law.dof / (law.dof - 2) - law.moment_below(edge)) / share;
-  const double ratio = seen / static_cast<double>(top) / expected;
-  return std::clamp(ratio * ratio, 1.0, most_widening);
+  return std::clamp(seen / static_cast<double>(top) / expected, 1.0, most_ratio);
 }
 
-double variance_within(double cut, double widening) {
+TailLaw tail_law(double cut, double ratio) {
   constexpr double infinite = std::numeric_limits<double>::infinity();
   const CutOff normal = fitted(infinite, cut);
-  const double usual = mean_of_farthest(normal, cut);
-  CutOff law = normal;
-  if (widening > 1) {
-    const double wanted = std::sqrt(widening) * usual;
-    double low = 2.2;  // degrees of freedom: heavier than any reading's
-    double high = 200;
-    for (int round = 0; round < 40; ++round) {
-      const double middle = std::sqrt(low * high);
-      (mean_of_farthest(fitted(middle, cut), cut) > wanted ? low : high) = middle;
-    }
-    law = fitted(high, cut);
+  if (!(ratio > 1)) return {infinite, normal.scale};
+  const double wanted = ratio * mean_of_farthest(normal, cut);
+  double low = 2.2;  // degrees of freedom: heavier than any reading's
+  double high = 200;
+  for (int round = 0; round < 20; ++round) {
+    const double middle = std::sqrt(low * high);
+    (mean_of_farthest(fitted(middle, cut), cut) > wanted ? low : high) = middle;
   }
-  const double whole =
-      std::isinf(law.dof) ? 3 * law.scale : 3 * law.scale * law.dof / (law.dof - 2);
-  return 3 / whole;
+  return {high, fitted(high, cut).scale};
 }
 
 }  // namespace mamelon::detail

@@ -5,12 +5,17 @@
 
 namespace mamelon::detail {
 
-// By how much a cut on T² is to be raised, at least 1: the square of the ratio between the mean of
-// the farthest tenth of the values and what F leads to expect of it. `dof` is that of the scale.
-double tail_widening(std::vector<double> t_squared, double dof);
+// The mean of the farthest tenth of the values over what F leads to expect of it, at least 1. `dof`
+// is that of the scale.
+double tail_ratio(std::vector<double> t_squared, double dof);
 
-// The share of a variance that is left within `cut` (on T², in units of what is left), by the
-// multivariate Student's t whose farthest tenth gives that widening.
-double variance_within(double cut, double widening);
+// Multivariate Student's t of T² = scale · 3 F(3, dof); with infinite dof the normal distribution.
+struct TailLaw {
+  double dof;
+  double scale;
+};
+// The law whose farthest tenth within `cut` is that much farther out, in units in which T² within
+// the cut has a mean of 3.
+TailLaw tail_law(double cut, double ratio);
 
 }  // namespace mamelon::detail

@@ -145,7 +145,9 @@ std::vector<bool> found_knowing_scale(const Study& study, std::size_t tabs) {
         }
       }
       if (most < 17.73) break;
-      if (in.size() == 2) {  // neither of two can be told wrong
+      if (in.size() == 2) {  // neither of two can be told wrong, nor then the one before them
+        for (std::size_t i = 0; i < study.rows.size(); ++i)
+          if (study.rows[i].reading.label == name_of(t)) found[i] = false;
         break;
       }
       found[in[worst]] = true;
@@ -330,11 +332,13 @@ void chances(std::size_t studies) {
     Triple sd;     // of the tooth's reading, known
     int repeats;   // 0: the sd is stated; n: estimated from n repeats; -1: not stated at all
     bool carried;  // the set was read on another instrument
+    bool elsewhere = false;  // the teeth are other ones than those that the prior tells of
   };
   const Triple anew{std::hypot(repeat_sd[0], day_sd[0]), std::hypot(repeat_sd[1], day_sd[1]),
                     std::hypot(repeat_sd[2], day_sd[2])};
   for (const Case& one :
        {Case{"instrument", repeat_sd, 0, false}, Case{"photo-like", {1.5, 0.6, 1.2}, 0, false},
+        Case{"photo-like, darker and yellower teeth", {1.5, 0.6, 1.2}, 0, false, true},
         Case{"set carried over", repeat_sd, 0, true}, Case{"two repeats", repeat_sd, 2, false},
         Case{"three repeats", repeat_sd, 3, false},
         Case{"one reading, nothing stated", anew, -1, false}}) {
@@ -361,7 +365,8 @@ void chances(std::size_t studies) {
         }
       }
       for (int k = 0; k < 4; ++k) {
-        const Lab tooth = some_tooth(random);
+        Lab tooth = some_tooth(random);
+        if (one.elsewhere) tooth = moved(tooth, {-3, 0.5, 3});
         std::vector<Reading> repeats;
         for (int r = 0; r < std::max(1, one.repeats); ++r) {
           Reading read = reading_of("tooth", moved(tooth, errors(random, one.sd)));

@@ -80,6 +80,104 @@ def test_limits_of_agreement_cover_simulated_differences(rng: np.random.Generato
         assert axis.bias.high == pytest.approx(expected.high, abs=1e-12)
 
 
+def test_limits_of_repeats_are_those_of_one_new_pair() -> None:
+    # Variance components known: between things 0.8², within 0.5²; one pair on a new thing differs
+    # with variance 0.89 (Bland and Altman 2007, J Biopharm Stat 17:571–582, their equation).
+    rng = np.random.default_rng(5)
+    thing = np.repeat(np.arange(3000), rng.integers(2, 5, 3000))
+    first = rng.normal([70, 1, 15], [6, 1.5, 4], (3000, 3))[thing]
+    apart = 0.4 + rng.normal(0, 0.8, (3000, 3))[thing] + rng.normal(0, 0.5, (len(thing), 3))
+    for axis in agreement.bland_altman(first, first + apart, thing=list(thing)):
+        assert axis.bias.estimate == pytest.approx(0.4, abs=0.06)
+        assert axis.sd == pytest.approx(np.sqrt(0.89), rel=0.03)
+        assert axis.lower.low < 0.4 - 1.96 * np.sqrt(0.89) < axis.lower.high
+        assert axis.upper.low < 0.4 + 1.96 * np.sqrt(0.89) < axis.upper.high
+
+
+def test_repeats_say_less_than_as_many_things(rng: np.random.Generator) -> None:
+    apart = rng.normal(0, 0.5, (10, 3))
+    first = rng.normal([70, 1, 15], [6, 1.5, 4], (10, 3))
+    once = agreement.bland_altman(first, first + apart)
+    thrice = agreement.bland_altman(
+        np.repeat(first, 3, axis=0), np.repeat(first + apart, 3, axis=0),
+        thing=list(np.repeat(np.arange(10), 3)),
+    )  # fmt: skip
+    for a, b in zip(once, thrice, strict=True):
+        assert b.bias.low == pytest.approx(a.bias.low, abs=1e-12)
+        assert b.sd == pytest.approx(a.sd, abs=1e-12)
+
+
+def test_proportional_bias_is_the_regression_line(rng: np.random.Generator) -> None:
+    first = rng.normal([70, 1, 15], [6, 1.5, 4], (80, 3))
+    second = first + [-3.5, 0, 0] + first * [0.05, 0, 0] + rng.normal(0, 0.3, first.shape)
+    lightness, redness, _ = agreement.bland_altman(first, second)
+    middle, difference = (first + second)[:, 0] / 2, (second - first)[:, 0]
+    line = stats.linregress(middle, difference)
+    found = lightness.proportional
+    assert found is not None
+    assert found.slope.estimate == pytest.approx(line.slope, rel=1e-9)
+    assert found.intercept == pytest.approx(line.intercept, rel=1e-9)
+    half = stats.t.ppf(0.975, 78) * line.stderr
+    assert found.slope.high - found.slope.estimate == pytest.approx(half, rel=1e-9)
+    assert found.slope.low > 0
+    assert redness.proportional is not None
+    assert redness.proportional.slope.low < 0 < redness.proportional.slope.high
+
+
+@pytest.mark.parametrize("things", [3, 6])
+def test_limits_of_few_things_hold_as_often_as_they_say(things: int) -> None:
+    rng = np.random.default_rng(things)
+    held = np.zeros(3)
+    for _ in range(300):
+        first = rng.normal([70, 1, 15], [6, 1.5, 4], (things, 3))
+        axis = agreement.bland_altman(first, first + rng.normal(0.3, 0.6, first.shape))[0]
+        for k, (interval, truth) in enumerate(
+            ((axis.bias, 0.3), (axis.lower, 0.3 - 1.96 * 0.6), (axis.upper, 0.3 + 1.96 * 0.6))
+        ):
+            held[k] += interval.low <= truth <= interval.high
+    # 95 % of 300 is 285, three standard deviations below it 273.7.
+    assert held.min() >= 273
+    with pytest.raises(mm.ArgumentError, match="at least 3"):
+        agreement.bland_altman([[70, 1, 15]] * 2, [[70, 1, 15]] * 2)
+
+
+def test_equivalence_is_said_only_where_it_is_shown() -> None:
+    tooth = np.array([72.0, 1.5, 17.0])
+    size = 0.8 / float(mm.de00(tooth, np.add(tooth, [1, 0, 0])))
+    rng = np.random.default_rng(2)
+    said = {0.0: 0, size: 0}
+    for shift in said:
+        for _ in range(120):
+            first = np.tile(tooth, (12, 1))
+            second = first + rng.normal([shift, 0, 0], [0.4, 0.2, 0.35], first.shape)
+            said[shift] += agreement.equivalence(first, second, draws=1500).equivalent
+    assert said[size] <= 13  # 5 % of 120 is 6, three standard deviations above it 13
+    assert said[0.0] >= 110
+    # Too few readings show nothing, however alike their means are.
+    noisy = rng.normal(tooth, 1.5, (5, 3))
+    assert not agreement.equivalence(noisy, noisy[::-1]).equivalent
+
+
+def test_power_and_sample_sizes() -> None:
+    # Two one-sided t tests against their simulation.
+    rng = np.random.default_rng(9)
+    n, sd, margin, bias = 14, 1.0, 0.9, 0.2
+    draws = rng.normal(bias, sd, (20_000, n))
+    half = stats.t.ppf(0.95, n - 1) * draws.std(axis=1, ddof=1) / np.sqrt(n)
+    seen = np.mean(np.abs(draws.mean(axis=1)) + half < margin)
+    assert agreement.equivalence_power(n, sd, margin, bias=bias) == pytest.approx(seen, abs=0.012)
+    # The width that is asked for is reached, and one pair fewer does not reach it.
+    pairs = agreement.pairs_for_bias(0.8, 0.3)
+    for count, enough in ((pairs, True), (pairs - 1, False)):
+        assert bool(stats.t.ppf(0.975, count - 1) * 0.8 / np.sqrt(count) <= 0.3) is enough
+    assert agreement.pairs_for_limits(0.8, 0.3) > pairs
+    needed = agreement.pairs_for_equivalence(1.0, 0.8, bias=0.1, power=0.8)
+    assert agreement.equivalence_power(needed, 1.0, 0.8, bias=0.1) >= 0.8
+    assert agreement.equivalence_power(needed - 1, 1.0, 0.8, bias=0.1) < 0.8
+    with pytest.raises(mm.ArgumentError, match="does not lie within the margin"):
+        agreement.pairs_for_equivalence(1.0, 0.8, bias=0.8)
+
+
 def judgements(
     rng: np.random.Generator, count: int, middle: float = 0.8, slope: float = 4.0
 ) -> tuple[np.ndarray, np.ndarray]:

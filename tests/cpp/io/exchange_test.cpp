@@ -1,5 +1,6 @@
 // ISO 28178 text and CxF3: what is read, what is refused, and exact round trips.
 
+#include <filesystem>
 #include <functional>
 #include <string>
 #include <vector>
@@ -226,6 +227,57 @@ TEST(Cxf, RoundTripIsExactAndNamesStayText) {
   for (Reading& r : readings) r.curve = visible_curve();
   EXPECT_EQ(*parse_measurements(to_cxf(readings), "m.cxf", {})[0].curve, *readings[0].curve);
   EXPECT_THROW((void)to_cxf({}), ArgumentError);
+}
+
+// What was noted of a reading beside its colour comes back from either format.
+TEST(Exchange, CircumstancesAreKept) {
+  std::vector<RepeatReading> given;
+  for (const char* day : {"1.3.2025", "2.3.2025"})
+    for (const char* tab : {"oat", "flax \"2\""}) {
+      given.push_back({.reading = reading(tab, {70, 1, 15}),
+                       .operator_name = "Zoë & co",
+                       .day = day,
+                       .instrument = "bench <1>",
+                       .row = given.size() + 1});
+      given.back().reading.zone = "cervical";
+    }
+  given.back().operator_name.clear();
+  const std::filesystem::path file =
+      std::filesystem::path(testing::TempDir()) / "circumstances.txt";
+  for (const std::string& text : {repeats_to_cgats(given), repeats_to_cxf(given)}) {
+    write_file_atomically(file, text);
+    const auto back = read_repeats(file, {});
+    ASSERT_EQ(back.size(), given.size());
+    for (std::size_t i = 0; i < given.size(); ++i) {
+      EXPECT_EQ(back[i].reading.label, given[i].reading.label);
+      EXPECT_EQ(back[i].reading.zone, given[i].reading.zone);
+      EXPECT_EQ(back[i].operator_name, given[i].operator_name);
+      EXPECT_EQ(back[i].day, given[i].day);
+      EXPECT_EQ(back[i].instrument, given[i].instrument);
+      EXPECT_EQ(back[i].reading.viewing, d50());
+    }
+  }
+  std::filesystem::remove(file);
+}
+
+TEST(Exchange, TheInstrumentAndTheDayStandWhereTheFormatsPutThem) {
+  const std::filesystem::path file = std::filesystem::path(testing::TempDir()) / "device.txt";
+  write_file_atomically(file, cgats(under_d50 + "INSTRUMENTATION \"bench one\"\n",
+                                    "SAMPLE_NAME LAB_L LAB_A LAB_B", "oat 70 1 15"));
+  EXPECT_EQ(read_repeats(file, {}).at(0).instrument, "bench one");
+  std::string cxf = to_cxf(std::vector<Reading>{reading("oat", {70, 1, 15})});
+  const auto put = [&](const std::string& old, const std::string& now) {
+    const std::size_t at = cxf.rfind(old);
+    ASSERT_NE(at, std::string::npos);
+    cxf.replace(at, old.size(), now);
+  };
+  put("<cc:CreationDate>1970-01-01T00:00:00Z", "<cc:CreationDate>2025-03-01T10:20:30Z");
+  put("<cc:MeasurementSpec>",
+      "<cc:MeasurementSpec><cc:Device><cc:Model>bench two</cc:Model></cc:Device>");
+  write_file_atomically(file, cxf);
+  EXPECT_EQ(read_repeats(file, {}).at(0).day, "2025-03-01");
+  EXPECT_EQ(read_repeats(file, {}).at(0).instrument, "bench two");
+  std::filesystem::remove(file);
 }
 
 }  // namespace

@@ -242,5 +242,51 @@ TEST(ReflectanceTable, ReadsAndRefuses) {
   }
 }
 
+// The same table in the words of several benches.
+TEST(Columns, AreUnderstoodInOtherLanguages) {
+  for (const std::vector<std::string>& header : std::vector<std::vector<std::string>>{
+           {"Muster", "L*", "a*", "b*", "Bediener", "Datum", "Messgerät", "Zone"},
+           {"ÉCHANTILLON", "L", "a", "b", "opérateur", "jour", "appareil", "zone"},
+           {"muestra", "L", "a", "b", "operador", "día", "aparato", "zona"},
+           {"campione", "L", "a", "b", "operatore", "giorno", "strumento", "zona"},
+           {"amostra", "L", "a", "b", "operador", "data", "instrumento", "zona"},
+           {"monster", "L", "a", "b", "operator", "dag", "toestel", "zone"}}) {
+    const detail::Columns columns = detail::columns_of(header, "t.csv: line 1");
+    EXPECT_EQ(columns.label, 0U) << header[0];
+    EXPECT_EQ(columns.operator_name, 4U) << header[4];
+    EXPECT_EQ(columns.day, 5U) << header[5];
+    EXPECT_EQ(columns.instrument, 6U) << header[6];
+    EXPECT_EQ(columns.zone, 7U) << header[7];
+  }
+}
+
+TEST(Columns, MeanWhatTheUserSays) {
+  const std::vector<std::string> header{"label", "Farbe Nr.", "Helligkeit", "a", "b", "Termin"};
+  const detail::Columns columns = detail::columns_of(
+      header, "t.csv: line 1", {}, {{"tab", "Farbe Nr."}, {"L", "helligkeit"}, {"day", "Termin"}});
+  EXPECT_EQ(columns.label, 1U);
+  EXPECT_EQ(columns.l, 2U);
+  EXPECT_EQ(columns.day, 5U);
+  const auto refused = [&](const detail::ColumnNames& names) {
+    try {
+      (void)detail::columns_of(header, "t.csv: line 1", {}, names);
+    } catch (const ArgumentError& error) {
+      return std::string(error.what());
+    }
+    return std::string("no error");
+  };
+  EXPECT_NE(refused({{"L", "Hell"}}).find("no column is called \"Hell\""), std::string::npos);
+  EXPECT_NE(refused({{"shade", "label"}}).find("no column can mean \"shade\""), std::string::npos);
+}
+
+TEST(Table, DatesDoNotHideTheDecimalComma) {
+  const auto readings = parse_table(
+      "label;L;a;b;day\noat;70,5;1,25;15,5;1.3.2025\n2.5;71;1;15;1.3\n", "t.csv", d65());
+  ASSERT_EQ(readings.size(), 2U);
+  EXPECT_EQ(readings[0].lab.value, (Lab{70.5, 1.25, 15.5}));
+  EXPECT_NE(table_error("label;L;a;b\noat;70,5;1,25;15.500\n").find("decimal comma"),
+            std::string::npos);
+}
+
 }  // namespace
 }  // namespace mamelon
