@@ -135,6 +135,7 @@ const Verb& follow_verb() {
        {"--reference", "TEETH",
         "Teeth that nothing was done to, such as 12,22: they tell the "
         "camera's shift"},
+       {"--translucency", "TOOTH=TP", "Translucency parameter of a tooth; repeatable", false, true},
        camera,
        {"--treatment", "TEXT", "What was done before this visit"},
        date,

@@ -3,7 +3,7 @@
     PYTHONPATH=<build>/python:tests python -m simulator.study_practices --practices 24
 
 Every practice (`practices`) plans 20 cases one after another with what its outcomes have taught
-so far, then 12 more three times over: as the documents say, with what was learnt, and by an oracle
+so far, then 10 more three times over: as the documents say, with what was learnt, and by an oracle
 that knows every bias. All three meet the same chance. Printed: root mean square of the achieved
 ΔE00, the share of the way to the oracle, and how often the stated 50, 80 and 95 % regions held,
 before (no correction yet), during and after.
@@ -24,7 +24,7 @@ from mamelon.practice import learning, linear, planning
 from .practices import HONEST, NM, Array, Habits, Job, Practice, de00
 
 GRID = mm.Grid(400, 10, 31)
-CASES, TESTS = 20, 12
+CASES, TESTS = 20, 10
 CAMERA = "camera"
 NOISE = np.diag([0.3**2, 0.15**2, 0.25**2])
 

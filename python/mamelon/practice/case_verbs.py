@@ -274,7 +274,7 @@ def _list(given: argparse.Namespace) -> Shown:
         )
         for one in found
     ]
-    return "\n".join(lines) or "no case", {"cases": [dataclasses.asdict(x) for x in found]}, 0
+    return "\n".join(lines) or "no case", {"cases": [x._asdict() for x in found]}, 0
 
 
 def _show(given: argparse.Namespace) -> Shown:

@@ -9,6 +9,7 @@ from typing import Any
 from mamelon import _core
 from mamelon._core import ArgumentError
 from mamelon.practice import document, follow_up
+from mamelon.practice.case_verbs import numbers, pairs
 from mamelon.practice.document import Record, Visit, VisitReading
 from mamelon.practice.follow_up import Change
 from mamelon.practice.library import Library
@@ -22,6 +23,7 @@ def add_to(verbs: Any) -> None:
     made.add_argument("case", metavar="CASE")
     made.add_argument("--add")
     made.add_argument("--reference", default="")
+    made.add_argument("--translucency", action="append", default=[])
     made.add_argument("--camera", default="")
     made.add_argument("--treatment", default="")
     made.add_argument("--date")
@@ -52,12 +54,24 @@ def _visit(given: argparse.Namespace, date: str) -> Visit:
     missing = sorted(references - set(readings))
     if missing:
         raise ArgumentError(f"{given.add}: has no reading of the reference tooth {missing[0]}")
+    clearness = {
+        document.check_tooth(int(numbers(tooth, "--translucency TOOTH=TP", (1,))[0])): numbers(
+            value, "--translucency TOOTH=TP", (1,)
+        )[0]
+        for tooth, value in pairs(given.translucency, "--translucency").items()
+    }
+    unread = sorted(set(clearness) - set(readings))
+    if unread:
+        raise ArgumentError(f"{given.add}: has no reading of tooth {unread[0]}")
     found = []
     for tooth, own in sorted(readings.items()):
         one = _core.combine(own)
         found.append(
             VisitReading(
-                tooth, document.seen_of(one, given.camera or "instrument"), tooth in references
+                tooth,
+                document.seen_of(one, given.camera or "instrument"),
+                tooth in references,
+                clearness.get(tooth),
             )
         )
     return Visit(date, tuple(found), given.treatment)
@@ -100,5 +114,11 @@ def _line(one: Change) -> str:
         f"{one.date} tooth {one.tooth}: ΔE00 {colour.de00:.2f} (95 %: {colour.low:.2f}–"
         f"{colour.high:.2f}), {colour.grade.replace('_', ' ')}; {colour.words}; whiteness "
         f"{one.whiteness.estimate:+.1f} ({one.whiteness.low:+.1f} to {one.whiteness.high:+.1f}), "
-        f"{one.whiteness_word}; {camera}"
+        f"{one.whiteness_word}; "
+        + (
+            ""
+            if one.translucency is None
+            else f"translucency {one.translucency:+.1f}, {one.translucency_word}; "
+        )
+        + camera
     )

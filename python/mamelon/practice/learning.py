@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from itertools import product
 from typing import Any
 
@@ -371,38 +371,69 @@ def _device_roots(rows: Rows, typical: Floats) -> Floats:
 _TYPICAL_UNIT = np.array([[1.27, 0.0, 0.0], [0.0, 0.93, 0.24], [0.0, 0.0, 1.62]])
 
 
+def _model(rows: Rows) -> _Model:
+    typical = rows.unit.mean(axis=0) if len(rows) else _TYPICAL_UNIT
+    size = WAYS * len(rows.pastes) + len(rows.operators) + 3 * len(rows.devices)
+    noise = MODEL_RMS**2 / 3 * rows.unit @ rows.unit.transpose(0, 2, 1)
+    return _Model(rows, noise, _device_roots(rows, typical), size)
+
+
+def _chance(model: _Model, spread: Floats) -> Floats:
+    """(n, 3, 3): what is each case's own: reading, floor, model and hand."""
+    rows = model.rows
+    by_hand = np.einsum("nli,nlj->nij", rows.by_thickness, rows.by_thickness)
+    return np.asarray(
+        rows.noise + model.model_noise + spread[rows.operator][:, None, None] * by_hand
+    )
+
+
+def _settled(model: _Model, spread: Floats, passes: int) -> tuple[Floats, Floats, Floats]:
+    """Each operator's variance, and each case's chance of being right with its distance."""
+    rows = model.rows
+    plain = [model.prior((1.0, 1.0, 1.0))]
+    # At first against the prior alone, then against what the other cases say.
+    chance = _chance(model, spread)
+    open_part = model.uncertainty(plain[0] @ plain[0].T)
+    distance, weight = _chance_right(rows.residual, chance + open_part, rows.unit)
+    for _ in range(passes):
+        mean, covariance = _averaged(plain, *model.precision(weight, chance))
+        spread = _spread(model, mean, covariance, weight, chance, spread)
+        left, open_part = _left_out(model, mean, covariance, weight, chance)
+        distance, weight = _chance_right(left, chance + open_part, rows.unit)
+        chance = _chance(model, spread)
+    return spread, weight, distance
+
+
+def _some(rows: Rows, count: int) -> Rows:
+    """Every so manieth outcome."""
+    step = len(rows) // count
+    own = {
+        one.name: getattr(rows, one.name)[::step]
+        for one in fields(rows)
+        if isinstance(getattr(rows, one.name), np.ndarray)
+    }
+    return replace(rows, **own)
+
+
 def learn(rows: Rows) -> Evidence:
     """The posterior of all groups that `rows` names, those without an outcome among them.
 
     Same rows, same numbers. Takes time in proportion to the outcomes.
     """
-    n = len(rows)
-    typical = rows.unit.mean(axis=0) if n else _TYPICAL_UNIT
-    size = WAYS * len(rows.pastes) + len(rows.operators) + 3 * len(rows.devices)
-    noise = MODEL_RMS**2 / 3 * rows.unit @ rows.unit.transpose(0, 2, 1)
-    model = _Model(rows, noise, _device_roots(rows, typical), size)
-    roots = [model.prior(node) for node in _nodes(size)]
+    model = _model(rows)
+    roots = [model.prior(node) for node in _nodes(model.size)]
     spread = np.full(len(rows.operators), SPREAD_SD_MM**2)
-    if n == 0:
-        mean, covariance = _averaged(roots, np.zeros((size, size)), np.zeros(size))
+    if len(rows) == 0:
+        zero = np.zeros((model.size, model.size))
+        mean, covariance = _averaged(roots, zero, np.zeros(model.size))
         return _evidence(rows, 0.0, mean, covariance, spread, 1.0, SCALE_WEIGHT)
-    plain = [model.prior((1.0, 1.0, 1.0))]
-    by_hand = np.einsum("nli,nlj->nij", rows.by_thickness, rows.by_thickness)
-
-    def by_chance() -> Floats:
-        return np.asarray(rows.noise + noise + spread[rows.operator][:, None, None] * by_hand)
-
-    # At first against the prior alone, then against what the other cases say.
-    chance = by_chance()
-    open_part = model.uncertainty(plain[0] @ plain[0].T)
-    distance, weight = _chance_right(rows.residual, chance + open_part, rows.unit)
-    for _ in range(8 if n <= _MANY else 2):
-        mean, covariance = _averaged(plain, *model.precision(weight, chance))
-        spread = _spread(model, mean, covariance, weight, chance, spread)
-        left, open_part = _left_out(model, mean, covariance, weight, chance)
-        distance, weight = _chance_right(left, chance + open_part, rows.unit)
-        chance = by_chance()
-    mean, covariance = _averaged(roots, *model.precision(weight, chance))
+    passes = 8
+    if len(rows) > _MANY:
+        # The spread settles slowly, and a thousand cases tell it as well.
+        spread, _, _ = _settled(_model(_some(rows, 1000)), spread, passes)
+        passes = 1
+    spread, weight, distance = _settled(model, spread, passes)
+    mean, covariance = _averaged(roots, *model.precision(weight, _chance(model, spread)))
     counted = float(weight.sum())
     scale = (SCALE_WEIGHT + float((weight * distance).sum())) / (SCALE_WEIGHT + 3 * counted)
     return _evidence(rows, counted, mean, covariance, spread, scale, SCALE_WEIGHT + 3 * counted)

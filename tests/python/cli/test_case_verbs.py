@@ -140,12 +140,16 @@ def test_visits_are_followed(mamelon: Command, saved: Path, tmp_path: Path) -> N
         readings = tmp_path / f"{day}.csv"
         readings.write_text(f"label,L,a,b\n21,{lab}\n12,71,2,17\n", encoding="utf-8")
         done = run(mamelon, "follow", practice, name, "--add", readings, "--reference", "12",
+                   "--translucency", f"21={9 if day.startswith('2026-02') else 11}",
                    "--date", day, "--plot" if day.startswith("2026-03") else "--treatment",
                    tmp_path / "f.svg", "--json")  # fmt: skip
         assert done.returncode == 0, done.stderr
     (change,) = json.loads(done.stdout)["changes"]
     assert change["lab"][0]["estimate"] == pytest.approx(4.0, abs=1e-9)
     assert change["references"] == 1
+    assert change["translucency"] == pytest.approx(2.0)
+    # Between the thresholds of Salas et al. 2018, 0.62 and 2.62.
+    assert change["translucency_word"] == "perceptible"
     assert (tmp_path / "f.svg").read_text(encoding="utf-8").startswith("<?xml")
     early = run(mamelon, "follow", practice, name, "--add", readings, "--date", "2026-01-15")
     assert early.returncode == 2

@@ -7,11 +7,12 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import made
 import pytest
 
 import mamelon as mm
-from mamelon.practice import document
+from mamelon.practice import document, schema
 from mamelon.practice.document import with_outcome
 
 
@@ -118,3 +119,14 @@ def test_an_outcome_needs_its_plan_and_counts_once() -> None:
     once = with_outcome(made.record("c"), made.outcome())
     with pytest.raises(mm.ArgumentError, match="has this outcome already"):
         with_outcome(once, made.outcome())
+
+
+def test_the_published_schema_is_that_of_the_types() -> None:
+    file = Path(__file__).resolve().parents[3] / "data/schemas/case-record.schema.json"
+    published = json.loads(file.read_text(encoding="utf-8"))
+    assert published == schema.record_schema(), "write it anew from mamelon.practice.schema"
+    validator = jsonschema.Draft202012Validator(published)
+    written = json.loads(document.to_json(with_outcome(made.record("c"), made.outcome())))
+    validator.validate(written)
+    with pytest.raises(jsonschema.ValidationError):
+        validator.validate(json.loads(spoilt(["outcomes", 0, "wet"], 1)))

@@ -97,9 +97,10 @@ def test_where_nothing_is_biased_next_to_nothing_is_corrected() -> None:
 
 
 def test_many_outcomes_are_learnt_from_as_few_are(monkeypatch: pytest.MonkeyPatch) -> None:
-    rows = made.rows(600)
+    rows = made.rows(3000)
+    monkeypatch.setattr(learning, "_MANY", 5000)
     exact = learning.learn(rows)
-    monkeypatch.setattr(learning, "_MANY", 100)
+    monkeypatch.setattr(learning, "_MANY", 2000)
     quick = learning.learn(rows)
     np.testing.assert_allclose(quick.mean, exact.mean, atol=0.03)
     np.testing.assert_allclose(quick.spread_mm, exact.spread_mm, atol=0.02)
