@@ -118,7 +118,7 @@ FAMILIES = {
         tuple(
             Line(
                 f"simulated photos, {name}: ΔE00 median / 95 % point, within U95",
-                rf"\| {re.escape(name)} \| \d+ \| \d+ \| (\S+) \| (\S+) \| \S+ \| \S+ \| (\S+) % \|",
+                rf"\| {name} \| \d+ \| \d+ \| (\S+) \| (\S+) \| \S+ \| \S+ \| (\S+) % \|",
                 "{} / {}, {} %",
             )
             for name in ("tooth20 linear", "tooth20 sRGB", "tooth20 rendered")
