@@ -47,7 +47,7 @@ grep -q 'heap-buffer-overflow' "$log" || { tail -n 5 "$log" >&2; fail "the plant
 # searches for plans but the main job's, since each takes most of a minute here and the C++ tests make many
 # under the same sanitizers.
 left_out=()
-for name in test_agreement test_colour_references test_examples test_planning test_plot \
+for name in test_agreement test_colour_references test_examples test_frames test_planning test_plot \
   test_study_cluster cli/test_cli_main_job cli/test_golden cli/test_plan_options \
   cli/test_sheet_colours cli/test_sheet_in_browser cli/test_study_verb cli/test_writing; do
   [ -f "tests/python/$name.py" ] || fail "tests/python/$name.py, which is left out here, is no more"
