@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# build/wheel/mamelon-*.whl: a wheel that needs Python, NumPy and the C library, with the command and
+# build/wheel/mamelon-*.whl: a wheel that needs Python, NumPy and the C and C++ library, with the command and
 # the bill of materials inside. Its libraries are built from pinned sources and linked statically.
 # Camera raw is left out: LibRaw would have to be a shared library beside a static command.
 set -euo pipefail

@@ -2,13 +2,17 @@
 # find_package gives them elsewhere.
 include(${MAMELON_DEPENDENCIES}/versions.cmake)
 
+# static_library(TARGET ARCHIVE LIBRARY…): the libraries are those that the archive needs, which a
+# linker must read after it. Without an archive it stands for headers alone.
 function(static_library target archive)
-  add_library(${target} INTERFACE IMPORTED GLOBAL)
-  set(links ${ARGN})
   if(archive)
-    list(PREPEND links ${MAMELON_DEPENDENCIES}/lib/lib${archive}.a)
+    add_library(${target} STATIC IMPORTED GLOBAL)
+    set_target_properties(${target} PROPERTIES
+      IMPORTED_LOCATION ${MAMELON_DEPENDENCIES}/lib/lib${archive}.a)
+  else()
+    add_library(${target} INTERFACE IMPORTED GLOBAL)
   endif()
-  target_link_libraries(${target} INTERFACE ${links})
+  target_link_libraries(${target} INTERFACE ${ARGN})
   target_include_directories(${target} INTERFACE ${MAMELON_DEPENDENCIES}/include)
 endfunction()
 
