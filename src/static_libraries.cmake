@@ -2,13 +2,17 @@
 # find_package gives them elsewhere.
 include(${MAMELON_DEPENDENCIES}/versions.cmake)
 
+# static_library(TARGET ARCHIVE LIBRARY…): the libraries are those that the archive needs, which a
+# linker must read after it. Without an archive it stands for headers alone.
 function(static_library target archive)
-  add_library(${target} INTERFACE IMPORTED GLOBAL)
-  set(links ${ARGN})
   if(archive)
-    list(PREPEND links ${MAMELON_DEPENDENCIES}/lib/lib${archive}.a)
+    add_library(${target} STATIC IMPORTED GLOBAL)
+    set_target_properties(${target} PROPERTIES
+      IMPORTED_LOCATION ${MAMELON_DEPENDENCIES}/lib/lib${archive}.a)
+  else()
+    add_library(${target} INTERFACE IMPORTED GLOBAL)
   endif()
-  target_link_libraries(${target} INTERFACE ${links})
+  target_link_libraries(${target} INTERFACE ${ARGN})
   target_include_directories(${target} INTERFACE ${MAMELON_DEPENDENCIES}/include)
 endfunction()
 
@@ -36,8 +40,10 @@ if(EMSCRIPTEN)
   target_compile_definitions(PkgConfig::HWY INTERFACE HWY_COMPILE_ONLY_EMU128)
 else()
   # Headers alone, and the headers of Highway, are the system's: one compiler cache serves all builds.
+  # (Hence the definition too, which the system's pkg-config gives.)
   find_package(Eigen3 3.4 REQUIRED NO_MODULE)
   find_package(nlohmann_json 3.11 REQUIRED)
   find_package(CLI11 2.1 REQUIRED)
+  target_compile_definitions(PkgConfig::HWY INTERFACE HWY_SHARED_DEFINE)
   target_link_libraries(opencv_core INTERFACE Threads::Threads ${CMAKE_DL_LIBS})
 endif()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import inspect
 import re
+import runpy
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +59,12 @@ LAYERS = {
 MODULES = {
     "agreement": agreement, "frames": frames, "judgement": judgement, "plot": plot, "study": study
 }  # fmt: skip
+
+
+FIELDS: dict[str, dict[str, str]] = {}
+for header in sorted((ROOT / "include/mamelon").glob("*.h")):
+    described = runpy.run_path(str(ROOT / "python/reference/field_meanings.py"))["meanings"]
+    FIELDS |= described(header.read_text(encoding="utf-8"), "name")
 
 
 def layer_of(name: str, headers: dict[str, str]) -> str:
@@ -133,6 +140,9 @@ def mend_docstring(
         mended.append(line if example else plain_words(line))
     if what in ("property", "attribute") and mended and ": " in mended[0]:
         kind, meaning = lines[0].split(": ", 1)
+        owner, field = name.split(".")[-2:]
+        # The description also tells unit and range.
+        meaning = FIELDS.get(owner, {}).get(field, meaning)
         mended[0] = f"``{kind}``: {plain_words(meaning)}"
     lines[:] = mended
 

@@ -13,7 +13,8 @@ from pathlib import Path
 
 BLOCK = re.compile(r"^template <>\nstruct Fields<(?P<type>\w+)> \{\n(?P<body>.*?)^\};", re.M | re.S)
 FIELD = re.compile(
-    r'(?:field|needed)\(\s*"\w+",\s*&\w+::(?P<member>\w+),\s*(?P<meaning>(?:"(?:[^"\\]|\\.)*"\s*)+)\)'
+    r'(?:field|needed)\(\s*"(?P<name>\w+)",\s*&\w+::(?P<member>\w+),\s*'
+    r'(?P<meaning>(?:"(?:[^"\\]|\\.)*"\s*)+)\)'
     r"(?P<rules>(?:\s*\.\w+\([^()]*\))*)"
 )
 STRUCT = re.compile(r"^(?:struct|class) (?P<type>\w+)[^;{]*\{\n(?P<body>.*?)^\};", re.M | re.S)
@@ -36,14 +37,14 @@ def range_in_words(rules: str) -> str:
     return words
 
 
-def meanings(text: str) -> dict[str, dict[str, str]]:
-    """What each type's list of fields says, by type and member."""
+def meanings(text: str, key: str = "member") -> dict[str, dict[str, str]]:
+    """What each type's list of fields says, by type and `member`, or `name` as in Python."""
     found: dict[str, dict[str, str]] = {}
     for block in BLOCK.finditer(text):
         members = found.setdefault(block["type"], {})
         for one in FIELD.finditer(block["body"]):
             said = "".join(re.findall(r'"((?:[^"\\]|\\.)*)"', one["meaning"]))
-            members[one["member"]] = said + range_in_words(one["rules"])
+            members[one[key]] = said + range_in_words(one["rules"])
     return found
 
 

@@ -20,7 +20,7 @@ SAME = {"JPEG": "libjpeg-turbo", "PNG": "libpng", "TIFF": "libtiff", "Eigen3": "
 # What stands in the tree itself.
 CARRIED = {"musl"}
 # What a wheel or the page links beside that, statically.
-WITHIN = {"zlib", "GCC-runtime"}
+WITHIN = {"zlib"}
 NONE = {"Threads", "PkgConfig", "Python", "mamelon"}
 
 
