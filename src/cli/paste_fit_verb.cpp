@@ -148,7 +148,7 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
                 {"S /mm", Align::right}},
                rows);
   out += "\ng " + format_fixed(fit.anisotropy, 2) + " ± " + format_fixed(fit.anisotropy_sd, 2) +
-         (fit.anisotropy_fitted ? "" : " (taken, not told by the drawdowns)") +
+         (fit.anisotropy_fitted ? "" : " (assumed: the drawdowns do not determine it)") +
          "; refractive index " + format_fixed(fit.refractive_index, 3) + " ± " +
          format_fixed(fit.refractive_index_sd, 3) + "; scale " + format_fixed(fit.scale, 3) +
          " ± " + format_fixed(fit.scale_sd, 3) + "; residual " +

@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <mutex>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -127,37 +130,26 @@ Reflectance predict(const Stack& stack, Engine engine, int streams) {
   return seen(ordinates, stack.floor, layers, stack.specular_included);
 }
 
-// The modes depend on the refractive index of the outermost paste through the directions.
+// The modes depend on the refractive index of the outermost paste through the directions, so that
+// a paste is prepared once more for each. Only what is asked for is prepared.
 struct PreparedPastes::Content {
   struct Surface {
     Ordinates ordinates;
-    std::vector<Modes> modes;  // one a paste
+    std::vector<std::optional<Modes>> modes;  // one a paste
   };
-  Grid grid;
-  std::vector<Surface> surfaces;
-  std::vector<std::size_t> surface_of;  // one a paste
+  int streams = 4;
+  std::vector<Paste> pastes;
+  mutable std::mutex making;
+  mutable std::map<double, Surface> surfaces;  // by refractive index; what is there stays in place
 };
 
 PreparedPastes::PreparedPastes(std::span<const Paste> pastes, int streams) {
   check_paste_set({"prepared", {pastes.begin(), pastes.end()}, {}});
   check_streams(streams);
+  for (const Paste& paste : pastes) static_cast<void>(constants_of(paste));
   auto content = std::make_unique<Content>();
-  content->grid = pastes.front().absorption.grid();
-  for (const Paste& paste : pastes) {
-    std::size_t at = 0;
-    while (at < content->surfaces.size() &&
-           content->surfaces[at].ordinates.refractive_index != paste.refractive_index) {
-      ++at;
-    }
-    content->surface_of.push_back(at);
-    if (at == content->surfaces.size()) {
-      Content::Surface surface{Ordinates(streams, paste.refractive_index), {}};
-      for (const Paste& any : pastes) {
-        surface.modes.push_back(modes_of_paste(surface.ordinates, any));
-      }
-      content->surfaces.push_back(std::move(surface));
-    }
-  }
+  content->streams = streams;
+  content->pastes.assign(pastes.begin(), pastes.end());
   content_ = std::move(content);
 }
 
@@ -168,7 +160,7 @@ PreparedPastes& PreparedPastes::operator=(PreparedPastes&&) noexcept = default;
 Reflectance PreparedPastes::predict(const Reflectance& floor, std::span<const PreparedLayer> layers,
                                     bool specular_included) const {
   detail::check_floor(floor);
-  if (floor.grid() != content_->grid) {
+  if (floor.grid() != content_->pastes.front().absorption.grid()) {
     throw ArgumentError("pastes and floor stand on different wavelength grids; resample one");
   }
   if (layers.empty()) {
@@ -176,18 +168,32 @@ Reflectance PreparedPastes::predict(const Reflectance& floor, std::span<const Pr
   }
   double total_mm = 0;
   for (const PreparedLayer& layer : layers) {
-    if (layer.paste >= content_->surface_of.size()) {
+    if (layer.paste >= content_->pastes.size()) {
       throw ArgumentError("there is no prepared paste " + std::to_string(layer.paste));
     }
     detail::add_thickness(layer.thickness_mm,
                           "layer of prepared paste " + std::to_string(layer.paste), total_mm);
   }
-  const Content::Surface& surface = content_->surfaces[content_->surface_of[layers.back().paste]];
   std::vector<ModesLayer> of_modes;
-  for (const PreparedLayer& layer : layers) {
-    of_modes.push_back({&surface.modes[layer.paste], layer.thickness_mm});
+  const Ordinates* ordinates = nullptr;
+  {
+    const std::scoped_lock lock(content_->making);
+    const double index = content_->pastes[layers.back().paste].refractive_index;
+    auto at = content_->surfaces.find(index);
+    if (at == content_->surfaces.end()) {
+      Content::Surface made{Ordinates(content_->streams, index), {}};
+      made.modes.resize(content_->pastes.size());
+      at = content_->surfaces.emplace(index, std::move(made)).first;
+    }
+    Content::Surface& surface = at->second;
+    ordinates = &surface.ordinates;
+    for (const PreparedLayer& layer : layers) {
+      std::optional<Modes>& modes = surface.modes[layer.paste];
+      if (!modes) modes = modes_of_paste(*ordinates, content_->pastes[layer.paste]);
+      of_modes.push_back({&*modes, layer.thickness_mm});
+    }
   }
-  return seen(surface.ordinates, floor, of_modes, specular_included);
+  return seen(*ordinates, floor, of_modes, specular_included);
 }
 
 }  // namespace mamelon
