@@ -193,7 +193,7 @@ INSTANTIATE_TEST_SUITE_P(
 TEST_P(Orientation, AMirroredPhotoIsFlipped) {
   encode::JpegOptions options;
   options.quality = 100;
-  options.orientation = GetParam();
+  options.orientation = std::get<0>(GetParam());
   const auto bytes = encode::jpeg(quarters8(), options);
   const auto photo = decode_photo(bytes, "p.jpg");
   const auto flipped = decode_photo(bytes, "p.jpg", {.mirrored = true});
