@@ -1,8 +1,8 @@
 """The core under node gives what the native command gives.
 
 Not the same bytes yet: OpenCV and Eigen add up in another order under WebAssembly, which shows from
-the eighth digit on (largest seen: 1.2e-8 of a standard deviation). Texts, choices and digests are the
-same, numbers to seven digits.
+the eighth digit on (largest seen: 1.2e-8 of a standard deviation). Texts, choices and digests are
+the same, numbers to seven digits.
 """
 
 from __future__ import annotations
