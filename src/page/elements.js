@@ -73,8 +73,8 @@ const swatch = ([hex, name]) => h("i", { style: { background: hex }, title: name
 const swatches = (colours, size = "") => h("span", { class: "swatches " + size }, colours.map(swatch));
 
 function table(heads, rows) {
-  return h("div", { class: "scroll" }, h("table", {},
-    heads && h("thead", {}, h("tr", {}, heads.map(([text, kind]) => h("th", { class: kind || null, scope: "col" }, text)))),
+  return h("div", { class: "scroll", tabindex: 0 }, h("table", {},
+    heads && h("thead", {}, h("tr", {}, heads.map(([text, kind]) => (text ? h("th", { class: kind || null, scope: "col" }, text) : h("td"))))),
     h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, i) => h("td", { class: (heads && heads[i][1]) || null }, cell)))))));
 }
 

@@ -436,6 +436,6 @@ def test_a_photo_of_24_megapixels(opened: Opened, tmp_path: Path) -> None:
         [file, TOOTH["point_px"][0] * 10 / 3, TOOTH["point_px"][1] * 10 / 3],
     )
     print(f"24 megapixels: {cold:.0f} ms cold, {warm:.0f} ms warm")
-    # The machine that tests runs other things beside it.
-    assert cold < 9000
-    assert warm < 3000
+    # Three seconds and one on an idle core; the machine that tests runs other things beside it.
+    assert cold < 20_000
+    assert warm < 8_000
