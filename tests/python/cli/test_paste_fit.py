@@ -147,6 +147,40 @@ def test_bad_tables(
     assert result.stdout == ""
 
 
+def test_all_faults_of_a_table_are_told_at_once(
+    mamelon: Command, tmp_path: Path, lines: list[str]
+) -> None:
+    faulty = list(lines)
+    for number, column, text in ((4, 4, ""), (5, 1, "thick"), (6, 5, "glued"), (7, 9, "nan")):
+        faulty = changed(faulty, number, column, text).splitlines()
+    table = tmp_path / "bad.csv"
+    table.write_text("\n".join(faulty) + "\n", encoding="utf-8")
+    result = mamelon("paste", "fit", table, *WORDS)
+    assert result.returncode == 3, result.stderr
+    for row, says in ((5, "geometry"), (6, "thickness_mm"), (7, "contact"), (8, "420")):
+        assert f"line {row}, column {says}:" in result.stderr
+
+
+def test_nothing_is_overwritten_unasked(
+    mamelon: Command, tmp_path: Path, demo: dict[str, str]
+) -> None:
+    out = tmp_path / "mine.json"
+    words = ("paste", "fit", DRAWDOWNS, *WORDS, "--out", out)
+    out.write_text("my own", encoding="utf-8")
+    refused = mamelon(*words)
+    assert refused.returncode == 2
+    assert "--replace" in refused.stderr
+    assert out.read_text(encoding="utf-8") == "my own"
+    assert mamelon(*words, "--replace").returncode == 0
+    kept = out.read_bytes()
+    # Nor a paste of that name within the set, though the file to write is a new one.
+    again = mamelon(*words[:-1], tmp_path / "new.json", "--into", out)
+    assert again.returncode == 2
+    assert "fawn" in again.stderr and "--replace" in again.stderr
+    assert not (tmp_path / "new.json").exists()
+    assert out.read_bytes() == kept
+
+
 def test_swapped_backings(mamelon: Command, tmp_path: Path, lines: list[str]) -> None:
     swapped = [
         line.replace(",black,", ",x,").replace(",white,", ",black,").replace(",x,", ",white,")
