@@ -104,7 +104,11 @@ void take_names_only(const py::object& cls) {
   const py::object filled = cls.attr("__init__");
   std::string doc = py::cast<std::string>(filled.attr("__doc__"));
   doc.insert(doc.find("(self") + 5, ", *");
-  const auto filled_by_name = [filled](const py::object& self, const py::kwargs& fields) {
+  const auto filled_by_name = [filled](const py::object& self, const py::args& unnamed,
+                                       const py::kwargs& fields) {
+    if (!unnamed.empty()) {
+      throw py::type_error("a case's fields are given by name: Case(viewing=…, teeth=…)");
+    }
     filled(self, **fields);
   };
   // Not under the name __init__, which would make it a constructor of its own.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from mamelon import _core
@@ -46,7 +47,11 @@ def _audit(audit: _core.Audit) -> list[dict[str, Any]]:
     return [{name: getattr(near, name) for name in names} for near in audit.neighbours]
 
 
-_ROWS = {"Match": _match, "Calibration": _calibration, "Audit": _audit}
+_ROWS: dict[str, Callable[[Any], list[dict[str, Any]]]] = {
+    "Match": _match,
+    "Calibration": _calibration,
+    "Audit": _audit,
+}
 
 
 def to_frame(value: Any) -> pd.DataFrame:

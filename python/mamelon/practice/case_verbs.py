@@ -206,8 +206,8 @@ def _seen(given: argparse.Namespace, record: Record) -> tuple[Seen, dict[str, by
         raise IoError(f"{given.photo}: cannot read: {error.strerror}") from None
     tooth = _core.CaseTooth(number=given.tooth, kind="restoration", at=hint)
     case = _core.Case(
-        light,
-        [tooth],
+        viewing=light,
+        teeth=[tooth],
         photo=_core.CasePhoto(photo, Path(given.photo).name),
         card=_core.read_card(given.card),
     )

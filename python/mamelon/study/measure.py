@@ -211,7 +211,7 @@ def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
             source=photo_file.name,
             camera_rendering=settings.camera_rendering,
         )
-    like = settings.like or _core.Case(settings.viewing, [tooth])
+    like = settings.like or _core.Case(viewing=settings.viewing, teeth=[tooth])
     return given[0], like.replace(
         viewing=settings.viewing,
         teeth=[tooth],

@@ -193,7 +193,7 @@ def test_no_value_of_the_package_tells_whose_photo_it_is(photo: Path) -> None:
     matches = mm.match_all(readings, tabs)
     report = mm.solve(
         mm.Case(
-            "D65/2", [mm.CaseTooth()], label="case seven", card=card, tabs=tabs,
+            viewing="D65/2", teeth=[mm.CaseTooth()], label="case seven", card=card, tabs=tabs,
             photo=mm.CasePhoto(photo.read_bytes(), source=photo.name),
         )
     )  # fmt: skip

@@ -90,8 +90,8 @@ def case_file(path: Path, label: str = "") -> Path:
     lab = mm.Measured(mm.Lab(74, 2, 18), random=np.diag([0.09, 0.0225, 0.0625]))
     floor = mm.Reading("floor", mm.Measured(mm.Lab(60, 5, 20), random=np.eye(3)), "D65/2")
     case = mm.Case(
-        "D65/2",
-        [mm.CaseTooth(number=21, readings=[mm.Reading("21", lab, "D65/2")])],
+        viewing="D65/2",
+        teeth=[mm.CaseTooth(number=21, readings=[mm.Reading("21", lab, "D65/2")])],
         label=label,
         restoration=mm.Restoration(
             mm.read_paste_set(data / "pastes/orchard10.json"), mm.CaseFloor(colour=floor), [2.5]
