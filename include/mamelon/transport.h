@@ -91,7 +91,8 @@ struct Fields<PreparedLayer> {
 };
 
 /// Pastes made ready for the prediction of many stacks by transport: what does not depend on the
-/// thickness of a layer is computed once, when it is first asked for. May be used from many threads.
+/// thickness of a layer is computed once, when it is first asked for. May be used from many
+/// threads.
 class PreparedPastes {
  public:
   /// Throws ArgumentError for an empty or invalid set, a paste without transport constants or a
