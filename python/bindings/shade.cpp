@@ -41,7 +41,7 @@ void bind_shade(py::module_& m) {
 Raises ArgumentError for an empty set, an empty or repeated name, or a colour out of range.
 
 >>> TabSet("two", [Tab("Linden", Measured([70, 1, 15])), Tab("Alder", Measured([66, 2, 18]))], "D65/2")
-TabSet(name='two', tabs=<2>, viewing='D65/2', new_reading=0, new_reading_dof=inf, provenance=Provenance(…))
+TabSet(name='two', tabs=<2>, viewing='D65/2', new_reading=0, new_reading_dof=inf, polarised=False, invented=False, …)
 )");
   set.def(
       "__len__", [](const TabSet& self) { return self.tabs.size(); }, "__len__(self) -> int");

@@ -104,6 +104,8 @@ NOT_BOUND = {
     "PhotoOptions", "CardFitOptions", "ZoneOptions", "ToothHint", "MatchOptions", "AuditOptions",
     "DriftOptions", "CalibrationOptions", "BatchOptions", "LayoutRequest", "SurfaceFitOptions",
     "PasteFitOptions", "TableOptions",
+    # What the page keeps between two looks at one photo, and shows of it.
+    "PhotoWithFit", "Preview", "SolveMemory",
     # Rows of numbers.
     "DisplayColour", "SignedDifference", "LayerOptics", "TwoSidedOptics", "Weights", "Din99o",
     "Cam16Ucs", "LabRows", "LinearToLab", "LabMap",
@@ -157,6 +159,10 @@ def test_functions_of_the_headers_are_in_python() -> None:
         # What values are described by.
         "blank", "canonical_text", "complaint", "count_complaint", "digest_of", "from_string",
         "in_words", "index_of_word", "listed", "meaning_of", "same", "text_complaint",
+        # Of the page, and bytes in place of files.
+        "decode", "fit_photo", "is_invented", "outline_of", "parse_repeats", "preview_of",
+        # Given readings with operator and day, `to_cgats` and `to_cxf` write these.
+        "repeats_to_cgats", "repeats_to_cxf",
         # Steps of a case and of its report.
         "all_notes", "is_answered", "is_inside_interval", "is_tooth_number",
         "is_uncertainty_known", "lab_disagreement", "name_of", "photo_digest", "provenance_of",

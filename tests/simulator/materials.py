@@ -87,6 +87,7 @@ def tab_set() -> dict[str, Any]:
         "version": "1.0",
         "name": "orchard16",
         "note": "Invented for the demo: no such tabs exist. Measure your own.",
+        "invented": True,
         "viewing": "D65/2",
         "tabs": tabs,
     }

@@ -38,14 +38,17 @@ def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]
         "cervical", "middle", "incisal",
     ]  # fmt: skip
     for reading in document["readings"]:
-        assert set(reading) == {"label", "zone", "lab", "sd", "cov", "n", "matches", "warnings"}
+        assert set(reading) == {
+            "label", "zone", "lab", "sd", "cov", "n", "matches", "prior", "warnings",
+        }  # fmt: skip
         differences = [match["de00"] for match in reading["matches"]]
         assert differences == sorted(differences)
         assert all(m["low"] <= m["de00"] <= m["high"] or m["low"] <= m["high"]
                    for m in reading["matches"])  # fmt: skip
         assert sum(match["chance_best"] for match in reading["matches"]) == pytest.approx(1)
         assert set(reading["matches"][0]) == {
-            "tab", "de00", "low", "high", "chance_best", "dL", "dC", "dH", "grade",
+            "tab", "de00", "low", "high", "chance_best", "chance_acceptable", "equivalent_within", "dL",
+            "dC", "dH", "grade",
         }  # fmt: skip
     assert set(document["card"]) == {"loo_de00_median", "loo_de00_max"}
     plan = document["plans"][document["recommended"]]
@@ -107,10 +110,12 @@ def test_the_sheet_has_every_part_that_a_chairside_reader_needs(
         assert len(re.findall("background:#[0-9a-f]{6}", row)) == 2
         assert match["grade"].replace("_", " ") in row
     assert sheet.count("class=plots") >= 1
-    section = " ".join(sheet.split("<h2>Layers")[1].split("</figure>")[0].split())
-    for step in plan["increments"]:  # to scale, with exposures
-        assert f"{step['paste']} {step['thickness_mm']:.1f} mm" in section
-        assert f"{step['exposure_j_cm2']:.0f} J/cm²" in section
+    chair = shown.split("To scale;")[1].split(" Evidence ")[0]
+    for step in plan["increments"]:  # with exposures
+        row = re.search(rf"{step['order']} {step['paste']} .*?J/cm²", chair)
+        assert row is not None
+        assert f" {step['thickness_mm']:.1f} mm " in row[0]
+        assert f"({step['exposure_j_cm2']:.0f} J/cm²" in row[0]
     for colour in plan["predicted"]:  # under three lights, beside the tooth
         assert f"tooth beside predicted colour under {colour['illuminant']}/2" in sheet
         assert f"{colour['de00']:.2f}" in shown

@@ -101,7 +101,7 @@ def test_published_schemas_are_those_of_the_descriptions() -> None:
 
 
 def test_every_schema_is_one_and_is_held_against_something_here() -> None:
-    tests = Path(__file__).parent.glob("test_*.py")
+    tests = Path(__file__).parents[1].rglob("test_*.py")
     source = "".join(path.read_text(encoding="utf-8") for path in tests)
     names = {path.name.removesuffix(".schema.json") for path in SCHEMAS.glob("*.schema.json")}
     for name in names:

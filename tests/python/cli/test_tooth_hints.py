@@ -14,10 +14,12 @@ TRUTH = json.loads((DATA / "photos/front_teeth.truth.json").read_text(encoding="
 PHOTO = DATA / "photos/front_teeth.jpg"
 
 
-def shade(mamelon: Command, photo: Path, *words: object) -> Any:
+def shade(
+    mamelon: Command, photo: Path, *words: object, tabs: Path = DATA / "tabs/orchard16.json"
+) -> Any:
     result = mamelon(
-        "shade", photo, "--card", DATA / "cards/tooth20_frame.json",
-        "--tabs", DATA / "tabs/orchard16.json", "--json", *words,
+        "shade", photo, "--card", DATA / "cards/tooth20_frame.json", "--tabs", tabs, "--json",
+        *words,
     )  # fmt: skip
     assert result.returncode in (0, 1), result.stderr
     return json.loads(result.stdout)
@@ -108,7 +110,7 @@ def test_tabs_read_without_polarisers_widen_the_interval(
     document = json.loads((DATA / "tabs/orchard16.json").read_text(encoding="utf-8"))
     tabs = tmp_path / "tabs.json"
     tabs.write_text(json.dumps({**document, "polarised": True}), encoding="utf-8")
-    alike = shade(mamelon, PHOTO, *mask, "--tabs", tabs)
+    alike = shade(mamelon, PHOTO, *mask, tabs=tabs)
     assert not any("crossed polarisers" in text for text in alike["warnings"])
     for wide, narrow in zip(apart["readings"], alike["readings"], strict=True):
         assert wide["lab"] == narrow["lab"]
