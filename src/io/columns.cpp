@@ -113,7 +113,8 @@ std::vector<std::string_view> meanings_of(const std::vector<std::string>& header
                                           const ColumnNames& names, const std::string& where) {
   std::vector<std::string_view> out;
   for (const std::string& text : header) out.push_back(canonical_of(word_of(text)));
-  for (const auto& [meaning, name] : names) {
+  for (const auto& [meaning, called] : names) {
+    const std::string& name = called;  // clang 14 does not capture a binding
     const std::string_view canonical = canonical_of(word_of(meaning));
     if (canonical.empty()) {
       throw ArgumentError("no column can mean \"" + meaning.substr(0, 40) +
