@@ -12,9 +12,9 @@ namespace mamelon {
 
 /// A small copy of a photo for a screen.
 struct Preview {
-  std::size_t width = 0;
-  std::size_t height = 0;
-  std::string rgba;  ///< row-major R, G, B, A of 8 bits, sRGB
+  std::size_t width = 0;   ///< in pixels
+  std::size_t height = 0;  ///< in pixels
+  std::string rgba;        ///< row-major R, G, B, A of 8 bits, sRGB
 };
 
 /// The photo shrunk by averaging light over whole squares of pixels until no side is longer than

@@ -19,6 +19,7 @@ using SolveProgress = std::function<bool(double share, std::string_view step)>;
 /// What solving a case again need not do again: its photos decoded and their cards fitted. It
 /// holds what the last case needed and changes no answer.
 struct SolveMemory {
+  /// Values by the key of what they were made of, the oldest first.
   template <class T>
   using Kept = std::vector<std::pair<std::string, std::shared_ptr<const T>>>;
   Kept<Photo> photos{};  ///< by all that decoding asks
@@ -32,12 +33,13 @@ struct SolveMemory {
 [[nodiscard]] Report solve(const Case& given, const SolveProgress& progress = {},
                            SolveMemory* memory = nullptr);
 
+/// A photo and what its card, or the tabs in it, tell of its colours.
+struct PhotoWithFit {
+  std::shared_ptr<const Photo> photo;  ///< decoded
+  std::shared_ptr<const CardFit> fit;  ///< of the card or the tabs in it
+};
 /// The case's photo of the teeth and the fit of the card or the tabs in it, before a tooth is
 /// chosen. Throws as `solve` does.
-struct PhotoWithFit {
-  std::shared_ptr<const Photo> photo;
-  std::shared_ptr<const CardFit> fit;
-};
 [[nodiscard]] PhotoWithFit fit_photo(const Case& given, SolveMemory* memory = nullptr);
 /// A photo of a case, decoded.
 [[nodiscard]] std::shared_ptr<const Photo> decode(const CasePhoto& photo,

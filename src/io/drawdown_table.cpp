@@ -221,7 +221,7 @@ class Reader {
   }
   // A cell's word as we call it.
   [[nodiscard]] std::string meaning(const detail::CsvRow& row, std::string_view word) const {
-    const std::string text = plain(cell(row, word));
+    std::string text = plain(cell(row, word));
     for (const auto& [ours, theirs] : renamed_) {
       if (plain(theirs) == text) return plain(ours);
     }

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <cstddef>
 #include <limits>
 #include <unordered_map>
 
@@ -151,9 +152,9 @@ std::vector<bool> test_tabs(const std::vector<Change>& changes, const DriftOptio
   std::vector<bool> steady(changes.size(), true);
   std::vector<Test> tests(changes.size());
   std::vector<Vec3> rest(changes.size());
-  const auto tested = static_cast<double>(
-      std::count_if(changes.begin(), changes.end(), [](const Change& c) { return testable(c); }));
-  for (double accused = 0; accused < tested; ++accused) {
+  const auto tested =
+      std::count_if(changes.begin(), changes.end(), [](const Change& c) { return testable(c); });
+  for (std::ptrdiff_t accused = 0; accused < tested; ++accused) {
     std::size_t clearest = changes.size();
     for (std::size_t i = 0; i < changes.size(); ++i) {
       if (!steady[i]) continue;
@@ -166,7 +167,7 @@ std::vector<bool> test_tabs(const std::vector<Change>& changes, const DriftOptio
     }
     const auto left = std::count(steady.begin(), steady.end(), true);
     if (clearest == changes.size() || (result.common_shift_removed && left < 3) ||
-        tests[clearest].p_value > options.false_alarm / (tested - accused))
+        tests[clearest].p_value > options.false_alarm / static_cast<double>(tested - accused))
       break;
     steady[clearest] = false;
   }
