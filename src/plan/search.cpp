@@ -29,10 +29,10 @@ std::vector<int> coarse_steps(const Problem& problem, int most) {
   int least = most;
   for (const Material& m : problem.materials) least = std::min(least, m.least_steps);
   double mm = least * step_mm;
-  for (double apart = 0.2; mm < (most + 0.5) * step_mm; mm += apart) {
+  while (mm < (most + 0.5) * step_mm) {
     const int steps = static_cast<int>(std::lround(mm / step_mm));
     if (nodes.empty() || steps > nodes.back()) nodes.push_back(steps);
-    apart = std::clamp(mm / 4, 0.2, 1.5);
+    mm += std::clamp(mm / 4, 0.2, 1.5);
   }
   return nodes;
 }
