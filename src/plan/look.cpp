@@ -1,5 +1,7 @@
 #include "plan/look.h"
 
+#include <algorithm>
+
 #include "plan/tables.h"
 
 // Vectors without a size known to the compiler cannot stand in arrays.
@@ -95,7 +97,7 @@ HWY_INLINE void add_view(const LookTask& task, const LookView& view, const Lanes
   const Three none{all(0), all(0), all(0)};
   Three xyz = none;
   Three outermost = none;
-  Three column[columns == 0 ? 1 : columns];
+  Three column[std::max(columns, 1)];
   for (int c = 0; c < columns; ++c) column[c] = none;
   for (std::size_t i = 0; i < task.bands; ++i) {
     const float* weight = view.weights + 3 * i;
