@@ -47,8 +47,8 @@ def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]
                    for m in reading["matches"])  # fmt: skip
         assert sum(match["chance_best"] for match in reading["matches"]) == pytest.approx(1)
         assert set(reading["matches"][0]) == {
-            "tab", "de00", "low", "high", "chance_best", "chance_acceptable", "equivalent_within", "dL",
-            "dC", "dH", "grade",
+            "tab", "de00", "low", "high", "chance_best", "chance_acceptable", "equivalent_within",
+            "dL", "dC", "dH", "grade",
         }  # fmt: skip
     assert set(document["card"]) == {"loo_de00_median", "loo_de00_max"}
     plan = document["plans"][document["recommended"]]

@@ -52,7 +52,7 @@ def test_the_four_ways_of_a_paste_are_equally_visible_and_the_last_is_not(
         moved = linear.thick_shift(read.request, name, shift)
         assert float(mm.de00(middle, middle + moved)) == pytest.approx(0.4, abs=0.05)
         opaque = linear.thick_shift(read.request, name, np.array([0, 0, 0, 1.0]))
-        # 8 mm of a paste are not without end: a little of the black shows, more of it through enamel.
+        # 8 mm of a paste are not without end: a little of the black shows, more through enamel.
         assert np.abs(opaque).max() < (0.3 if name == "dew" else 0.2)
 
 
