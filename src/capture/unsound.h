@@ -23,8 +23,8 @@ struct Unsound {
 // Parts of half a square millimetre or more that differ from a smooth surface through the tooth's
 // colours: dark and brown (caries, stain), dark and grey (metal), whiter with an edge of its own
 // (dehydrated or poorly mineralised enamel), of another colour with an edge of its own (old
-// composite). White patches that `glare` covers are not seen. The limits are our own; the figures
-// of how often they are right stand in tests/simulator/RESULTS.md.
+// composite). White patches that `glare` covers are not seen. The limits are our own, chosen
+// on defects painted over photos; how often they are right on real ones has not been measured.
 Unsound find_unsound(const LabView& view, const cv::Mat1b& tooth, const cv::Mat1b& glare);
 
 }  // namespace mamelon::detail
