@@ -3,9 +3,12 @@ function chairView(app) {
   const plan = shownPlan(app);
   const head = h("h2", {}, t("steps.chair"));
   if (!plan) return [head, h("p", {}, t("chairNone"))];
-  const { cautions } = app.answer;
-  return [head, inventedMark(app), warn(app.answer.warnings[0] || cautions[1]), stepList(app, plan),
-    h("details", { open: true }, h("summary", {}, t("behind")), list([...app.answer.warnings.slice(1), ...app.answer.plan_warnings, ...cautions].filter((text, i, all) => all.indexOf(text) === i)))];
+  const { warnings, plan_warnings, cautions } = app.answer;
+  const first = warnings[0] || cautions[1];
+  const rest = new Set([...warnings, ...plan_warnings, ...cautions]);
+  rest.delete(first);
+  return [head, inventedMark(app), warn(first), stepList(app, plan),
+    h("details", { open: true }, h("summary", {}, t("behind")), list([...rest]))];
 }
 
 function stepList(app, plan) {
