@@ -84,11 +84,11 @@ class Faults {
   }
   void raise() const {
     if (all_.empty()) return;
-    std::string text;
-    for (const std::string& one : all_) text += (text.empty() ? "" : "\n") + one;
-    if (count_ > all_.size()) {
-      text += "\nand " + std::to_string(count_ - all_.size()) + " more";
-    }
+    // Every one begins "FILE: line N": the file is named once.
+    const std::size_t place = all_.front().find(": line ") + 2;
+    std::string text = all_.front();
+    for (std::size_t i = 1; i < all_.size(); ++i) text += "; " + all_[i].substr(place);
+    if (count_ > all_.size()) text += "; and " + std::to_string(count_ - all_.size()) + " more";
     throw DataError(text);
   }
 

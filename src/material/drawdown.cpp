@@ -139,9 +139,10 @@ void warn(PasteFit& fit, bool open_aperture) {
         "mm or less");
   }
   if (fit.engine == Engine::transport && !fit.anisotropy_fitted) {
-    fit.warnings.push_back(
-        "the drawdowns do not tell the anisotropy g; " + format_short(fit.anisotropy, 2) + " ± " +
-        format_short(fit.anisotropy_sd, 2) + " is used, and its effect is part of the intervals");
+    fit.warnings.push_back("the drawdowns do not determine the anisotropy g; " +
+                           format_short(fit.anisotropy, 2) + " ± " +
+                           format_short(fit.anisotropy_sd, 2) +
+                           " is used, and its effect is part of the intervals");
   }
   if (scatters(fit)) {
     fit.warnings.push_back("the readings scatter more than their stated noise (" +

@@ -28,7 +28,7 @@ function wrongPart({ file, text, sentence }) {
   const split = (row) => row.split(/[;,\t]/);
   const heads = split(rows.find((row) => row && !row.startsWith("#")) || "");
   const lines = [...new Set(at.map(([line]) => line))].filter((line) => rows[line - 1] !== undefined).slice(0, 50);
-  return h("section", { class: "result" }, h("h3", {}, t("bench.wrong", { file })), sentence.split("\n").map(warn),
+  return h("section", { class: "result" }, h("h3", {}, t("bench.wrong", { file })), sentence.split(/; (?=line \d)/).map(warn),
     lines.length > 0 && h("div", { class: "scroll", tabindex: 0 }, h("table", {},
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, t("bench.line")), heads.map((head) => h("th", { scope: "col" }, head)))),
       h("tbody", {}, lines.map((line) => h("tr", {}, h("th", { scope: "row" }, line), split(rows[line - 1]).map((cell, i) =>

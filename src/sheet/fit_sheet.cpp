@@ -198,8 +198,8 @@ std::vector<std::string> advice(const FitReport& report) {
   }
   if (!fit.anisotropy_fitted) {
     out.emplace_back(
-        "a second thickness, half or twice the first, would tell g and narrow the "
-        "intervals of thin layers");
+        "a second thickness, half or twice the first, would determine the "
+        "anisotropy g and narrow the intervals of thin layers");
   }
   out.push_back("predictions hold for layers of " + detail::format_short(fit.thinnest_mm) + " to " +
                 detail::format_short(fit.thickest_mm) +

@@ -159,6 +159,8 @@ def test_all_faults_of_a_table_are_told_at_once(
     assert result.returncode == 3, result.stderr
     for row, says in ((5, "geometry"), (6, "thickness_mm"), (7, "contact"), (8, "420")):
         assert f"line {row}, column {says}:" in result.stderr
+    assert result.stderr.count(str(table)) == 1
+    assert "\\x0a" not in result.stderr
 
 
 def test_nothing_is_overwritten_unasked(
