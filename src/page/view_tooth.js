@@ -103,7 +103,7 @@ function teethPart(app) {
         button(t("toothRemove"), () => app.doc.change((v) => v.teeth.splice(tooth.place, 1)), { "aria-label": `${t("toothRemove")} ${tooth.name}` })),
       table([[t("zone")], [""], [t("colour"), "number"], [t("spread"), "number soft"]],
         tooth.readings.map((reading) => [reading.name, swatches([[reading.hex, reading.name]]), ...colourCells(reading)])))),
-    app.answer && app.answer.warnings.filter((text) => !app.answer.plan_warnings.includes(text)).map(warn),
+    app.answer && app.answer.warnings.filter((text) => !(app.answer.plan_warnings || []).includes(text)).map(warn),
     notesPart(app.answer ? app.answer.notes : app.notes));
 }
 
