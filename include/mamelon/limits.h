@@ -21,7 +21,7 @@ inline constexpr std::size_t profile_bytes = std::size_t{16} << 20U;
 inline constexpr int jpeg_scans = 64;
 /// Bytes of a JSON document of ours, and how deep it nests.
 inline constexpr std::size_t document_bytes = std::size_t{64} << 20U;
-inline constexpr int document_depth = 32;
+inline constexpr std::size_t document_depth = 32;
 /// Values, lists and objects of a JSON document together.
 inline constexpr std::size_t document_values = 2'000'000;
 /// Bytes and rows of a table of measurements as CSV or ISO 28178 text, bytes and cells of one row,

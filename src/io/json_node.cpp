@@ -5,9 +5,9 @@
 #include <charconv>
 #include <cmath>
 #include <cstddef>
-#include <set>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
@@ -33,63 +33,96 @@ std::string kind_of(const json& value) {
   return "a number";
 }
 
-class KeyWatch {
+// The document as the library's parser tells it, part by part. The library's own parser with a
+// callback looks at all earlier elements of a list after each of its objects.
+class DocumentBuilder : public nlohmann::json_sax<json> {
  public:
-  KeyWatch(const std::string& source) : source_(source) {}
+  explicit DocumentBuilder(std::string_view text, const std::string& source)
+      : text_(text), source_(source) {}
 
-  bool operator()(int depth, json::parse_event_t event, const json& parsed) {
+  [[nodiscard]] json& document() { return root_; }
+
+  bool null() override { return put(nullptr); }
+  bool boolean(bool value) override { return put(value); }
+  bool number_integer(json::number_integer_t value) override { return put(value); }
+  bool number_unsigned(json::number_unsigned_t value) override { return put(value); }
+  bool number_float(json::number_float_t value, const std::string& /*digits*/) override {
+    return put(value);
+  }
+  bool string(std::string& value) override { return put(std::move(value)); }
+  bool binary(json::binary_t& /*value*/) override { return false; }
+  bool start_object(std::size_t /*size*/) override { return open(json::object()); }
+  bool end_object() override { return close(); }
+  bool start_array(std::size_t /*size*/) override { return open(json::array()); }
+  bool end_array() override { return close(); }
+  bool key(std::string& name) override {
+    count();
+    const auto [member, fresh] =
+        open_.back()->get_ref<json::object_t&>().try_emplace(std::move(name));
+    if (!fresh) {
+      throw DataError(source_ + ": gives the key \"" + member->first +
+                      "\" twice in one object; give it once");
+    }
+    member_ = &member->second;
+    return true;
+  }
+  bool parse_error(std::size_t position, const std::string& /*token*/,
+                   const nlohmann::detail::exception& error) override {
+    if (dynamic_cast<const json::out_of_range*>(&error) != nullptr) {
+      throw DataError(source_ + ": has a number that no double can hold; give finite numbers");
+    }
+    std::string what = error.what();
+    // The library's text repeats position and identifier; what follows the last of them is the
+    // reason.
+    if (const auto at = what.find(": "); at != std::string::npos) what = what.substr(at + 2);
+    throw DataError(source_ + ": line " + std::to_string(line_of(text_, position)) +
+                    ": is not JSON: " + what);
+  }
+
+ private:
+  void count() {
     if (++parts_ > limits::document_values) {
       throw DataError(source_ + ": has more than " +
                       std::to_string(limits::document_values / 1'000'000) +
                       " million values, which no document of ours has");
     }
-    if (depth > limits::document_depth) {
+    if (open_.size() > limits::document_depth) {
       throw DataError(source_ + ": is nested more than " + std::to_string(limits::document_depth) +
                       " levels deep, which no document of ours is");
     }
-    switch (event) {
-      case json::parse_event_t::object_start:
-        keys_.emplace_back();
-        break;
-      case json::parse_event_t::object_end:
-        keys_.pop_back();
-        break;
-      case json::parse_event_t::key: {
-        const auto& key = parsed.get_ref<const std::string&>();
-        if (!keys_.back().insert(key).second) {
-          throw DataError(source_ + ": gives the key \"" + key +
-                          "\" twice in one object; give it once");
-        }
-        break;
-      }
-      default:
-        break;
-    }
+  }
+  json& place(json&& value) {
+    count();
+    if (open_.empty()) return root_ = std::move(value);
+    if (open_.back()->is_object()) return *member_ = std::move(value);
+    return open_.back()->emplace_back(std::move(value));
+  }
+  bool put(json value) {
+    place(std::move(value));
+    return true;
+  }
+  bool open(json&& empty) {
+    open_.push_back(&place(std::move(empty)));
+    return true;
+  }
+  bool close() {
+    count();
+    open_.pop_back();
     return true;
   }
 
- private:
+  std::string_view text_;
   const std::string& source_;
+  json root_;
+  std::vector<json*> open_;  // objects and lists that have not ended, the outermost first
+  json* member_ = nullptr;   // whose value comes next
   std::size_t parts_ = 0;
-  std::vector<std::set<std::string>> keys_;
 };
 
 json parse_json(std::string_view text, const std::string& source) {
-  try {
-    KeyWatch watch(source);
-    return json::parse(text, [&watch](int depth, json::parse_event_t event, json& parsed) {
-      return watch(depth, event, parsed);
-    });
-  } catch (const json::parse_error& error) {
-    std::string what = error.what();
-    // The library's text repeats position and identifier; what follows the last of them is the
-    // reason.
-    if (const auto at = what.find(": "); at != std::string::npos) what = what.substr(at + 2);
-    throw DataError(source + ": line " + std::to_string(line_of(text, error.byte)) +
-                    ": is not JSON: " + what);
-  } catch (const json::out_of_range&) {
-    throw DataError(source + ": has a number that no double can hold; give finite numbers");
-  }
+  DocumentBuilder builder(text, source);
+  json::sax_parse(text, &builder);
+  return std::move(builder.document());
 }
 
 struct Version {
@@ -181,6 +214,9 @@ std::string Node::shown() const {
 
 // A table in the place of a document is common: what makes the one from the other.
 void check_no_table(std::string_view text, const std::string& source, std::string_view format) {
+  if (text.starts_with("\xFF\xD8") || text.starts_with("\x89PNG")) {
+    throw DataError(source + ": is a picture, not a JSON document; a photo is the input itself");
+  }
   const std::size_t first = text.find_first_not_of(" \t\r\n");
   if (first == std::string_view::npos || text[first] == '{' || text[first] == '[') return;
   const std::string_view line = text.substr(0, text.find('\n'));
