@@ -22,4 +22,8 @@ std::string listing(std::span<const std::string> names) {
   return out;
 }
 
+std::string counted(std::size_t count, std::string_view one, std::string_view many) {
+  return std::to_string(count) + " " + std::string(count == 1 ? one : many);
+}
+
 }  // namespace mamelon::detail

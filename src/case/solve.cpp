@@ -69,9 +69,10 @@ void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& too
   request.target = tooth.readings[tooth.planned];
   if (asked.depths_mm.size() > 1) {
     if (asked.depths_mm.size() != tooth.readings.size()) {
-      throw ArgumentError(tooth.name + " has " + std::to_string(tooth.readings.size()) +
-                          " readings, but " + std::to_string(asked.depths_mm.size()) +
-                          " depths are given; give one, or one a reading");
+      throw ArgumentError(tooth.name + " has " +
+                          detail::counted(tooth.readings.size(), "reading", "readings") + ", but " +
+                          detail::counted(asked.depths_mm.size(), "depth", "depths") +
+                          " given; give one, or one a reading");
     }
     request.depth_mm = asked.depths_mm[tooth.planned];
   }

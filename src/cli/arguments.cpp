@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
+#include <system_error>
 #include <utility>
 
 #include "base/numbers.h"
@@ -80,12 +82,31 @@ DifferenceWeights weights_argument(const std::string& text) {
           .kh = number_argument("--weights", parts[2], 0.1, 10)};
 }
 
+namespace {
+
+// Numbers alone, however they are set apart, are meant as a colour.
+void check_no_numbers(const std::string& option, const std::string& text) {
+  std::error_code failed;
+  if (text.find_first_of("0123456789") == std::string::npos ||
+      text.find_first_not_of("0123456789.,;:+-/ \t") != std::string::npos ||
+      std::filesystem::exists(text, failed)) {
+    return;
+  }
+  throw ArgumentError(option +
+                      ": expected a colour as L,a,b or L,a,b,sdL,sda,sdb, with commas "
+                      "between the numbers and points in them, got \"" +
+                      text.substr(0, 40) + "\"");
+}
+
+}  // namespace
+
 std::optional<Reading> colour_argument(const std::string& option, const std::string& text,
                                        const Viewing& viewing) {
   const auto parts = split(text, ',');
   if ((parts.size() != 3 && parts.size() != 6) ||
       !std::all_of(parts.begin(), parts.end(),
                    [](auto& part) { return detail::parse_number(part).has_value(); })) {
+    check_no_numbers(option, text);
     return {};
   }
   const auto values = list_argument(option, text, parts.size());

@@ -30,6 +30,7 @@ struct Options {
   std::string design;
   std::string layout;
   std::string patches = "16", patch_mm = "4", bar_mm = "12";
+  bool replace = false;
   bool json = false;
 };
 
@@ -167,7 +168,8 @@ int run_fit(const Options& options) {
   if (!options.icc.empty()) {
     const std::string file = read_file(options.input);
     profile = input_profile(std::as_bytes(std::span(file)), options.input, fit, card.name);
-    write_file_atomically(options.icc, std::string(profile->bytes.begin(), profile->bytes.end()));
+    write_new_file("--icc", options.icc, std::string(profile->bytes.begin(), profile->bytes.end()),
+                   options.replace);
   }
   progress.reset();
   const auto advice = detail::card_advice(card, viewing);
@@ -234,6 +236,7 @@ void add_card(CLI::App& app, Action& chosen) {
                    "With --layout: length of the white bars beside the teeth; 0: none")
       ->type_name("MM")
       ->capture_default_str();
+  add_replace_flag(*verb, options->replace);
   add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "

@@ -7,15 +7,32 @@
 #include <utility>
 
 #include "mamelon/exchange.h"
+#include "mamelon/limits.h"
 #include "mamelon/population.h"
 #include "mamelon/region.h"
 
+#include "base/input_file.h"
 #include "cli/arguments.h"
 
 namespace mamelon::cli {
 namespace {
 
-// Whether a file is read as a photo: by its name's ending, all but those of tables.
+// Whether a file begins as text, or as an archive or a printed document: what reads tables says of
+// these what they are.
+bool begins_as_no_picture(const std::string& file) {
+  std::array<char, 64> start{};
+  const std::size_t size =
+      detail::InputFile(file, limits::photo_bytes).read(start.data(), start.size());
+  const std::string_view head(start.data(), size);
+  if (head.starts_with("PK") || head.starts_with("%PDF")) return true;
+  if (head.starts_with("RIFF")) return false;
+  return !head.empty() && std::none_of(head.begin(), head.end(), [](char c) {
+    return static_cast<unsigned char>(c) < ' ' && c != '\t' && c != '\n' && c != '\r';
+  });
+}
+
+// Whether a file is read as a photo: by its name's ending where that tells, else by its first
+// bytes.
 bool is_photo(const std::string& file) {
   std::string extension = std::filesystem::path(file).extension().string();
   std::transform(extension.begin(), extension.end(), extension.begin(), [](char c) {
@@ -23,7 +40,11 @@ bool is_photo(const std::string& file) {
   });
   static constexpr std::array<std::string_view, 8> tables = {".csv", ".txt",   ".tsv", ".ti3",
                                                              ".sp",  ".cgats", ".cxf", ".xml"};
-  return std::find(tables.begin(), tables.end(), extension) == tables.end();
+  static constexpr std::array<std::string_view, 8> photos = {".jpg",  ".jpeg", ".png",  ".tif",
+                                                             ".tiff", ".heic", ".heif", ".webp"};
+  if (std::find(tables.begin(), tables.end(), extension) != tables.end()) return false;
+  if (std::find(photos.begin(), photos.end(), extension) != photos.end()) return true;
+  return !begins_as_no_picture(file);
 }
 
 BoxPx box_argument(const std::string& option, const std::string& text) {
@@ -115,6 +136,40 @@ GridSize grid_argument(const std::string& text) {
           static_cast<std::size_t>(whole_argument("--grid", columns, 1, 50))};
 }
 
+// An option beside readings that only a photo can use would be dropped in silence. A card is of use
+// where the floor is a photo.
+void check_no_photo_options(const CaseOptions& options, bool floor_in_photo) {
+  const PhotoOptionsText& photo = options.photo;
+  std::vector<std::pair<std::string_view, bool>> given = {
+      {"--tooth", !options.teeth.empty()},
+      {"--box", !options.box.empty()},
+      {"--rim", !options.rim.empty()},
+      {"--inside", !options.inside.empty()},
+      {"--outside", !options.outside.empty()},
+      {"--mask", !options.mask.empty()},
+      {"--cervical", !options.cervical_deg.empty()},
+      {"--grid", !options.grid.empty()},
+      {"--tab-box", !options.tab_boxes.empty()},
+      {"--px-per-mm", !options.px_per_mm.empty()},
+      {"--from-above", options.from_above},
+      {"--posterior", options.posterior},
+      {"--mirrored", options.mirrored},
+      {"--polarised", options.polarised},
+      {"--blank-white", !photo.blank_white.empty()}};
+  if (!floor_in_photo) {
+    given.insert(given.end(), {{"--card", !photo.card.empty()},
+                               {"--corners", !photo.corners.empty()},
+                               {"--exclude", !photo.exclude.empty()},
+                               {"--method", !photo.method.empty()},
+                               {"--camera-rendering", photo.camera_rendering}});
+  }
+  for (const auto& [option, is_given] : given) {
+    if (!is_given) continue;
+    throw ArgumentError(std::string(option) +
+                        ": goes with a photo of the tooth; leave it out beside readings");
+  }
+}
+
 void read_photo_options(const CaseOptions& options, Case& given) {
   given.photo = photo_argument(options.input, options.photo.camera_rendering);
   given.photo->mirrored = options.mirrored;
@@ -136,6 +191,10 @@ void read_photo_options(const CaseOptions& options, Case& given) {
     given.tabs_in_photo.push_back(tab_argument(tab));
   }
   if (!options.px_per_mm.empty()) {
+    if (given.tabs_in_photo.empty() || given.card) {
+      throw ArgumentError(
+          "--px-per-mm: goes with --tab-box and no card; a card tells the scale itself");
+    }
     given.px_per_mm = number_argument("--px-per-mm", options.px_per_mm, 0.5, 2000);
   }
   if (given.card || !given.tabs_in_photo.empty()) return;
@@ -159,8 +218,14 @@ CaseFloor floor_of(const RestorationOptions& options, const PhotoOptionsText& ph
                   .specular_included = options.floor.specular_included};
   const std::string& text = options.floor.floor;
   floor.colour = colour_argument("--floor", text, viewing_of(photo.viewing));
+  const bool is_seen = !floor.colour && is_photo(text);
+  if (!is_seen && !(options.floor_box.empty() && options.floor_mask.empty())) {
+    throw ArgumentError(
+        "--floor-box and --floor-mask go with a --floor that is a photo; leave them out beside a "
+        "curve or a colour");
+  }
   if (floor.colour) return floor;
-  if (!is_photo(text)) {
+  if (!is_seen) {
     floor.curve = read_reflectance(text, table_options(photo.viewing));
     return floor;
   }
@@ -324,7 +389,7 @@ void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool i
                 "Also the same pastes for every zone, each with its own thicknesses");
 }
 
-Case case_of(const CaseOptions& options) {
+Case case_of(const CaseOptions& options, bool floor_in_photo) {
   Case given{.label = options.label, .viewing = viewing_of(options.photo.viewing)};
   given.match.weights = weights_argument(options.weights);
   given.tabs = read_tab_set(options.tabs);
@@ -332,9 +397,11 @@ Case case_of(const CaseOptions& options) {
   if (!options.photo.card.empty()) given.card = read_card(options.photo.card);
   given.headline = options.headline;
   if (auto colour = colour_argument("INPUT", options.input, given.viewing)) {
+    check_no_photo_options(options, floor_in_photo);
     if (!options.label.empty()) colour->label = options.label;
     given.teeth = {{.readings = {*std::move(colour)}}};
   } else if (!is_photo(options.input)) {
+    check_no_photo_options(options, floor_in_photo);
     const std::vector<Reading> readings = read_measurements(
         options.input, given_viewing(options.photo.viewing), table_options(options.photo.viewing));
     given.viewing = readings.front().viewing;
@@ -343,6 +410,11 @@ Case case_of(const CaseOptions& options) {
     read_photo_options(options, given);
   }
   return given;
+}
+
+bool is_floor_in_photo(const RestorationOptions& options, const PhotoOptionsText& photo) {
+  const std::string& floor = options.floor.floor;
+  return !colour_argument("--floor", floor, viewing_of(photo.viewing)) && is_photo(floor);
 }
 
 Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo) {

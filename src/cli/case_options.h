@@ -54,8 +54,11 @@ struct RestorationOptions {
 // `in_photo`: a floor may be seen in a photo, and a zone be chosen.
 void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool in_photo);
 
-// Reads the files that the options name, and nothing of them.
-Case case_of(const CaseOptions& options);
+bool is_floor_in_photo(const RestorationOptions& options, const PhotoOptionsText& photo);
+
+// Read the files that the options name, and nothing of them. Throw ArgumentError for options of a
+// photo where there is none; `floor_in_photo`: the card may be the floor's.
+Case case_of(const CaseOptions& options, bool floor_in_photo = false);
 Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo);
 
 }  // namespace mamelon::cli

@@ -26,6 +26,7 @@ struct Options {
   std::string weights = "1:1:1";
   std::string csv;
   std::string sheet;
+  bool replace = false;
   bool plain_csv = false;
   bool json = false;
 };
@@ -73,9 +74,11 @@ int run(const Options& options) {
   given.restoration = restoration_of(options.restoration, photo);
   given.tabs = std::move(tabs);
   const CrosswalkReport report = solve_crosswalk(given);
-  if (!options.csv.empty())
-    write_file_atomically(options.csv, options.plain_csv ? to_csv(report) : to_spreadsheet(report));
-  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
+  if (!options.csv.empty()) {
+    write_new_file("--csv", options.csv,
+                   options.plain_csv ? to_csv(report) : to_spreadsheet(report), options.replace);
+  }
+  write_sheet(options.sheet, sheet_html(report));
   print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));
@@ -99,6 +102,7 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   add_weights_option(*verb, options->weights);
   verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
   add_sheet_option(*verb, options->sheet);
+  add_replace_flag(*verb, options->replace);
   add_plain_csv_flag(*verb, options->plain_csv);
   add_json_flag(*verb, options->json);
   verb->footer(

@@ -28,16 +28,18 @@ struct Options {
   std::string input;
   ViewingOptions viewing;
   std::string out;
+  bool replace = false;
   bool explain = false;
   bool json = false;
 };
 
-void write_readings(const std::string& file, const std::vector<RepeatReading>& readings) {
+void write_readings(const Options& options, const std::vector<RepeatReading>& readings) {
+  const std::string& file = options.out;
   const std::string extension = std::filesystem::path(file).extension().string();
   if (extension == ".cxf" || extension == ".xml") {
-    write_file_atomically(file, repeats_to_cxf(readings));
+    write_new_file("--out", file, repeats_to_cxf(readings), options.replace);
   } else if (extension == ".txt" || extension == ".cgats") {
-    write_file_atomically(file, repeats_to_cgats(readings));
+    write_new_file("--out", file, repeats_to_cgats(readings), options.replace);
   } else {
     throw ArgumentError("--out: expected a name that ends in .cxf, .xml, .txt or .cgats, got \"" +
                         file + "\"");
@@ -105,7 +107,7 @@ int run(const Options& options) {
   if (options.explain) return explain(options);
   const std::optional<Viewing> given = given_viewing(options.viewing);
   if (!options.out.empty()) {
-    write_readings(options.out,
+    write_readings(options,
                    read_repeats(options.input, given, table_options(options.viewing), false));
   }
   const ColourTable table = read_colours(options.input, given, table_options(options.viewing));
@@ -134,6 +136,7 @@ void add_lab(CLI::App& app, Action& chosen) {
   verb->add_option("--out", options->out,
                    "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)")
       ->type_name("FILE");
+  add_replace_flag(*verb, options->replace);
   add_json_flag(*verb, options->json);
   verb->footer("Example:\n  mamelon lab readings.csv --viewing D50/2");
   verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });

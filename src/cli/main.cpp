@@ -48,6 +48,12 @@ int run(int argc, char** argv) {
   } catch (const CLI::Success& success) {
     return command.app().exit(success);
   } catch (const CLI::ParseError& error) {
+    const std::string verb = argc > 1 ? argv[1] : "-";
+    const auto is_named = [&](const CLI::App* one) { return one->check_name(verb); };
+    if (verb[0] != '-' && command.app().get_subcommands(is_named).empty()) {
+      return fail(exit_code::wrong_use,
+                  "there is no verb \"" + verb + "\" (mamelon --help lists them)");
+    }
     return fail(exit_code::wrong_use, std::string(error.what()) + " (see mamelon --help)");
   }
   return command.run();

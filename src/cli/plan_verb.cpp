@@ -17,7 +17,7 @@ struct Options {
 
 int run(const Options& options) {
   check_show_options(options.show);
-  Case given = case_of(options.given);
+  Case given = case_of(options.given, is_floor_in_photo(options.restoration, options.given.photo));
   given.restoration = restoration_of(options.restoration, options.given.photo);
   return solve_and_show(given, options.show);
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <string_view>
 #include <system_error>
 
 #include <unistd.h>
@@ -119,15 +120,28 @@ void check_output(const std::string& file) {
   }
 }
 
-void write_new_file(const std::string& option, const std::string& file,
-                    const std::string& content) {
+void add_replace_flag(CLI::App& verb, bool& replace) {
+  verb.add_flag("--replace", replace, "Overwrite files of these names that hold something else");
+}
+
+void write_new_file(const std::string& option, const std::string& file, const std::string& content,
+                    bool replace) {
   std::error_code failed;
-  if (std::filesystem::exists(file, failed)) {
+  if (!replace && std::filesystem::exists(file, failed)) {
     if (read_file(file) == content) return;
     throw ArgumentError(option + ": " + file +
                         " exists and holds something else; move it away, or choose another name");
   }
   write_file_atomically(file, content);
+}
+
+void write_sheet(const std::string& file, const std::string& html) {
+  if (file.empty()) return;
+  // All sheets begin alike, up to their titles.
+  const std::string_view start = std::string_view(html).substr(0, html.find("<title>"));
+  std::error_code failed;
+  const bool earlier = std::filesystem::exists(file, failed) && read_file(file).starts_with(start);
+  write_new_file("--sheet", file, html, earlier);
 }
 
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes) {

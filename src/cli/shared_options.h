@@ -38,9 +38,16 @@ void add_json_flag(CLI::App& verb, bool& json);
 // the work, not after it. Nothing for an empty name.
 void check_output(const std::string& file);
 
+void add_replace_flag(CLI::App& verb, bool& replace);
+
 // Writes a file of the person's own; throws ArgumentError, naming the option, where another content
-// stands there already: nothing of theirs is lost in silence.
-void write_new_file(const std::string& option, const std::string& file, const std::string& content);
+// stands there already and `replace` is not asked for: nothing of theirs is lost in silence.
+void write_new_file(const std::string& option, const std::string& file, const std::string& content,
+                    bool replace = false);
+
+// Writes a sheet for `--sheet`; nothing for an empty name. Takes the place of an earlier sheet, and
+// throws ArgumentError where another file stands.
+void write_sheet(const std::string& file, const std::string& html);
 
 // `name` is "PASTES" for an argument or "--pastes" for an option.
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes);

@@ -42,7 +42,7 @@ int solve_and_show(const Case& given, const ShowOptions& options) {
   });
   progress.reset();
   if (!options.save.empty()) write_new_file("--save", options.save, to_zip(given));
-  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
+  write_sheet(options.sheet, sheet_html(report));
   print_warnings(report);
   if (options.json) {
     print(to_json(report));

@@ -34,6 +34,7 @@ struct BuildOptions {
   ViewingOptions viewing;
   std::string out;
   std::string sheet;
+  bool replace = false;
   bool json = false;
 };
 
@@ -100,8 +101,8 @@ int build(const BuildOptions& options) {
                                      table_options(options.viewing));
   const Calibration calibration = calibrate(readings, {.name = options.name});
   const std::string document = to_json(calibration.tabs);
-  if (!options.out.empty()) write_file_atomically(options.out, document);
-  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(calibration));
+  if (!options.out.empty()) write_new_file("--out", options.out, document, options.replace);
+  write_sheet(options.sheet, sheet_html(calibration));
   print_warnings(calibration.warnings);
   print(options.json ? document : calibration_text(Terminal::of_stdout(), calibration));
   return exit_code::done;
@@ -239,7 +240,7 @@ int audit_tabs(const AuditCommand& options) {
                            .audit = &found,
                            .drift = changed ? &*changed : nullptr,
                            .choice = choice ? &*choice : nullptr};
-  if (!options.sheet.empty()) write_file_atomically(options.sheet, sheet_html(report));
+  write_sheet(options.sheet, sheet_html(report));
   print_warnings(found.warnings);
   if (changed) print_warnings(changed->warnings);
   print(options.json ? to_json(report) : audit_text(Terminal::of_stdout(), report));
@@ -261,6 +262,7 @@ void add_build(CLI::App& tabs, Action& chosen) {
   add_viewing_options(*verb, options->viewing, false);
   verb->add_option("--out", options->out, "Write the tab set (JSON document) to this file")
       ->type_name("FILE");
+  add_replace_flag(*verb, options->replace);
   add_sheet_option(*verb, options->sheet);
   verb->add_flag("--json", options->json, "The tab set on standard output");
   verb->footer("Example:\n  mamelon tabs build readings.csv --name mine --out mine.json");

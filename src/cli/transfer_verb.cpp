@@ -13,6 +13,7 @@
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
+#include "cli/shared_options.h"
 #include "cli/terminal.h"
 
 namespace mamelon::cli {
@@ -25,6 +26,7 @@ struct Options {
   std::string to;
   std::string carry;
   std::string out;
+  bool replace = false;
   bool json = false;
 };
 
@@ -66,7 +68,7 @@ int transfer_tabs(const Options& options) {
   const TabSet carried =
       apply(transfer, options.carry.empty() ? from : read_tab_set(options.carry));
   const std::string document = to_json(carried);
-  if (!options.out.empty()) write_file_atomically(options.out, document);
+  if (!options.out.empty()) write_new_file("--out", options.out, document, options.replace);
   print_warnings(transfer.warnings);
   print(options.json ? document : transfer_text(Terminal::of_stdout(), transfer));
   return exit_code::done;
@@ -89,6 +91,7 @@ void add_transfer(CLI::App& tabs, Action& chosen) {
       ->type_name("FILE");
   verb->add_option("--out", options->out, "Write the set carried over (JSON document) to this file")
       ->type_name("FILE");
+  add_replace_flag(*verb, options->replace);
   verb->add_flag("--json", options->json, "The set carried over on standard output");
   verb->footer("Example:\n  mamelon tabs transfer mine.json clinic.json --out carried.json");
   verb->callback([options, &chosen] { chosen = [options] { return transfer_tabs(*options); }; });

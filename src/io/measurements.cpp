@@ -27,6 +27,20 @@ Format format_of(std::string_view bytes) {
   return bytes.find("BEGIN_DATA_FORMAT") != std::string_view::npos ? Format::cgats : Format::csv;
 }
 
+// Files that are often given for a table: each is told what it is.
+void check_is_table(std::string_view bytes, const std::string& source) {
+  const auto first = bytes.find_first_not_of("\xEF\xBB\xBF \t\r\n");
+  const std::string_view head = bytes.substr(std::min(first, bytes.size()), 8);
+  std::string_view is;
+  if (head.starts_with("{") || head.starts_with("[")) is = "a JSON document";
+  if (head.starts_with("PK")) is = "a workbook, a saved case or another archive";
+  if (head.starts_with("%PDF")) is = "a printed document (PDF)";
+  if (head.starts_with("\xFF\xD8") || head.starts_with("\x89PNG")) is = "a picture";
+  if (is.empty()) return;
+  throw DataError(source + ": is " + std::string(is) +
+                  ", not a table of readings; save the readings as CSV, ISO 28178 text or CxF3");
+}
+
 // Names of illuminants are written in either case.
 std::string in_capitals(std::string text) {
   for (char& c : text) {
@@ -101,6 +115,7 @@ void each_row(ByteSource& source, const std::optional<Viewing>& given, const Tab
       sink(std::move(row), viewing, step);
     };
   };
+  check_is_table(source.head(), source.name());
   switch (format_of(source.head())) {
     case Format::cgats:
       return each_cgats_row(source, given, options, named("read_cgats"));

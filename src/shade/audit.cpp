@@ -8,6 +8,7 @@
 
 #include "mamelon/appearance.h"
 
+#include "base/listing.h"
 #include "base/numbers.h"
 #include "base/parallel.h"
 #include "base/sha256.h"
@@ -308,8 +309,9 @@ Audit audit(const TabSet& tabs, const Population& population, const AuditOptions
     result.warnings.push_back("coverage is held against a generated population: " +
                               population.note);
   if (teeth.size() < 30)
-    result.warnings.push_back("the population has " + std::to_string(teeth.size()) +
-                              " teeth only: the bootstrap interval is too narrow below about 30");
+    result.warnings.push_back("the population has " +
+                              detail::counted(teeth.size(), "tooth", "teeth") +
+                              " only: the bootstrap interval is too narrow below about 30");
   result.provenance = make_provenance(
       "audit",
       "bootstrap=" + std::to_string(options.bootstrap) + " seed=" + std::to_string(options.seed) +

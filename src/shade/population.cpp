@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 
+#include "base/listing.h"
 #include "shade/sample.h"
 
 namespace mamelon {
@@ -34,7 +35,8 @@ Population population_of(std::string name, std::vector<Lab> teeth, const Viewing
                           " of the population has a colour that is not finite");
     }
   }
-  const std::string note = std::to_string(teeth.size()) + " readings of the user's own";
+  const std::string note =
+      detail::counted(teeth.size(), "reading", "readings") + " of the user's own";
   return {.name = std::move(name),
           .teeth = std::move(teeth),
           .viewing = viewing,

@@ -7,6 +7,7 @@
 
 #include "mamelon/sheet.h"
 
+#include "base/listing.h"
 #include "base/numbers.h"
 #include "sheet/html.h"
 #include "sheet/sheet_parts.h"
@@ -26,7 +27,7 @@ std::string answer(const AuditReport& report) {
          " – " + format_fixed(coverage.high, 2) + "): " + percent(coverage.share_acceptable) +
          " of teeth have an acceptable tab, " + percent(coverage.share_perceptible) +
          " one that cannot be told from them.</p><p>Against " + escaped(report.audit->population) +
-         ", " + std::to_string(report.population->teeth.size()) + " teeth. " +
+         ", " + detail::counted(report.population->teeth.size(), "tooth", "teeth") + ". " +
          // What is to be known of generated teeth stands among the warnings.
          (report.population->generated ? "" : escaped(report.audit->population_note, 600)) +
          "</p></section>";

@@ -27,7 +27,8 @@ std::string bullets(const std::vector<std::string>& items) {
 
 std::string sheet_begin(std::string_view title, std::string_view kind) {
   const std::string name = escaped(title);
-  return "<!doctype html>\n<html lang=en><head><meta charset=utf-8><meta name=viewport "
+  return "<!doctype html>\n<html lang=en><head><meta charset=utf-8><meta name=generator "
+         "content=mamelon><meta name=viewport "
          "content=\"width=device-width,initial-scale=1\"><title>" +
          name + "</title><style>" + std::string(sheet_style()) +
          "</style></head><body><main><header><h1>" + name + "</h1><p class=quiet>" + escaped(kind) +

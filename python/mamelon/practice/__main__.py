@@ -49,6 +49,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except ImportError as error:
         print(f"mamelon: this verb needs a package that is not installed: {error}", file=sys.stderr)
         return 6
+    except KeyboardInterrupt:
+        print("mamelon: interrupted; nothing was left half written", file=sys.stderr)
+        return 130
     except (_core.Error, OSError) as error:
         print(f"mamelon: {' '.join(str(error).split())}", file=sys.stderr)
         return next(code for kind, code in EXIT if isinstance(error, kind))

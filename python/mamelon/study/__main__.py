@@ -19,6 +19,7 @@ EXIT = (
     (_core.CaptureError, 4),
     (_core.ModelError, 5),
     (_core.IoError, 6),
+    (_core.StoppedError, 6),
     (OSError, 6),
 )
 

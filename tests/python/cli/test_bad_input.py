@@ -142,6 +142,82 @@ def test_options(
     check(mamelon, words, tmp_path / "sheet.html", result.returncode, pattern)
 
 
+@pytest.mark.parametrize(
+    "option",
+    [
+        {"card": str(DATA / "cards/tooth20_frame.json")}, {"tooth": "5,5"}, {"box": "1,1,9,9"},
+        {"rim": "1,1,9,9,1,9"}, {"inside": "1,1"}, {"outside": "1,1"}, {"mask": "m.png"},
+        {"cervical": "90"}, {"grid": "3x3"}, {"tab-box": "oat=1,1,9,9"}, {"px-per-mm": "20"},
+        {"blank-white": "w.jpg"}, {"corners": "1,1,9,1,9,9,1,9"}, {"exclude": "p"},
+        {"method": "matrix"},
+    ],
+)  # fmt: skip
+def test_options_of_a_photo_are_not_dropped_beside_readings(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path, option: dict[str, str]
+) -> None:
+    words = plan_words({**demo, "photo": "74,2,18"}, **{"card": None, **option})
+    name = next(iter(option))
+    check(mamelon, words, tmp_path / "s.html", WRONG_USE, f"--{name}: goes with a photo")
+
+
+@pytest.mark.parametrize("flag", ["--mirrored", "--polarised", "--from-above", "--posterior"])
+def test_flags_of_a_photo_are_not_dropped_beside_readings(
+    mamelon: Command, demo: dict[str, str], flag: str
+) -> None:
+    done = mamelon("shade", "74,2,18", "--tabs", demo["tabs"], flag)
+    assert done.returncode == WRONG_USE
+    assert f"{flag}: goes with a photo" in done.stderr
+
+
+def test_where_a_floor_lies_is_not_dropped_beside_a_curve(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    for option in ({"floor-box": "1,1,9,9"}, {"floor-mask": "m.png"}):
+        words = plan_words(demo, **option)
+        check(mamelon, words, tmp_path / "s.html", WRONG_USE, "--floor-mask go with a --floor")
+
+
+def test_a_scale_needs_the_tabs_that_it_is_of(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    words = plan_words(demo, **{"px-per-mm": "20"})
+    check(mamelon, words, tmp_path / "s.html", WRONG_USE, "--px-per-mm: goes with --tab-box")
+
+
+@pytest.mark.parametrize("typed", ["74,2", "74 2 18", "74;2;18", "74,2,18,1", "74.2/1/18"])
+def test_a_colour_that_is_typed_otherwise_is_told_how(
+    mamelon: Command, demo: dict[str, str], typed: str
+) -> None:
+    done = mamelon("shade", typed, "--tabs", demo["tabs"])
+    assert done.returncode == WRONG_USE
+    assert "expected a colour as L,a,b" in done.stderr
+
+
+def test_files_of_other_kinds_are_told_what_they_are(
+    mamelon: Command, demo: dict[str, str], tmp_path: Path
+) -> None:
+    workbook = tmp_path / "book.xlsx"
+    workbook.write_bytes(b"PK\x03\x04" + bytes(60))
+    report = tmp_path / "report.pdf"
+    report.write_bytes(b"%PDF-1.7\n%\xe2\xe3\n")
+    for file, kind in (
+        (demo["tabs"], "a JSON document"),
+        (workbook, "a workbook"),
+        (report, "a printed document"),
+    ):
+        for words in (("lab", file), ("shade", file, "--tabs", demo["tabs"])):
+            done = mamelon(*words)
+            assert done.returncode == MALFORMED, done.stderr
+            assert kind in done.stderr
+    photo = DATA / "photos/front_teeth.jpg"
+    done = mamelon("lab", photo)
+    assert done.returncode == MALFORMED
+    assert "a picture, not a table" in done.stderr
+    done = mamelon("shade", "74,2,18", "--tabs", photo)
+    assert done.returncode == MALFORMED
+    assert "a picture, not a JSON document" in done.stderr
+
+
 def test_depth_as_its_own_word_may_be_negative(
     mamelon: Command, demo: dict[str, str], tmp_path: Path
 ) -> None:
@@ -255,12 +331,14 @@ def test_existing_sheet_is_replaced_whole(
     mamelon: Command, demo: dict[str, str], tmp_path: Path
 ) -> None:
     sheet = tmp_path / "sheet.html"
-    sheet.write_text("old", encoding="utf-8")
+    assert mamelon(*plan_words(demo, depth="2", sheet=str(sheet))).returncode in (0, 1)
+    old = sheet.read_text(encoding="utf-8")
     failed = mamelon(*plan_words(demo, depth="0", sheet=str(sheet)))
     assert failed.returncode == WRONG_USE
-    assert sheet.read_text(encoding="utf-8") == "old"
+    assert sheet.read_text(encoding="utf-8") == old
     assert mamelon(*plan_words(demo, sheet=str(sheet))).returncode in (0, 1)
     assert sheet.read_text(encoding="utf-8").startswith("<!doctype html>")
+    assert sheet.read_text(encoding="utf-8") != old
     assert [entry.name for entry in tmp_path.iterdir()] == ["sheet.html"]
 
 
@@ -293,7 +371,9 @@ def test_names_with_markup_stay_text_on_the_sheet(
 
 def test_no_verb_unknown_verb_and_full_output(mamelon: Command, tmp_path: Path) -> None:
     assert mamelon().returncode == WRONG_USE
-    assert mamelon("polish").returncode == WRONG_USE
+    unknown = mamelon("polish", "x.jpg")
+    assert unknown.returncode == WRONG_USE
+    assert 'there is no verb "polish"' in unknown.stderr
     table = tmp_path / "t.csv"
     table.write_text("label,L,a,b\nx,70,1,2\n", encoding="utf-8")
     full = Path("/dev/full")

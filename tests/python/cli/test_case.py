@@ -258,7 +258,7 @@ def test_the_case_is_a_document_with_a_schema(
 ) -> None:
     schema = json.loads((DATA / "schemas/case.schema.json").read_text(encoding="utf-8"))
     file = tmp_path / "case.zip"
-    mamelon(*plan_words({**photo, "photo": "74,2,18"}), f"--save={file}")
+    mamelon(*plan_words({**photo, "photo": "74,2,18"}, card=None), f"--save={file}")
     with zipfile.ZipFile(file) as archive:
         jsonschema.Draft202012Validator(schema).validate(json.loads(archive.read("case.json")))
 

@@ -39,7 +39,7 @@ def readings(tmp_path: Path) -> Path:
 
 
 def build_words(readings: Path, out: Path) -> list[str]:
-    return ["tabs", "build", str(readings), "--name", "mine", "--out", str(out)]
+    return ["tabs", "build", str(readings), "--name", "mine", "--out", str(out), "--replace"]
 
 
 def test_a_full_disk_leaves_the_old_file_whole(
@@ -111,3 +111,42 @@ def test_the_same_set_is_read_back(mamelon: Command, readings: Path, tmp_path: P
     done = mamelon("tabs", "audit", out, "--earlier", DATA / "tabs/orchard16.json", "--json")
     assert done.returncode == 2
     assert "no tab" in done.stderr
+
+
+def test_nothing_of_a_persons_own_is_overwritten_in_silence(
+    mamelon: Command, readings: Path, tmp_path: Path
+) -> None:
+    tabs = str(DATA / "tabs/orchard16.json")
+    restoration = ("--pastes", DATA / "pastes/orchard10.json", "--depth", "2", "--layers", "1",
+                   "--floor", DATA / "floors/sound_dentine.csv")  # fmt: skip
+    photo = (DATA / "photos/front_teeth.jpg", "--card", DATA / "cards/tooth20_frame.json")
+    for option, name, words in (
+        ("--out", "mine.json", ("tabs", "build", readings)),
+        ("--out", "carried.json", ("tabs", "transfer", tabs, tabs)),
+        ("--out", "out.cxf", ("lab", readings)),
+        ("--icc", "camera.icc", ("card", *photo)),
+        ("--csv", "crosswalk.csv", ("tabs", "crosswalk", tabs, *restoration)),
+        ("--sheet", "audit.html", ("tabs", "audit", tabs)),
+        ("--sheet", "shade.html", ("shade", "74,2,18", "--tabs", tabs)),
+    ):
+        file = tmp_path / name
+        file.write_text("of my own", encoding="utf-8")
+        refused = mamelon(*words, option, file)
+        assert refused.returncode == 2, words
+        assert f"{option}: {file} exists" in refused.stderr
+        assert file.read_text(encoding="utf-8") == "of my own"
+        if option == "--sheet":
+            file.unlink()
+            assert mamelon(*words, option, file).returncode in (0, 1)
+        else:
+            assert mamelon(*words, option, file, "--replace").returncode == 0
+        assert file.read_bytes() != b"of my own"
+        assert mamelon(*words, option, file).returncode in (0, 1)  # what is the same may be written
+
+
+def test_one_tooth_is_one_tooth(mamelon: Command, tmp_path: Path) -> None:
+    teeth = tmp_path / "teeth.csv"
+    teeth.write_text("label,L,a,b\nx,70,1,15\n", encoding="utf-8")
+    done = mamelon("tabs", "audit", DATA / "tabs/orchard16.json", "--teeth", teeth)
+    assert "has 1 tooth only" in done.stderr
+    assert "1 reading of" in done.stdout
