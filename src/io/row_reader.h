@@ -44,7 +44,6 @@ class RowReader {
 
   [[nodiscard]] const Columns& columns() const { return columns_; }
   void set_percent() { columns_.set_percent(); }
-  void set_full_xyz(double full) { columns_.full_xyz = full; }
   // Throws DataError once all rows are read where their values contradict the stated unit: percent
   // of which none is above 1, tristimulus values of 0 to 100 of which no Y is above 1.
   void check_units() const;

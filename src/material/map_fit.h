@@ -58,8 +58,6 @@ class MapFit {
   [[nodiscard]] std::vector<Eigen::VectorXd> readings(const Eigen::VectorXd& at) const;
   [[nodiscard]] Eigen::VectorXd residuals(const Eigen::VectorXd& at) const;
   [[nodiscard]] Eigen::MatrixXd jacobian(const Eigen::VectorXd& at) const;
-  void add_reading(std::size_t drawdown, const Eigen::VectorXd& reading, Eigen::Index& row,
-                   Eigen::VectorXd& out) const;
   [[nodiscard]] double bend_sd(bool scattering) const;
   // What an unknown is expected to be before any reading, and how surely.
   [[nodiscard]] double usual(Eigen::Index i) const;
