@@ -84,11 +84,11 @@ def mcdm_interval(
 
     In CIEDE2000. The estimate is the repeats' own; the interval is that of the mean difference from
     the true mean in the long run, which is about √(n / (n − 1)) times as large, because each repeat
-    pulls their mean towards itself. It holds for normal repeats: how far the estimate lies from the
-    truth depends only on how evenly they spread over the axes of colour, which `bootstrap`
-    simulated sets show. The spread is taken from the repeats, drawn towards a typical one while
-    they are few, since three repeats
-    cannot show it. n is at least 3. Raises ArgumentError for a wrong shape or too few rows.
+    pulls their mean towards itself. It holds for normal repeats: it is that of the posterior of
+    their covariance (`bootstrap` draws), under an inverse Wishart prior on 3 degrees of freedom
+    about a sphere in ΔE00 of any size (Gelman et al. 2013, Bayesian Data Analysis, 3.6), so that
+    repeats which scatter along one line are allowed for as long as they are few. n is at least 3.
+    Raises ArgumentError for a wrong shape or too few rows.
 
     >>> rows = [[70, 1, 15], [70.4, 1, 15.2], [69.7, 1.2, 15], [70.1, 0.9, 14.7]]
     >>> interval = mcdm_interval(rows)
@@ -100,17 +100,12 @@ def mcdm_interval(
     factors = weights or DifferenceWeights()
     if np.ptp(rows, axis=0).max() == 0:
         return Interval(0.0, 0.0, 0.0)
-    n = len(rows)
     centre = rows.mean(axis=0)
-    own = float(np.asarray(de00(centre, rows, factors)).mean() * np.sqrt(n / (n - 1)))
-    spread = _axis_spread(rows - centre, _metric(centre, factors))
-    rng = np.random.default_rng(seed)
-    drawn = rng.standard_normal((bootstrap, n, 3)) * spread
-    drawn -= drawn.mean(axis=1, keepdims=True)
-    seen = np.sqrt((drawn**2).sum(axis=2)).mean(axis=1) * np.sqrt(n / (n - 1))
-    true = np.sqrt(((rng.standard_normal((40000, 3)) * spread) ** 2).sum(axis=1)).mean()
-    low, high = np.quantile(seen / true, [(1 - confidence) / 2, (1 + confidence) / 2])
-    return Interval(own * float(np.sqrt((n - 1) / n)), float(own / high), float(own / low))
+    own = float(np.asarray(de00(centre, rows, factors)).mean())
+    root = np.linalg.cholesky(_metric(centre, factors))
+    axes = _axes_of_covariance((rows - centre) @ root, bootstrap, np.random.default_rng(seed))
+    ends = np.quantile(_mean_length(axes), [(1 - confidence) / 2, (1 + confidence) / 2])
+    return Interval(own, float(ends[0]), float(ends[1]))
 
 
 def _metric(centre: Floats, factors: DifferenceWeights) -> Floats:
@@ -129,18 +124,43 @@ def _metric(centre: Floats, factors: DifferenceWeights) -> Floats:
     return metric / step**2
 
 
-def _axis_spread(residuals: Floats, metric: Floats) -> Floats:
-    """Standard deviations along three axes, of any scale, that spread like these residuals."""
-    typical = np.array([0.55, 0.3, 0.15])
-    trust = 6.0
-    root = np.linalg.cholesky(metric)
-    own = np.sort(np.linalg.eigvalsh(np.cov((residuals @ root).T)))[::-1]
-    share = np.maximum(own, 0) / own.sum()
-    dof = len(residuals) - 1
-    # Sample eigenvalues spread more than true ones, the more so the fewer the repeats.
-    even = np.full(3, 1 / 3)
-    share = (dof * share + even) / (dof + 1)
-    return np.asarray(np.sqrt((dof * share + trust * typical) / (dof + trust)), dtype=np.float64)
+def _axes_of_covariance(residuals: Floats, draws: int, rng: np.random.Generator) -> Floats:
+    """(draws, 3): variances along the axes of the covariance that such residuals may come from.
+
+    Given a size s the covariance is inverse Wishart about s² with `prior` degrees of freedom, so
+    that its posterior is too; s is drawn from its own posterior, flat before in its logarithm.
+    """
+    prior = 3
+    dof = prior + len(residuals) - 1
+    own = np.maximum(np.linalg.eigvalsh(residuals.T @ residuals), 0)
+    log_size = np.log(own.mean()) + np.linspace(-9, 5, 200)
+    scale = own + np.exp(log_size)[:, None]
+    log_density = 1.5 * prior * log_size - dof / 2 * np.log(scale).sum(axis=1)
+    density = np.exp(log_density - log_density.max())
+    chosen = np.searchsorted(density.cumsum() / density.sum(), rng.random(draws))
+    # Bartlett's root B of a Wishart matrix: the covariance is A'A with A = B⁻¹ scaled.
+    root = np.zeros((draws, 3, 3))
+    for i in range(3):
+        root[:, i, i] = np.sqrt(rng.chisquare(dof - i, draws))
+        root[:, i, :i] = rng.standard_normal((draws, i))
+    scaled = np.linalg.inv(root) * np.sqrt(scale[np.minimum(chosen, len(scale) - 1)])[:, None, :]
+    axes = np.linalg.eigvalsh(scaled.transpose(0, 2, 1) @ scaled)
+    return np.asarray(np.maximum(axes, 1e-12 * axes.sum(axis=1, keepdims=True)))
+
+
+def _mean_length(axes: Floats) -> Floats:
+    """Mean length of normal vectors with these variances along three axes, (n, 3) to (n,).
+
+    E|x| = ∫ (1 − ∏ (1 + 2 t λ)^(−1/2)) t^(−3/2) dt / √(4π), by sums over ln t.
+    """
+    total = axes.sum(axis=1)
+    step = 1.0
+    t = np.exp(np.arange(-14.0, 16.5, step))
+    product = np.ones((len(axes), len(t)))
+    for i in range(3):
+        product *= 1 + 2 * t * (axes[:, i] / total)[:, None]
+    mean = ((1 - 1 / np.sqrt(product)) / np.sqrt(t)).sum(axis=1) * step / np.sqrt(4 * np.pi)
+    return np.asarray(mean * np.sqrt(total))
 
 
 def coverage_error_interval(
