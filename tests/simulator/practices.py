@@ -120,6 +120,7 @@ class Habits:
     camera_rms: float = 1.0
     wrong_share: float = 0.05
     document_rms: float = 0.3
+    floor_share: float = 0.05  # of its reflectance, by which a floor is read wrong
 
 
 HONEST = Habits(lot_rms=0.0, hand_bias_mm=0.0, camera_rms=0.0, document_rms=0.0)
@@ -132,6 +133,7 @@ class Job:
     tooth: Array
     seen: Array
     floor: Array
+    floor_read: Array
     depth_mm: float
     operator: str
     hand: Array
@@ -142,6 +144,8 @@ class Job:
 
 class Practice:
     """A practice with its true materials, hands and camera."""
+
+    is_transport = False
 
     def __init__(self, seed: int, habits: Habits) -> None:
         self.habits = habits
@@ -161,7 +165,7 @@ class Practice:
         self.spread = {name: rng.uniform(*habits.hand_spread_mm) for name in self.bias}
         away = rng.normal(size=3)
         away /= float(de00(np.array([74.0, 2, 18]), np.array([74.0, 2, 18]) + away))
-        self.camera = habits.camera_rms * away
+        self.camera = habits.camera_rms * np.sqrt(rng.chisquare(3) / 3) * away
 
     def job(self) -> Job:
         """The next case."""
@@ -175,11 +179,12 @@ class Practice:
         stack = [(self.suited[inner], part), (self.suited[outer], depth - part)]
         tooth = to_lab(seen_over(stack, floor)) + rng.normal(size=3) * np.array([1.0, 0.4, 0.8])
         noise = rng.normal(size=(2, 3)) * np.array([0.3, 0.15, 0.25])
+        floor_read = np.clip(floor * (1 + self.habits.floor_share * rng.normal()), 0.01, 0.95)
         wrong = ""
         if rng.uniform() < self.habits.wrong_share:
             wrong = str(rng.choice(["paste", "tooth"]))
         return Job(
-            tooth, tooth + self.camera + noise[0], floor, depth,
+            tooth, tooth + self.camera + noise[0], floor, floor_read, depth,
             str(rng.choice(list(self.bias))), rng.normal(size=3), rng.normal(size=3) * 0.2,
             noise[1], wrong,
         )  # fmt: skip

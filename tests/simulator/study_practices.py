@@ -1,8 +1,9 @@
 """How much of what a practice's own biases cost is won back by learning from its outcomes.
 
-    PYTHONPATH=<build>/python:tests python -m simulator.study_practices --practices 24
+    PYTHONPATH=<build>/python:tests python -m simulator.study_practices --practices 24 --judged
 
-Every practice (`practices`) plans 20 cases one after another with what its outcomes have taught
+Every practice (of `judged_practices`, or without --judged of `practices`, on which constants were
+chosen) plans 20 cases one after another with what its outcomes have taught
 so far, then 10 more three times over: as the documents say, with what was learnt, and by an oracle
 that knows every bias. All three meet the same chance. Printed: root mean square of the achieved
 ΔE00, the share of the way to the oracle, and how often the stated 50, 80 and 95 % regions held,
@@ -21,6 +22,7 @@ import numpy as np
 import mamelon as mm
 from mamelon.practice import learning, linear, planning
 
+from .judged_practices import JudgedPractice
 from .practices import HONEST, NM, Array, Habits, Job, Practice, de00
 
 GRID = mm.Grid(400, 10, 31)
@@ -33,20 +35,31 @@ def _paste(name: str, role: Any, k: Array, s: Array) -> mm.Paste:
     return mm.Paste(name, role, mm.PerMm(GRID, k), mm.PerMm(GRID, s))
 
 
+def _transport_paste(
+    name: str, role: Any, absorption: Array, reduced: Array, anisotropy: float
+) -> mm.Paste:
+    constants = mm.TransportConstants(
+        mm.PerMm(GRID, absorption), mm.PerMm(GRID, reduced), anisotropy
+    )
+    two_fluxes = mm.PerMm(GRID, 2 * absorption), mm.PerMm(GRID, 0.75 * reduced)
+    return mm.Paste(name, role, *two_fluxes, transport=constants)
+
+
 class Tool:
     """The practice's pastes in the library's terms, and its outcomes so far."""
 
-    def __init__(self, practice: Practice) -> None:
+    def __init__(self, practice: Practice | JudgedPractice) -> None:
         assert len(NM) == GRID.count
         self.practice = practice
-        self.pastes = mm.PasteSet("practice", practice.documents_as(_paste))
-        self.true = mm.PasteSet("practice", practice.documents_as(_paste, true=True))
+        make = _transport_paste if practice.is_transport else _paste
+        self.pastes = mm.PasteSet("practice", practice.documents_as(make))
+        self.true = mm.PasteSet("practice", practice.documents_as(make, true=True))
         self.outcomes: list[tuple[planning.Stack, Job, Array]] = []
 
     def request(self, job: Job, pastes: mm.PasteSet, seen: Array) -> mm.PlanRequest:
         lab = mm.Measured(mm.Lab(*seen), random=NOISE)
         return mm.PlanRequest(
-            mm.Reading("t", lab, "D65/2"), pastes, mm.Reflectance(GRID, job.floor),
+            mm.Reading("t", lab, "D65/2"), pastes, mm.Reflectance(GRID, job.floor_read),
             round(job.depth_mm, 1), thickness_sd_mm=0.2,
         )  # fmt: skip
 
@@ -58,16 +71,17 @@ class Tool:
         by_paste = np.zeros((n, 3, 3, linear.WAYS))
         by_thickness = np.zeros((n, 3, 3))
         residual, unit, operator = np.zeros((n, 3)), np.zeros((n, 3, 3)), np.zeros(n, dtype=int)
+        noise = np.zeros((n, 3, 3))
         for i, (stack, job, read) in enumerate(self.outcomes):
             known = stack.prediction
             residual[i] = read - np.array(known.lab)
             unit[i] = known.unit
+            noise[i] = NOISE + np.array(known.floor)
             operator[i] = operators.index(job.operator)
             for at, layer in enumerate(stack.layers):
                 paste[i, at] = names.index(layer.paste)
                 by_paste[i, at] = known.by_paste[at]
                 by_thickness[i, at] = known.by_thickness[at]
-        noise = np.broadcast_to(NOISE, (n, 3, 3)).copy()
         rows = learning.Rows(
             residual, noise, unit, paste, by_paste, by_thickness, operator,
             np.zeros(n, dtype=int), np.zeros((n, 3, 3)), tuple((name, "") for name in names),
@@ -108,17 +122,8 @@ def _layers(stack: planning.Stack) -> list[tuple[str, float]]:
     return [(layer.paste, layer.thickness_mm) for layer in stack.layers]
 
 
-def _chance(stack: planning.Stack, read: Array) -> float:
-    """Share of what was stated that lies nearer to its mean than this reading."""
-    from scipy.stats import f
-
-    away = read - np.array(stack.colour.lab)
-    covariance = np.array(stack.colour.covariance) + NOISE
-    return float(f.cdf(away @ np.linalg.solve(covariance, away) / 3, 3, stack.colour.dof))
-
-
-def study(seed: int, habits: Habits) -> dict[str, Any]:
-    practice = Practice(seed, habits)
+def study(seed: int, habits: Habits, judged: bool) -> dict[str, Any]:
+    practice = (JudgedPractice if judged else Practice)(seed, habits)
     tool = Tool(practice)
     held: dict[str, list[tuple[float, bool]]] = {"before": [], "during": [], "after": []}
     for number in range(CASES):
@@ -127,7 +132,7 @@ def study(seed: int, habits: Habits) -> dict[str, Any]:
         stack = tool.plan(job, evidence, True)
         _, read = practice.place(job, _layers(stack))
         when = "before" if number < learning.ENOUGH_CASES else "during"
-        held[when].append((_chance(stack, read), bool(job.wrong)))
+        held[when].append((planning.level_of(stack.colour, read, NOISE), bool(job.wrong)))
         tool.outcomes.append((stack, job, read))
     evidence = tool.evidence()
     away: dict[str, list[float]] = {"plain": [], "learnt": [], "oracle": []}
@@ -139,7 +144,9 @@ def study(seed: int, habits: Habits) -> dict[str, Any]:
             true, read = practice.place(job, layers)
             away[name].append(float(de00(job.tooth, true)))
             if name == "learnt":
-                held["after"].append((_chance(learnt, read), bool(job.wrong)))
+                held["after"].append(
+                    (planning.level_of(learnt.colour, read, NOISE), bool(job.wrong))
+                )
     return {"seed": seed, "away": away, "held": held}
 
 
@@ -172,12 +179,13 @@ def main() -> int:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--practices", type=int, default=24)
     options.add_argument("--first", type=int, default=1, help="seed of the first practice")
+    options.add_argument("--judged", action="store_true", help="practices of the judge")
     options.add_argument("--honest", action="store_true", help="practices without any bias")
     given = options.parse_args()
     habits = HONEST if given.honest else Habits()
     found = []
     for seed in range(given.first, given.first + given.practices):
-        found.append(study(seed, habits))
+        found.append(study(seed, habits, given.judged))
         print(json.dumps(summary(found)), file=sys.stderr)
     print(json.dumps(summary(found), indent=1))
     return 0

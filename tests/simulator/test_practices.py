@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from . import practices
+from . import judged_practices, practices
 
 
 def test_lots_are_off_by_what_is_said() -> None:
@@ -24,3 +24,36 @@ def test_a_practice_without_bias_has_none() -> None:
     assert set(practice.bias.values()) == {0.0}
     for document in practice.documents:
         np.testing.assert_array_equal(practice.materials[document.name].k, document.k)
+
+
+def test_the_judges_light_is_that_of_another_authors_adding_doubling() -> None:
+    import iadpython
+
+    rng = np.random.default_rng(2)
+    pigments = judged_practices._pigments(rng)
+    resin = judged_practices._resin(rng, "p", "body", np.array([0.08, 0.03, 0.01]), pigments)
+    seen = judged_practices.seen_over([(resin, 1.2)], np.full_like(practices.NM, 0.4))
+    for band in (0, 15, 30):
+        scattering = resin.reduced[band] / (1 - resin.anisotropy)
+        extinction = scattering + resin.absorption[band]
+        sample = iadpython.Sample(
+            a=scattering / extinction, b=extinction * 1.2, g=resin.anisotropy, d=1.2, n=1.5,
+            quad_pts=16,
+        )  # fmt: skip
+        sample.update_quadrature()
+        r, t = iadpython.simple_layer_matrices(sample)
+        floor = np.full_like(r, 0.4)
+        stack, none = iadpython.combine.add_layers_basic(sample, floor, 0 * t, r, r, t, t)
+        top = iadpython.start.boundary_layer(sample, top=True)
+        zero = np.zeros_like(none)
+        whole, _, _, _ = iadpython.add_slide_above(sample, *top, stack, zero, zero, zero)
+        normal, _, _, _ = sample.UX1_and_UXU(whole, zero)
+        assert abs(seen[band] - (float(normal) - 0.04)) < 0.004
+
+
+def test_a_judged_practice_without_bias_has_none() -> None:
+    practice = judged_practices.JudgedPractice(3, practices.HONEST)
+    assert not practice.camera.any()
+    assert set(map(abs, practice.bias.values())) == {0.0}
+    for document in practice.documents:
+        np.testing.assert_array_equal(practice.materials[document.name].reduced, document.reduced)

@@ -2,7 +2,8 @@
 
 Of every case with an outcome, the region stated before it was carried out, at 50, 80 and 95 %,
 against the colour that was read: how many lay within, with the binomial interval of that share
-(Clopper and Pearson 1934, Biometrika 26:404). Nothing is left out, not even what looks wrong.
+(Clopper and Pearson 1934, Biometrika 26:404). Nothing is left out, not even what looks wrong: the
+regions allow for one outcome in 20 that is (`planning.level_of`).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from mamelon._core import ArgumentError
 from mamelon.agreement import Interval
 from mamelon.practice.document import Record
 from mamelon.practice.linear import Floats
+from mamelon.practice.planning import level_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -55,8 +57,6 @@ class Placed:
 
 def place_outcomes(records: Iterable[Record]) -> list[Placed]:
     """The level of every outcome that teaches, read by the device its plan was stated for."""
-    from scipy.stats import f
-
     found = []
     for record in records:
         plan = record.plan
@@ -65,13 +65,12 @@ def place_outcomes(records: Iterable[Record]) -> list[Placed]:
         for outcome in record.outcomes:
             if not outcome.teaches or outcome.seen.device != plan.target.device:
                 continue
-            away = np.array(outcome.seen.lab) - np.array(plan.stated.lab)
-            open_part = np.array(plan.stated.covariance) + np.array(outcome.seen.random)
-            squared = float(away @ np.linalg.solve(open_part, away))
             found.append(
                 Placed(
                     record.id,
-                    float(f.cdf(squared / 3, 3, plan.stated.dof)),
+                    level_of(
+                        plan.stated, np.array(outcome.seen.lab), np.array(outcome.seen.random)
+                    ),
                     tuple(dict.fromkeys(layer.paste for layer in plan.layers)),
                     outcome.seen.device,
                     outcome.seen.light,

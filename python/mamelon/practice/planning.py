@@ -23,7 +23,16 @@ from mamelon._core import (
     threshold,
 )
 from mamelon.practice import linear
-from mamelon.practice.learning import ENOUGH_CASES, MODEL_RMS, Evidence, Ints, Rows, learn
+from mamelon.practice.learning import (
+    ENOUGH_CASES,
+    MODEL_RMS,
+    WRONG_RMS,
+    WRONG_SHARE,
+    Evidence,
+    Ints,
+    Rows,
+    learn,
+)
 from mamelon.practice.linear import WAYS, Floats, Prediction, as_lab
 
 #: How many stacks of each number of layers are looked at closely.
@@ -68,6 +77,25 @@ class Plans:
     stacks: tuple[Stack, ...]
     told: str
     evidence: str
+
+
+def level_of(stated: Statement, read: Floats, noise: Floats) -> float:
+    """Level of the smallest region about what was stated that holds a reading; `noise` is its own.
+
+    Of all outcomes, and one in 20 is wrong (`learning.WRONG_SHARE`: another paste was placed than
+    noted, another tooth read) and lies anywhere within `learning.WRONG_RMS`: a region of 95 % holds
+    98 to 99 % of those that are what they say. Needs SciPy.
+    """
+    from scipy.stats import f
+
+    covariance = np.array(stated.covariance) + noise
+    away = read - np.array(stated.lab)
+    squared = float(away @ np.linalg.solve(covariance, away))
+    unit = linear.visible_unit(np.array(stated.lab))
+    broad = covariance + WRONG_RMS**2 / 3 * unit @ unit.T
+    wider = float(np.trace(np.linalg.solve(covariance, broad))) / 3
+    right, wrong = f.cdf(np.array([squared, squared / wider]) / 3, 3, stated.dof)
+    return float((1 - WRONG_SHARE) * right + WRONG_SHARE * wrong)
 
 
 def lots_of(request: PlanRequest, lots: Mapping[str, str]) -> tuple[tuple[str, str], ...]:

@@ -105,7 +105,7 @@ def test_a_mixed_model_over_persons_finds_the_visits_effect() -> None:
 
 
 def with_level(number: int, level: float) -> Record:
-    """A record whose outcome lies just at that level of what was stated."""
+    """A record whose outcome lies just at that level of what was stated of sound outcomes."""
     record = made.record(f"c{number}")
     assert record.plan is not None
     away = np.sqrt(3 * stats.f.ppf(level, 3, record.plan.stated.dof))
@@ -117,10 +117,11 @@ def with_level(number: int, level: float) -> Record:
 def test_the_tools_own_calibration_counts_what_held() -> None:
     levels = np.linspace(0.025, 0.975, 20)
     placed = calibration.place_outcomes([with_level(i, x) for i, x in enumerate(levels)])
-    np.testing.assert_allclose([one.level for one in placed], levels, atol=1e-9)
+    # One outcome in 20 is taken for wrong, and of those next to none lies so near.
+    np.testing.assert_allclose([one.level for one in placed], 0.95 * levels, atol=0.012)
     found = calibration.levels_held(placed)
     counts = [(one.level, one.within) for one in found if one.group == "all"]
-    assert counts == [(0.5, 10), (0.8, 16), (0.95, 19)]
+    assert counts == [(0.5, 11), (0.8, 17), (0.95, 20)]
     assert all(one.is_as_stated for one in found)
     assert {one.group for one in found} == {"all", "paste", "camera", "light"}
     ax = calibration.calibration_axes(placed)
