@@ -13,10 +13,12 @@ from __future__ import annotations
 import contextlib
 import datetime
 import fcntl
+import gc
 import itertools
 import os
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -73,6 +75,18 @@ class Listed(NamedTuple):
     outcomes: int
     latest: str
     achieved: float | None
+
+
+@contextlib.contextmanager
+def _no_collection() -> Iterator[None]:
+    """Keeps the collector from going through all that is being read, again and again."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def _said(path: Path, error: sqlite3.Error) -> Exception:
@@ -375,16 +389,19 @@ class Library:
             "achieved"
         )
         where = "" if person is None else " WHERE person = ?"
-        words = [] if person is None else [person]
-        most = -1 if limit is None else limit
-        # Sorting all of them is quicker than going through the table by the order of an index.
-        latest = "+latest" if limit is None else "latest"
-        with self._errors():
-            found = self._data.execute(
-                f"SELECT {columns} FROM kept{where} ORDER BY {latest} DESC, id LIMIT ?",
-                (*words, most),
-            ).fetchall()
-        return list(map(Listed._make, found))
+        words: list[object] = [] if person is None else [person]
+        if limit is not None:
+            order, words = " ORDER BY latest DESC, id LIMIT ?", [*words, limit]
+        else:
+            order = ""
+        with self._errors(), _no_collection():
+            found = self._data.execute(f"SELECT {columns} FROM kept{where}{order}", words)
+            listed = list(map(Listed._make, found))
+            if limit is None:
+                # Quicker here than there.
+                listed.sort(key=attrgetter("id"))
+                listed.sort(key=attrgetter("latest"), reverse=True)
+        return listed
 
     def records(self) -> Iterator[Record]:
         """Every record, by the order of its id."""
