@@ -22,7 +22,7 @@ import numpy as np
 
 import mamelon
 
-from . import held_out, judged_surfaces, tuning_surfaces
+from . import families, held_out, judged_surfaces, tuning_surfaces
 from .card_art import card_file
 from .spectra import WAVELENGTHS_NM as NM
 from .spectra import Array, to_lab, tooth_reflectances
@@ -101,21 +101,14 @@ def u95(lab: Array, covariance: Array, draws: Array) -> float:
     return float(np.quantile(mamelon.de00(here + errors, here), 0.95))
 
 
-#: Families of restorations that are tabs.
-TABS = ("ceramic with ions", "dyed polymer", "two dyes")
-
-
 def surfaces(judged: bool, count: int) -> list[tuple[str, str, Array]]:
     """Kind, family and reflectances (count, 31)."""
     made = judged_surfaces if judged else tuning_surfaces
+    kinds = (("tooth", made.TEETH), ("restoration", made.RESTORATIONS), ("tab", made.TABS))
     out = [
-        (
-            "tab" if name in TABS else kind,
-            name,
-            judged_surfaces.draw(generator, 10 * order + len(out_kind), count),
-        )
-        for kind, out_kind in (("tooth", made.TEETH), ("restoration", made.RESTORATIONS))
-        for order, (name, generator) in enumerate(out_kind.items())
+        (kind, name, families.draw(generator, 100 * order + place, count))
+        for order, (kind, group) in enumerate(kinds)
+        for place, (name, generator) in enumerate(group.items())
     ]
     # The family that the library's natural teeth come from, for comparison.
     draws = np.random.default_rng(7)
