@@ -150,26 +150,26 @@ Expectation make_expectation(SurfaceKind kind, std::size_t count) {
   Eigen::MatrixXd rows(n, static_cast<Eigen::Index>(response_grid().count));
   switch (kind) {
     case SurfaceKind::tooth:
-      return {tooth_library(count), 0.3, 0.012, 10};
+      return {tooth_library(count), 0.1, 0.028, 15};
     case SurfaceKind::prepared_floor: {
       // Dentine, sound or stained, and liners.
       const Eigen::Index liners = n / 4;
       rows.topRows(n - liners) = tooth_coloured_envelope(static_cast<std::size_t>(n - liners));
       fill_composites(rows.bottomRows(liners));
-      return {rows, 0.5, 0.02, 8};
+      return {rows, 0.5, 0.06, 8};
     }
     case SurfaceKind::restoration: {
       const Eigen::Index banded = n / 4;
       fill_composites(rows.topRows(n - banded));
       fill_banded(rows.bottomRows(banded));
-      return {rows, 0.52, 0.01, 7};
+      return {rows, 0.52, 0.05, 7};
     }
     case SurfaceKind::tab: {
       const Eigen::Index each = n / 3;
       rows.topRows(each) = tooth_coloured_envelope(static_cast<std::size_t>(each));
       fill_banded(rows.middleRows(each, each));
       fill_composites(rows.bottomRows(n - 2 * each));
-      return {rows, 0.52, 0.01, 7};
+      return {rows, 0.52, 0.08, 7};
     }
     case SurfaceKind::gingiva:
       fill_gingivae(rows);
@@ -181,7 +181,7 @@ Expectation make_expectation(SurfaceKind kind, std::size_t count) {
       fill_banded(rows.middleRows(2 * part, part));
       fill_gingivae(rows.middleRows(3 * part, part / 2));
       fill_smooth(rows.bottomRows(n - 3 * part - part / 2));
-      return {rows, 0.45, 0.02, 8};
+      return {rows, 0.45, 0.07, 8};
     }
   }
   return {};

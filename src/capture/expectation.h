@@ -17,9 +17,10 @@ struct Expectation {
   Eigen::MatrixXd rows;
   // What of the metamerism that the rows of one colour show counts, as a part of its square.
   double rows_part = 1;
-  // Beside every row smooth noise of this relative standard deviation, its correlation falling as a
-  // bell of 40 nm: no library holds what it was not made of.
-  double noise_sd = 0;
+  // Beside every row smooth noise, its correlation falling as a bell of 40 nm: no library holds
+  // what it was not made of. Of the logarithm of reflectance this part of that logarithm, because
+  // what differs from tooth to tooth is what absorbs.
+  double noise_part = 0;
   // How far from a colour the rows that stand for it lie, in CIELAB; of lightness twice as far.
   double width = 12;
 };

@@ -186,9 +186,9 @@ class ResponseMap : public ColourMap {
     right /= total;
     normal.diagonal().tail<3>().array() += 1e-6;
     // Every surface stands for itself and for what smooth noise would make of it.
-    const Eigen::MatrixXd noise = expected.noise_sd * expected.noise_sd *
-                                  local.typical.asDiagonal() * model_->noise *
-                                  local.typical.asDiagonal();
+    const Eigen::VectorXd sd =
+        expected.noise_part * local.typical.array() * local.typical.array().log().abs();
+    const Eigen::MatrixXd noise = sd.asDiagonal() * model_->noise * sd.asDiagonal();
     const Eigen::MatrixXd shift = shift_.reshaped(shift_.size() / 3, 3).transpose();
     const Eigen::MatrixXd seen_weights = model_->prior.weights + shift;
     const Eigen::Matrix3d of_seen = seen_weights * noise * seen_weights.transpose();

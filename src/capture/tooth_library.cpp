@@ -17,6 +17,10 @@ constexpr std::size_t bands = 31;
 // A tooth's or ceramic's reflectance is below this in every band.
 constexpr double brightest = 0.95;
 
+// Modelled teeth fall off more in the violet than those of seven families made by other physics
+// (tests/simulator/tuning_surfaces.py): the mean is lifted at 400 nm by this part.
+constexpr double violet_lift = 0.04;
+
 // Curves of natural teeth: how the logarithm of their reflectance runs over the wavelengths beside
 // its value at 560 nm, and the four principal ways in which they differ, one standard deviation
 // each (a fifth of the formula's parameters is their level).
@@ -35,25 +39,13 @@ NaturalCurves natural_curves() {
   curves.rowwise() -= out.mean;
   const Eigen::JacobiSVD<Eigen::MatrixXd> svd(curves, Eigen::ComputeThinU | Eigen::ComputeThinV);
   const double root = std::sqrt(static_cast<double>(curves.rows() - 1));
+  for (std::size_t k = 0; k < bands; ++k) {
+    const double x = (response_grid().wavelength_nm(k) - 400) / 40;
+    out.mean[static_cast<Eigen::Index>(k)] += violet_lift * std::exp(-x * x);
+  }
   out.ways = (svd.singularValues().head(ways) / root).asDiagonal() *
              svd.matrixV().leftCols(ways).transpose();
   return out;
-}
-
-// Natural teeth of every lightness, spread 1.6 times as wide as the modelled ones.
-void fill_natural(Eigen::Ref<Eigen::MatrixXd> library) {
-  constexpr double widening = 1.6;
-  const NaturalCurves curves = natural_curves();
-  const auto ways = static_cast<std::size_t>(curves.ways.rows());
-  QuasiRandom draw(1 + ways);
-  for (Eigen::Index i = 0; i < library.rows(); draw.next()) {
-    Eigen::RowVectorXd curve = curves.mean.array() + std::log(draw.in(0, 0.20, 0.78));
-    for (std::size_t k = 0; k < ways; ++k) {
-      curve += draw.spread(1 + k, widening) * curves.ways.row(static_cast<Eigen::Index>(k));
-    }
-    library.row(i) = curve.array().exp();
-    if (library.row(i).maxCoeff() < brightest) ++i;
-  }
 }
 
 }  // namespace
@@ -97,11 +89,19 @@ Eigen::MatrixXd tooth_coloured_envelope(std::size_t count) {
 }
 
 Eigen::MatrixXd tooth_library(std::size_t count) {
-  constexpr double wide_part = 0.3;
+  constexpr double widening = 1.3;
+  const NaturalCurves curves = natural_curves();
+  const auto ways = static_cast<std::size_t>(curves.ways.rows());
   Eigen::MatrixXd library(static_cast<Eigen::Index>(count), static_cast<Eigen::Index>(bands));
-  const auto wide = static_cast<Eigen::Index>(wide_part * static_cast<double>(count));
-  fill_natural(library.topRows(library.rows() - wide));
-  library.bottomRows(wide) = tooth_coloured_envelope(static_cast<std::size_t>(wide));
+  QuasiRandom draw(1 + ways);
+  for (Eigen::Index i = 0; i < library.rows(); draw.next()) {
+    Eigen::RowVectorXd curve = curves.mean.array() + std::log(draw.in(0, 0.20, 0.78));
+    for (std::size_t k = 0; k < ways; ++k) {
+      curve += draw.spread(1 + k, widening) * curves.ways.row(static_cast<Eigen::Index>(k));
+    }
+    library.row(i) = curve.array().exp();
+    if (library.row(i).maxCoeff() < brightest) ++i;
+  }
   return library;
 }
 

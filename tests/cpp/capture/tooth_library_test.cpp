@@ -40,8 +40,8 @@ TEST(ToothLibrary, HoldsTheFallInTheViolet) {
 TEST(ToothLibrary, ExpectsTheMeanOfNaturalTeeth) {
   const Eigen::RowVectorXd library = shapes(tooth_library(500)).array().log().colwise().mean();
   const Eigen::RowVectorXd teeth = shapes(natural_teeth()).array().log().colwise().mean();
-  // The envelope, three in ten of it, is centred elsewhere.
-  EXPECT_LT((library - teeth).cwiseAbs().maxCoeff(), 0.1);
+  // Its own lift in the violet is 0.04.
+  EXPECT_LT((library - teeth).cwiseAbs().maxCoeff(), 0.06);
 }
 
 TEST(ToothLibrary, IsDarkerThanAPerfectWhite) {
