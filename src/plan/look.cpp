@@ -191,7 +191,7 @@ HWY_INLINE void look_at_lanes(const LookTask& task, std::size_t lane) {
 template <int columns>
 void look_at_all(const LookTask& task) {
   const std::size_t lanes = hn::Lanes(Tag());
-  for (std::size_t lane = 0; lane < task.lanes; lane += lanes) {
+  for (std::size_t lane = task.first_lane; lane < task.lanes; lane += lanes) {
     look_at_lanes<columns>(task, lane);
   }
 }

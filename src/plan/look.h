@@ -15,8 +15,9 @@ struct LookView {
 struct LookTask {
   std::size_t bands = 0;
   std::size_t lanes = 0;
-  const float* top = nullptr;     // as `Tables::top`
-  const float* below = nullptr;   // reflectance of the lower layers, one a band
+  std::size_t first_lane = 0;    // those before it are passed over; a multiple of the widest vector
+  const float* top = nullptr;    // as `Tables::top`
+  const float* below = nullptr;  // reflectance of the lower layers, one a band
   const float* slopes = nullptr;  // `columns` rows of one a band: its change per mm and per error
   int layers_below = 0;
   int columns = 0;

@@ -33,47 +33,6 @@ std::vector<double> difference(const std::vector<double>& up, const std::vector<
   return slope;
 }
 
-// What one standard deviation along each mode of each paste's transport constants changes.
-std::vector<std::vector<double>> constant_errors(const Problem& problem,
-                                                 const std::vector<std::size_t>& pastes,
-                                                 const std::vector<double>& thickness_mm,
-                                                 const std::vector<double>& seen) {
-  if (engine_of(problem, pastes) != Engine::transport) return {};
-  const PlanRequest& request = *problem.request;
-  // The stack's pastes by layer, and after them each as moved along each of its modes.
-  std::vector<Paste> known;
-  for (const std::size_t paste : pastes) known.push_back(request.pastes.pastes[paste]);
-  struct Move {
-    std::size_t paste = 0;
-    std::size_t known = 0;
-  };
-  std::vector<Move> moves;
-  for (std::size_t j = 0; j < pastes.size(); ++j) {
-    // A paste that stands in two layers errs in both at once.
-    const auto here = pastes.begin() + static_cast<std::ptrdiff_t>(j);
-    if (std::find(pastes.begin(), here, pastes[j]) != here) continue;
-    const Paste& paste = request.pastes.pastes[pastes[j]];
-    for (const ConstantsMode& mode : paste.transport->modes) {
-      moves.push_back({pastes[j], known.size()});
-      known.push_back(moved(paste, mode, 1));
-    }
-  }
-  if (moves.empty()) return {};
-  for (std::size_t i = 0; i < known.size(); ++i) known[i].name = std::to_string(i);
-  const PreparedPastes prepared(known);
-  const Reflectance floor(request.floor.grid(), problem.floor);
-  std::vector<std::vector<double>> changes;
-  for (const Move& move : moves) {
-    std::vector<PreparedLayer> layers;
-    for (std::size_t k = 0; k < pastes.size(); ++k) {
-      layers.push_back({pastes[k] == move.paste ? move.known : k, thickness_mm[k]});
-    }
-    changes.push_back(
-        difference(prepared.predict(floor, layers, request.specular_included).values(), seen, 1));
-  }
-  return changes;
-}
-
 std::vector<double> shifted_floor(const Problem& problem, const std::vector<double>& error,
                                   double sign) {
   std::vector<double> floor = problem.floor;
@@ -140,13 +99,33 @@ double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
   return sum;
 }
 
-Evaluation evaluate(const Optics& optics, const std::vector<std::size_t>& pastes,
-                    const std::vector<double>& thickness_mm) {
+Weighing::Weighing(const Optics& optics, const std::vector<std::size_t>& pastes)
+    : optics_(optics), pastes_(pastes) {
   const Problem& problem = optics.problem();
+  if (engine_of(problem, pastes) != Engine::transport) return;
+  std::vector<Paste> known;
+  for (const std::size_t paste : pastes) known.push_back(problem.request->pastes.pastes[paste]);
+  for (std::size_t j = 0; j < pastes.size(); ++j) {
+    // A paste that stands in two layers errs in both at once.
+    const auto here = pastes.begin() + static_cast<std::ptrdiff_t>(j);
+    if (std::find(pastes.begin(), here, pastes[j]) != here) continue;
+    const Paste paste = known[j];
+    for (const ConstantsMode& mode : paste.transport->modes) {
+      moves_.push_back({pastes[j], known.size()});
+      known.push_back(moved(paste, mode, 1));
+    }
+  }
+  if (moves_.empty()) return;
+  for (std::size_t i = 0; i < known.size(); ++i) known[i].name = std::to_string(i);
+  prepared_.emplace(known);
+}
+
+Evaluation Weighing::at(const std::vector<double>& thickness_mm) const {
+  const Problem& problem = optics_.problem();
   const PlanRequest& request = *problem.request;
-  const std::size_t layers = pastes.size();
+  const std::size_t layers = pastes_.size();
   Evaluation result;
-  result.reflectance = optics.seen(problem.floor, pastes, thickness_mm);
+  result.reflectance = optics_.seen(problem.floor, pastes_, thickness_mm);
   std::vector<std::vector<double>> per_mm;
   for (std::size_t j = 0; j < layers; ++j) {
     std::vector<double> thicker = thickness_mm;
@@ -154,17 +133,26 @@ Evaluation evaluate(const Optics& optics, const std::vector<std::size_t>& pastes
     const double down = std::min(slope_mm, thinner[j] / 2);
     thicker[j] += slope_mm;
     thinner[j] -= down;
-    per_mm.push_back(difference(optics.seen(problem.floor, pastes, thicker),
-                                optics.seen(problem.floor, pastes, thinner), slope_mm + down));
+    per_mm.push_back(difference(optics_.seen(problem.floor, pastes_, thicker),
+                                optics_.seen(problem.floor, pastes_, thinner), slope_mm + down));
   }
-  std::vector<std::vector<double>> errors =
-      constant_errors(problem, pastes, thickness_mm, result.reflectance);
+  std::vector<std::vector<double>> errors;
+  for (const Move& move : moves_) {
+    std::vector<PreparedLayer> stack;
+    for (std::size_t j = 0; j < layers; ++j) {
+      stack.push_back({pastes_[j] == move.paste ? move.moved : j, thickness_mm[j]});
+    }
+    const Reflectance floor(request.floor.grid(), problem.floor);
+    errors.push_back(
+        difference(prepared_->predict(floor, stack, request.specular_included).values(),
+                   result.reflectance, 1));
+  }
   for (const std::vector<double>& error : problem.floor_errors) {
     errors.push_back(
-        difference(optics.seen(shifted_floor(problem, error, 0.5), pastes, thickness_mm),
-                   optics.seen(shifted_floor(problem, error, -0.5), pastes, thickness_mm), 1));
+        difference(optics_.seen(shifted_floor(problem, error, 0.5), pastes_, thickness_mm),
+                   optics_.seen(shifted_floor(problem, error, -0.5), pastes_, thickness_mm), 1));
   }
-  const double sd = model_sd(problem, pastes);
+  const double sd = model_sd(problem, pastes_);
   double mean_square = 0;
   for (const View& view : problem.views) {
     ViewValue value;

@@ -50,11 +50,26 @@ double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
 std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& pastes,
                          const std::vector<double>& thickness_mm);
 
-// `views` empty of weight 0 included. The errors are those of the thicknesses, the floor and the
-// constants of each paste, which err together in all its layers; the target's own and the engine's
-// are in `mean_square` and in `rest_covariance`.
-Evaluation evaluate(const Optics& optics, const std::vector<std::size_t>& pastes,
-                    const std::vector<double>& thickness_mm);
+// One sequence of pastes weighed with all its errors, made once for many thicknesses. The errors
+// are those of the thicknesses, the floor and the constants of each paste, which err together in
+// all its layers; the target's own and the engine's are in `mean_square`.
+class Weighing {
+ public:
+  // `optics` outlives it.
+  Weighing(const Optics& optics, const std::vector<std::size_t>& pastes);
+  // Under every light, those of weight 0 included.
+  [[nodiscard]] Evaluation at(const std::vector<double>& thickness_mm) const;
+
+ private:
+  struct Move {
+    std::size_t paste = 0;
+    std::size_t moved = 0;  // index into `prepared_`
+  };
+  const Optics& optics_;
+  std::vector<std::size_t> pastes_;
+  std::vector<Move> moves_;                 // one a mode of each paste
+  std::optional<PreparedPastes> prepared_;  // the sequence's pastes, then those moved
+};
 
 // The rms and the 95th percentile of ΔE00 over all errors.
 struct Spread {
@@ -62,9 +77,9 @@ struct Spread {
   double p95 = 0;
   bool sampled = false;
 };
-// At first order where the mean square that follows from moving each layer by one standard
-// deviation both ways, with ΔE00 itself, agrees with first order to a few per cent; else from whole
-// stacks drawn by a fixed low-discrepancy sample.
+// From colours drawn by a fixed low-discrepancy sample, of every error: along a curve of second
+// order in each thickness where that agrees with the engine at two standard deviations, else of
+// whole stacks (`sampled`).
 Spread spread_of(const Optics& optics, const std::vector<std::size_t>& pastes,
                  const std::vector<double>& thickness_mm, const Evaluation& found);
 

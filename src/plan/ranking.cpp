@@ -137,6 +137,21 @@ void Ranking::refine(Candidate& candidate, bool nominal) {
   candidate.expected = std::sqrt(sum);
 }
 
+void Ranking::weigh(Candidate& candidate) {
+  const Weighing weighing(optics_, candidate.pastes);
+  double sum = 0;
+  for (std::vector<int>& steps : candidate.steps) {
+    const double goal = descend(
+        problem_, candidate.pastes, steps,
+        [&](const std::vector<int>& at) {
+          return weighing.at(thickness_of(problem_, at)).expected;
+        },
+        problem_.request->step_mm);
+    sum += goal * goal / static_cast<double>(candidate.steps.size());
+  }
+  candidate.expected = std::sqrt(sum);
+}
+
 std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool nominal,
                                      const Watch& watch) {
   const std::vector<bool> pastes = offered(layers, watch);
@@ -168,13 +183,8 @@ std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool 
   if (!nominal) {
     candidates.resize(std::min(candidates.size(), keep + reserve));
     for (Candidate& candidate : candidates) {
-      double sum = 0;
-      for (const std::vector<int>& steps : candidate.steps) {
-        const double goal =
-            evaluate(optics_, candidate.pastes, thickness_of(problem_, steps)).expected;
-        sum += goal * goal / static_cast<double>(candidate.steps.size());
-      }
-      candidate.expected = std::sqrt(sum);
+      watch.check();
+      weigh(candidate);
     }
     sort_by_goal(candidates);
   }
@@ -210,6 +220,7 @@ Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
   }
   correct(candidate, false, 3);
   refine(candidate, false);
+  weigh(candidate);
   return candidate;
 }
 
@@ -236,7 +247,7 @@ Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
               const std::vector<double>& thickness_mm) {
   const Problem& problem = optics.problem();
   const PlanRequest& request = *problem.request;
-  const Evaluation found = evaluate(optics, pastes, thickness_mm);
+  const Evaluation found = Weighing(optics, pastes).at(thickness_mm);
   const ViewValue& own = found.views.front();
   Plan plan;
   plan.engine = engine_of(problem, pastes);

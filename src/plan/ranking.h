@@ -60,8 +60,10 @@ class Ranking {
   // engine says of them at the steps so far, until the two agree (a defect correction, Stetter
   // 1978, Numer Math 29:425). The spread is the tables'.
   void correct(Candidate& candidate, bool nominal, int rounds);
-  // Moves the steps to the least goal of the full engine itself.
+  // Moves the steps to the least goal of the full engine itself, spread by the tables.
   void refine(Candidate& candidate, bool nominal);
+  // The same, one step at a time, with every error in the full engine.
+  void weigh(Candidate& candidate);
 
   const Problem& problem_;
   std::vector<int> depths_;

@@ -12,9 +12,11 @@ namespace mamelon::detail {
 namespace {
 
 constexpr float nothing = 1e30F;
+// Places that each sequence is followed downhill from: it may have a valley on either side.
+constexpr std::size_t starts = 2;
 // A guess of the coarse look may lie so far above what its sequence comes to: this, and a share.
 constexpr double guess_margin = 0.3;
-constexpr double guess_share = 0.1;
+constexpr double guess_share = 0.25;
 // Sequences that are settled at most.
 constexpr std::size_t most_settled = 1500;
 // How far the coarse look reaches from each of its splits.
@@ -71,8 +73,8 @@ class CoarseLook {
         pastes_(problem_.materials.size()),
         offered_(offered),
         splits_(splits_of(problem_, layers, depth)) {
-    const std::size_t below = layers == 3 ? pastes_ * pastes_ : layers == 2 ? pastes_ : 1;
-    best_.assign(below * tables.lanes(), nothing);
+    below_rows_ = layers == 3 ? pastes_ * pastes_ : layers == 2 ? pastes_ : 1;
+    best_.assign(starts * below_rows_ * tables.lanes(), nothing);
     place_.assign(best_.size(), 0);
     penalty_.resize(tables.lanes());
     set_constants(nominal);
@@ -81,14 +83,23 @@ class CoarseLook {
     }
   }
 
-  [[nodiscard]] float guess(std::size_t below, std::size_t paste) const {
-    return best_[below * tables_.lanes() + paste];
+  // `start` 0: of splits whose outermost layer is thin, 1: thick.
+  [[nodiscard]] float guess(std::size_t start, std::size_t below, std::size_t paste) const {
+    return best_[at(start, below) + tables_.lane(paste)];
   }
-  [[nodiscard]] const std::array<int, 3>& split(std::size_t below, std::size_t paste) const {
-    return splits_[static_cast<std::size_t>(place_[below * tables_.lanes() + paste])];
+  [[nodiscard]] float guess(std::size_t below, std::size_t paste) const {
+    return std::min(guess(0, below, paste), guess(1, below, paste));
+  }
+  [[nodiscard]] const std::array<int, 3>& split(std::size_t start, std::size_t below,
+                                                std::size_t paste) const {
+    return splits_[static_cast<std::size_t>(place_[at(start, below) + tables_.lane(paste)])];
   }
 
  private:
+  [[nodiscard]] std::size_t at(std::size_t start, std::size_t below) const {
+    return (start * below_rows_ + below) * tables_.lanes();
+  }
+
   void set_constants(bool nominal) {
     const PlanRequest& request = *problem_.request;
     double constant = 0;
@@ -121,9 +132,10 @@ class CoarseLook {
     for (std::size_t v = 0; v < views_.size(); ++v) {
       views_[v].weights = weights_.data() + v * 3 * tables_.bands();
     }
-    for (std::size_t paste = 0; paste < tables_.lanes(); ++paste) {
-      const double sd = paste < pastes_ ? own_sd(paste) : 0;
-      model_variance_.push_back(static_cast<float>(sd * sd));
+    model_variance_.resize(tables_.lanes());
+    for (std::size_t paste = 0; paste < pastes_; ++paste) {
+      const double sd = own_sd(paste);
+      model_variance_[tables_.lane(paste)] = static_cast<float>(sd * sd);
     }
     const double sd = request.thickness_sd_mm;
     task_.bands = tables_.bands();
@@ -155,16 +167,19 @@ class CoarseLook {
     const int top = split[layers_ - 1];
     if (top < 1) return;
     bool any = false;
-    for (std::size_t paste = 0; paste < tables_.lanes(); ++paste) {
-      const bool good = paste < pastes_ && allowed(paste, top);
-      penalty_[paste] = good ? 0 : nothing;
-      any = any || good;
+    std::fill(penalty_.begin(), penalty_.end(), nothing);
+    for (std::size_t paste = 0; paste < pastes_; ++paste) {
+      if (!allowed(paste, top)) continue;
+      penalty_[tables_.lane(paste)] = 0;
+      any = true;
     }
     if (!any) return;
     task_.top = tables_.top(top);
+    start_ = static_cast<std::size_t>(2 * top > std::accumulate(split.begin(), split.end(), 0));
     task_.place_of_this = static_cast<float>(s);
     Tables::Below bare;
     tables_.start(bare);
+    task_.first_lane = 0;
     if (layers_ == 1) return look_above(bare, 0, 0);
     for (std::size_t a = 0; a < pastes_; ++a) {
       check();
@@ -173,6 +188,7 @@ class CoarseLook {
       tables_.add(one, a, split[0]);
       const double sd_a = own_sd(a);
       if (layers_ == 2) {
+        task_.first_lane = tables_.first_lane_on(a);
         look_above(one, a, sd_a);
         continue;
       }
@@ -180,6 +196,7 @@ class CoarseLook {
         if (!may_follow(problem_, a, b) || !allowed(b, split[1])) continue;
         Tables::Below two = one;
         tables_.add(two, b, split[1]);
+        task_.first_lane = tables_.first_lane_on(b);
         look_above(two, a * pastes_ + b, std::max(sd_a, own_sd(b)));
       }
     }
@@ -197,8 +214,8 @@ class CoarseLook {
     task_.below = below_.data();
     task_.slopes = slopes_.data();
     task_.model_variance_below = static_cast<float>(sd * sd);
-    task_.best = best_.data() + row * tables_.lanes();
-    task_.place = place_.data() + row * tables_.lanes();
+    task_.best = best_.data() + at(start_, row);
+    task_.place = place_.data() + at(start_, row);
     look(task_);
   }
 
@@ -206,6 +223,8 @@ class CoarseLook {
   const Problem& problem_;
   std::size_t layers_;
   std::size_t pastes_;
+  std::size_t below_rows_ = 1;
+  std::size_t start_ = 0;  // that the split at hand belongs to
   const std::vector<bool>& offered_;
   std::vector<std::array<int, 3>> splits_;
   std::vector<float> best_, place_, penalty_, weights_, model_variance_, below_, slopes_;
@@ -286,11 +305,10 @@ std::vector<int> settled(const Problem& problem, const std::vector<std::size_t>&
 }
 
 double descend(const Problem& problem, const std::vector<std::size_t>& pastes,
-               std::vector<int>& steps,
-               const std::function<double(const std::vector<int>&)>& goal) {
+               std::vector<int>& steps, const std::function<double(const std::vector<int>&)>& goal,
+               double first_move_mm) {
   double least = goal(steps);
   const std::size_t layers = pastes.size();
-  constexpr double first_move_mm = 0.2;
   int step = std::max(1, static_cast<int>(std::lround(first_move_mm / problem.request->step_mm)));
   while (step > 0) {
     std::vector<int> best = steps;
@@ -338,7 +356,8 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
   for (const Guess& guess : guesses_of(tables, layers, looks)) {
     const double kept =
         least.size() < keep ? std::numeric_limits<double>::infinity() : least.back();
-    if (std::sqrt(guess.mean_square) > kept * (1 + guess_share) + guess_margin + miss) break;
+    const double hopeless = kept * (1 + guess_share) + guess_margin + miss;
+    if (std::sqrt(guess.mean_square) > hopeless) break;
     check();
     Candidate candidate;
     candidate.pastes.assign(guess.pastes.begin(),
@@ -346,15 +365,29 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
     double mean_square = 0;
     double nominal_ms = 0;
     for (std::size_t d = 0; d < depths.size(); ++d) {
-      const std::array<int, 3>& split = looks[d].split(guess.below, candidate.pastes.back());
-      std::vector<int> steps =
-          settled(problem, candidate.pastes,
-                  {split.begin(), split.begin() + static_cast<std::ptrdiff_t>(layers)}, depths[d]);
+      const std::size_t top = candidate.pastes.back();
+      std::vector<int> steps;
+      double goal = std::numeric_limits<double>::infinity();
+      const std::size_t better =
+          looks[d].guess(1, guess.below, top) < looks[d].guess(0, guess.below, top);
+      for (const std::size_t start : {better, 1 - better}) {
+        const float here = looks[d].guess(start, guess.below, top);
+        if (here >= nothing || (start != better && std::sqrt(here) > hopeless)) break;
+        const std::array<int, 3>& split = looks[d].split(start, guess.below, top);
+        std::vector<int> moved = settled(
+            problem, candidate.pastes,
+            {split.begin(), split.begin() + static_cast<std::ptrdiff_t>(layers)}, depths[d]);
+        if (moved.empty()) break;
+        const double there = descend(problem, candidate.pastes, moved, [&](const auto& at) {
+          const Tables::Value value = tables.value(candidate.pastes, at);
+          return nominal ? std::sqrt(value.nominal_ms) : value.expected;
+        });
+        if (there < goal) {
+          goal = there;
+          steps = std::move(moved);
+        }
+      }
       if (steps.empty()) break;
-      const double goal = descend(problem, candidate.pastes, steps, [&](const auto& at) {
-        const Tables::Value value = tables.value(candidate.pastes, at);
-        return nominal ? std::sqrt(value.nominal_ms) : value.expected;
-      });
       mean_square += goal * goal / static_cast<double>(depths.size());
       nominal_ms +=
           tables.value(candidate.pastes, steps).nominal_ms / static_cast<double>(depths.size());

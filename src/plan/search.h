@@ -34,9 +34,11 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
 std::vector<int> settled(const Problem& problem, const std::vector<std::size_t>& pastes,
                          std::vector<int> steps, int depth);
 
-// Downhill in `goal` by exchanges between two layers, of 0.2 mm and then of ever less down to one
-// step, within the limits.
+// Downhill in `goal` by exchanges between two layers, of `first_move_mm` and then of ever less down
+// to one step, within the limits.
+inline constexpr double usual_move_mm = 0.2;
 double descend(const Problem& problem, const std::vector<std::size_t>& pastes,
-               std::vector<int>& steps, const std::function<double(const std::vector<int>&)>& goal);
+               std::vector<int>& steps, const std::function<double(const std::vector<int>&)>& goal,
+               double first_move_mm = usual_move_mm);
 
 }  // namespace mamelon::detail

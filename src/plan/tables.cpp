@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "material/one_stream.h"
 
@@ -58,6 +59,20 @@ Tables::Tables(const Problem& problem, Engine engine, int steps)
   pick_bands();
   const std::size_t pastes = problem.materials.size();
   lanes_ = (pastes + most_lanes - 1) / most_lanes * most_lanes;
+  std::vector<std::size_t> by_role(pastes);
+  std::iota(by_role.begin(), by_role.end(), std::size_t{0});
+  std::stable_sort(by_role.begin(), by_role.end(), [&](std::size_t a, std::size_t b) {
+    return problem.materials[a].role < problem.materials[b].role;
+  });
+  lane_.resize(pastes);
+  for (std::size_t lane = 0; lane < pastes; ++lane) lane_[by_role[lane]] = lane;
+  for (std::size_t lower = 0; lower < pastes; ++lower) {
+    std::size_t first = lanes_;
+    for (std::size_t upper = 0; upper < pastes; ++upper) {
+      if (may_follow(problem, lower, upper)) first = std::min(first, lane_[upper]);
+    }
+    first_lane_.push_back(first - first % most_lanes);
+  }
   rows_.resize(pastes * (steps_ + 2) * rows * bands_);
   for (std::size_t paste = 0; paste < pastes; ++paste) {
     const Material& m = problem.materials[paste];
@@ -129,7 +144,8 @@ void Tables::fill_top() {
   const double across_mm = 2 * problem_.request->step_mm;
   for (std::size_t paste = 0; paste < known_.size(); ++paste) {
     for (int s = 1; known_[paste] && s <= deepest_[paste]; ++s) {
-      float* to = top_.data() + static_cast<std::size_t>(s) * bands_ * top_rows * lanes_ + paste;
+      float* to =
+          top_.data() + static_cast<std::size_t>(s) * bands_ * top_rows * lanes_ + lane_[paste];
       for (std::size_t i = 0; i < bands_; ++i) {
         for (const Row which : {black, gain, back}) {
           to[(i * top_rows + which - black) * lanes_] = static_cast<float>(row(paste, s, which)[i]);

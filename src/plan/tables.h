@@ -55,6 +55,10 @@ class Tables {
   [[nodiscard]] const float* top(int steps) const {
     return top_.data() + static_cast<std::size_t>(steps) * bands_ * top_rows * lanes_;
   }
+  // Where a paste stands among the lanes: in the order of the roles.
+  [[nodiscard]] std::size_t lane(std::size_t paste) const { return lane_[paste]; }
+  // The first lane, but for the width of a vector, of pastes that may follow on this one.
+  [[nodiscard]] std::size_t first_lane_on(std::size_t paste) const { return first_lane_[paste]; }
   [[nodiscard]] bool has(std::size_t paste, int steps) const {
     return known_[paste] && steps >= 1 && steps <= deepest_[paste];
   }
@@ -81,6 +85,7 @@ class Tables {
   std::size_t lanes_ = 0;
   std::vector<double> floor_;
   std::vector<std::size_t> picked_;
+  std::vector<std::size_t> lane_, first_lane_;  // one a paste
   std::vector<bool> known_;
   std::vector<int> deepest_;  // steps up to which a paste has rows, and one more for slopes
   std::vector<double> rows_;
