@@ -55,9 +55,14 @@ std::optional<std::string> too_uncertain(const Report& report, const ToothReport
                                          const Reading& reading, const DifferenceWeights& weights) {
   // A tab that meets the reading exactly: its differences are the reading's errors.
   Tab exact{.name = "met exactly", .lab = {}, .curve = {}};
-  exact.lab.value = reading.lab.value;
+  // No tab lies beyond these; so far from all teeth it makes no difference.
+  const Lab& lab = reading.lab.value;
+  exact.lab.value = {std::clamp(lab.l, 0.0, 100.0), std::clamp(lab.a, -150.0, 150.0),
+                     std::clamp(lab.b, -150.0, 150.0)};
+  Reading placed = reading;
+  placed.lab.value = exact.lab.value;
   const Match errors =
-      match(reading,
+      match(placed,
             {.name = "met exactly", .tabs = {exact}, .viewing = reading.viewing, .provenance = {}},
             {.weights = weights, .threads = 1});
   const RankedTab& error = errors.ranked.front();
