@@ -150,7 +150,7 @@ Expectation make_expectation(SurfaceKind kind, std::size_t count) {
   Eigen::MatrixXd rows(n, static_cast<Eigen::Index>(response_grid().count));
   switch (kind) {
     case SurfaceKind::tooth:
-      return {tooth_library(count), 0.1, 0.028, 15};
+      return {tooth_library(count), 0.1, 0.036, 15};
     case SurfaceKind::prepared_floor: {
       // Dentine, sound or stained, and liners.
       const Eigen::Index liners = n / 4;

@@ -22,7 +22,7 @@ import numpy as np
 
 import mamelon
 
-from . import families, held_out, judged_surfaces, tuning_surfaces
+from . import families, former_judges, held_out, judged_surfaces, tuning_surfaces
 from .card_art import card_file
 from .spectra import WAVELENGTHS_NM as NM
 from .spectra import Array, to_lab, tooth_reflectances
@@ -103,12 +103,15 @@ def u95(lab: Array, covariance: Array, draws: Array) -> float:
 
 def surfaces(judged: bool, count: int) -> list[tuple[str, str, Array]]:
     """Kind, family and reflectances (count, 31)."""
-    made = judged_surfaces if judged else tuning_surfaces
-    kinds = (("tooth", made.TEETH), ("restoration", made.RESTORATIONS), ("tab", made.TABS))
+    modules = (judged_surfaces,) if judged else (tuning_surfaces, former_judges)
     out = [
         (kind, name, families.draw(generator, 100 * order + place, count))
-        for order, (kind, group) in enumerate(kinds)
-        for place, (name, generator) in enumerate(group.items())
+        for order, kind in enumerate(("tooth", "restoration", "tab"))
+        for place, (name, generator) in enumerate(
+            (n, g)
+            for made in modules
+            for n, g in (made.TEETH, made.RESTORATIONS, made.TABS)[order].items()
+        )
     ]
     # The family that the library's natural teeth come from, for comparison.
     draws = np.random.default_rng(7)

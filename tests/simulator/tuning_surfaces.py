@@ -1,8 +1,8 @@
 """Reflectances that the constants of the library's expectations were chosen with.
 
-Seven families of teeth and seven of restorations and tabs; they judge nothing: `judged_surfaces`
-does, which shares no family and no code with these. Constants that are not told otherwise are from
-memory or free choices of the order that the literature gives.
+Seven families of teeth and seven of restorations and tabs, beside those of `former_judges`; they
+judge nothing: `judged_surfaces` does, which shares no family and no code with these. Constants
+that are not told otherwise are from memory or free choices of the order that the literature gives.
 """
 
 from __future__ import annotations
