@@ -59,7 +59,7 @@ detail::Training training_of(const mamelon::Card& card, const Eigen::MatrixXd& r
   return training;
 }
 
-TEST(ResponseMap, HoldsTeethOfOtherOpticsInItsInterval) {
+TEST(ResponseMap, ReadsTeethOfOtherOpticsWithLittleBiasAndWithinTheInterval) {
   const auto model = detail::response_model(d65());
   const auto teeth = rising_teeth();
   const auto population = detail::response_population();
@@ -85,9 +85,10 @@ TEST(ResponseMap, HoldsTeethOfOtherOpticsInItsInterval) {
       ++all;
     }
   }
-  EXPECT_GE(within, 0.93 * all) << all;
-  EXPECT_LT(std::abs(off[1] / all), 0.2);
-  EXPECT_LT(std::abs(off[2] / all), 0.2);
+  EXPECT_GE(within, 0.97 * all) << all;
+  // Without the lift in the violet both were 0.2.
+  EXPECT_LT(std::abs(off[1] / all), 0.1);
+  EXPECT_LT(std::abs(off[2] / all), 0.15);
 }
 
 }  // namespace
