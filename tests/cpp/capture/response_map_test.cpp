@@ -86,7 +86,7 @@ TEST(ResponseMap, ReadsTeethOfOtherOpticsWithLittleBiasAndWithinTheInterval) {
     }
   }
   EXPECT_GE(within, 0.97 * all) << all;
-  // Without the lift in the violet both were 0.2.
+  // Both were 0.2 before the lift in the violet.
   EXPECT_LT(std::abs(off[1] / all), 0.1);
   EXPECT_LT(std::abs(off[2] / all), 0.15);
 }
