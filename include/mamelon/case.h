@@ -249,6 +249,97 @@ struct Fields<Restoration> {
   }
 };
 
+/// The lot that stands on a paste's syringe.
+struct PasteLot {
+  std::string paste;
+  std::string lot;
+};
+template <>
+struct Fields<PasteLot> {
+  static constexpr const char* name = "PasteLot";
+  static constexpr auto all() {
+    using T = PasteLot;
+    return std::tuple{needed("paste", &T::paste, "name of the paste").items(1, 200),
+                      needed("lot", &T::lot, "as it stands on the syringe").items(1, 200)};
+  }
+};
+
+/// What is written on the chair's card beside the plan; no figure depends on it.
+struct ChairNotes {
+  std::string date{};           ///< of the treatment, as the person writes it
+  std::string operator_code{};  ///< who places the pastes: a code rather than a name
+  std::vector<PasteLot> lots{};
+};
+template <>
+struct Fields<ChairNotes> {
+  static constexpr const char* name = "ChairNotes";
+  static constexpr auto all() {
+    using T = ChairNotes;
+    return std::tuple{
+        field("date", &T::date, "of the treatment, as the person writes it").items(0, 200),
+        field("operator_code", &T::operator_code, "who places the pastes, as a code").items(0, 200),
+        field("lots", &T::lots, "of the pastes in use").items(0, 100)};
+  }
+};
+
+/// One layer as it was placed.
+struct PlacedLayer {
+  std::string paste;
+  double thickness_mm = 0;
+};
+template <>
+struct Fields<PlacedLayer> {
+  static constexpr const char* name = "PlacedLayer";
+  static constexpr auto all() {
+    using T = PlacedLayer;
+    return std::tuple{needed("paste", &T::paste, "name of the paste").items(1, 200),
+                      needed("thickness_mm", &T::thickness_mm, "of the layer")
+                          .in("mm")
+                          .above(0, limits::plan_depth_mm)};
+  }
+};
+
+/// How far a restoration was when it was read.
+enum class Stage {
+  try_in,    ///< pastes laid on the tooth for a look, to be taken off again
+  finished,  ///< the restoration itself
+};
+template <>
+struct Words<Stage> {
+  static constexpr const char* name = "Stage";
+  static constexpr auto words = words_of("try_in", "finished");
+};
+
+/// A try-in or a finished restoration of the headline's tooth, as it was seen: in a photo with the
+/// case's card in it, or by a reading of the zone that was planned for.
+struct TryIn {
+  std::string date{};  ///< as the person writes it
+  Stage stage = Stage::try_in;
+  bool cured = true;
+  bool wet = true;  ///< tooth and paste, as saliva leaves them
+  std::optional<CasePhoto> photo{};
+  ToothHint at{};  ///< where the tooth is in `photo`
+  std::optional<Reading> reading{};
+  std::vector<PlacedLayer> layers{};  ///< as placed, from the floor outward; empty: not known
+};
+template <>
+struct Fields<TryIn> {
+  static constexpr const char* name = "TryIn";
+  static constexpr auto all() {
+    using T = TryIn;
+    return std::tuple{
+        field("date", &T::date, "as the person writes it").items(0, 200),
+        field("stage", &T::stage, "try_in or finished"),
+        field("cured", &T::cured, "True: the paste was cured"),
+        field("wet", &T::wet, "True: tooth and paste were wet, as saliva leaves them"),
+        field("photo", &T::photo, "with the case's card in it"),
+        field("at", &T::at, "where the tooth is in `photo`").quiet(),
+        field("reading", &T::reading, "of the zone that was planned for"),
+        field("layers", &T::layers, "as placed, from the floor outward; empty: not known")
+            .items(0, limits::plan_layers)};
+  }
+};
+
 /// Rows and columns read over a tooth in the place of its thirds.
 struct GridSize {
   std::size_t rows = 0;
@@ -289,6 +380,8 @@ struct Case {
   std::optional<Restoration> restoration{};
   /// Number, name or place (`2`) of the tooth that stands first in what is shown; empty: the first.
   std::string headline{};
+  ChairNotes chair{};            ///< written on the chair's card
+  std::vector<TryIn> try_ins{};  ///< what came of it, oldest first; `solve` passes over them
 };
 template <>
 struct Fields<Case> {
@@ -326,6 +419,11 @@ struct Fields<Case> {
         field("restoration", &T::restoration, "what is to be placed; None: nothing is planned"),
         field("headline", &T::headline, "number, name or place of the tooth that stands first")
             .items(0, 200)
+            .quiet(),
+        field("chair", &T::chair, "what is written on the chair's card").since(2).quiet(),
+        field("try_ins", &T::try_ins, "what came of it, oldest first")
+            .items(0, 20)
+            .since(2)
             .quiet()};
   }
 };

@@ -46,6 +46,7 @@
 #include "mamelon/case.h"
 #include "mamelon/report.h"
 #include "mamelon/solve.h"
+#include "mamelon/outcome.h"
 
 #include "mamelon/files.h"
 #include "mamelon/paste_report.h"

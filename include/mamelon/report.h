@@ -56,6 +56,7 @@ struct Fields<ToothReport> {
 /// Everything that was found.
 struct Report {
   std::string label{};                   ///< of the case
+  ChairNotes chair{};                    ///< of the case
   Viewing viewing;                       ///< of every colour
   std::vector<ToothReport> teeth{};      ///< what was found, tooth by tooth
   std::size_t headline = 0;              ///< index into `teeth`

@@ -3,8 +3,8 @@
 #include <pybind11/stl/filesystem.h>
 
 #include "mamelon/files.h"
+#include "mamelon/outcome.h"
 #include "mamelon/region.h"
-#include "mamelon/solve.h"
 
 #include "bindings.h"
 #include "photos.h"
@@ -56,6 +56,7 @@ void bind_report(py::module_& m) {
 Lab(l=70, a=1, b=15)
 )");
   show(cls, "label", &Report::label, "of the case");
+  show(cls, "chair", &Report::chair, "of the case");
   show(cls, "viewing", &Report::viewing, "of every colour");
   show(cls, "teeth", &Report::teeth, "what was found, tooth by tooth");
   show(cls, "headline", &Report::headline, "index of the tooth that stands first");
@@ -137,6 +138,15 @@ void bind_case(py::module_& m) {
   bind_value<CaseFloor>(m, "The prepared floor: one of a curve, a colour and a region of a photo.");
   bind_value<WeighedLight>(m, "A light that counts beside the target's own.");
   bind_value<Restoration>(m, "What is to be placed in the prepared cavity.");
+  bind_value<PasteLot>(m, "The lot that stands on a paste's syringe.");
+  bind_value<ChairNotes>(m, "What is written on the chair's card; no figure depends on it.");
+  bind_value<PlacedLayer>(m, "One layer as it was placed.");
+  bind_value<TryIn>(m, R"(A try-in or a finished restoration: a photo, or a reading, of it.
+
+>>> TryIn(date="2026-11-28", layers=[PlacedLayer("fawn", 2)]).stage
+'try_in'
+)");
+  bind_value<TryInReport>(m, "A try-in beside its target and its prediction.");
   bind_value<GridSize>(m, "Rows and columns read over a tooth in the place of its thirds.");
   take_names_only(
       bind_value<Case>(m, R"(Everything a person gives of a case; `solve` makes its report.
@@ -158,6 +168,25 @@ solved, DataError and CaptureError for a photo, ModelError for a plan.
 Traceback (most recent call last):
     ...
 mamelon.StoppedError: ...
+)");
+  m.def(
+      "compare_try_in",
+      [](const std::shared_ptr<Case>& given, const std::shared_ptr<Report>& report,
+         const std::shared_ptr<TryIn>& seen) {
+        return std::make_shared<TryInReport>(interruptibly(
+            [given, report, seen] { return compare_try_in(*given, *report, *seen); }));
+      },
+      py::arg("case"), py::arg("report"), py::arg("try_in"),
+      R"(compare_try_in(case: Case, report: Report, try_in: TryIn) -> TryInReport
+
+Reads a try-in of a case and holds it against the case's report. Raises ArgumentError where it has
+not one of photo and reading, or is of another zone or viewing, and as `solve` does.
+
+>>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
+>>> case = Case(viewing="D65/2", teeth=teeth)
+>>> seen = TryIn(reading=Reading("tooth", Measured([71, 1, 15]), "D65/2"))
+>>> round(compare_try_in(case, solve(case), seen).to_target.dl, 2)
+0.75
 )");
   m.def(
       "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },

@@ -112,7 +112,7 @@ void withhold(const Case& given, Report& report) {
 
 Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memory) {
   check_case(given);
-  Report report{.label = given.label, .viewing = given.viewing};
+  Report report{.label = given.label, .chair = given.chair, .viewing = given.viewing};
   report.headline = detail::headline_of(given);
   detail::measure(given, progress, report, memory);
   if (given.tabs) take_uncertainty(*given.tabs, report);

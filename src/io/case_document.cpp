@@ -44,7 +44,7 @@ namespace {
 constexpr const char* document_part = "case.json";
 constexpr const char* sources_part = "sources.json";
 constexpr const char* files_folder = "files/";
-constexpr std::size_t most_parts = 16;
+constexpr std::size_t most_parts = 32;
 
 // The photos of a case, in a fixed order.
 template <class C>
@@ -54,6 +54,9 @@ auto photos_of(C& given) {
   if (given.blank_white) photos.push_back(&*given.blank_white);
   if (given.restoration && given.restoration->floor.photo) {
     photos.push_back(&*given.restoration->floor.photo);
+  }
+  for (auto& try_in : given.try_ins) {
+    if (try_in.photo) photos.push_back(&*try_in.photo);
   }
   return photos;
 }

@@ -1,7 +1,9 @@
 // The sheet's first page: what is read at the chair.
 
+#include <algorithm>
 #include <cmath>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "base/numbers.h"
@@ -99,14 +101,32 @@ std::string plans_table(const PlanSet& set, const Viewing& viewing) {
                      : "<p class=quiet>The others are expected to be as good as the first.</p>");
 }
 
-std::string to_fill_in(const ToothReport& tooth) {
+std::string lot_of(const ChairNotes& notes, const std::string& paste) {
+  for (const PasteLot& one : notes.lots) {
+    if (one.paste == paste) return one.lot;
+  }
+  return {};
+}
+
+// What the case does not say is left to be written by hand.
+std::string to_fill_in(const Report& report, const Plan& plan) {
+  const ChairNotes& notes = report.chair;
+  const ToothReport& tooth = report.first();
+  std::vector<std::pair<std::string, std::string>> fields = {
+      {"Case", report.label},
+      {"Date", notes.date},
+      {"Tooth", tooth.number ? std::to_string(*tooth.number) : ""},
+      {"Operator", notes.operator_code}};
+  std::vector<std::string> pastes;
+  for (const PlannedLayer& layer : plan.layers) {
+    if (std::find(pastes.begin(), pastes.end(), layer.paste) != pastes.end()) continue;
+    pastes.push_back(layer.paste);
+    fields.emplace_back("Lot of " + layer.paste, lot_of(notes, layer.paste));
+  }
   std::string out = "<section class=\"full fill\">";
-  const std::string number = tooth.number ? std::to_string(*tooth.number) : "";
-  for (const auto& [name, value] : {std::pair<const char*, std::string>{"Date", ""},
-                                    {"Tooth", number},
-                                    {"Operator", ""},
-                                    {"Paste lots", ""}}) {
-    out += "<span>" + std::string(name) + " <b>" + value + "</b></span>";
+  for (const auto& [name, value] : fields) {
+    out +=
+        "<span>" + escaped(name, whole_name) + " <b>" + escaped(value, whole_name) + "</b></span>";
   }
   return out + "</section>";
 }
@@ -120,7 +140,7 @@ std::string chair_card(const Report& report, const Plan& plan) {
   const std::string depth = format_fixed(report.request->depth_mm, 1) + " mm deep";
   std::string out =
       "<section class=\"full warn\"><p><strong>" + escaped(vital, 600) + "</strong></p></section>";
-  if (!invented) out += to_fill_in(tooth);
+  if (!invented) out += to_fill_in(report, plan);
   out += "<section><h2>" + std::string(invented ? "Example" : "Cavity") + ", " + depth + "</h2>" +
          layer_section(plan, report.request->depth_mm) + "</section><section><h2>" +
          (invented ? "Steps of the example" : "Steps, in this order") + "</h2>" +

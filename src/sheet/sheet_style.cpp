@@ -48,8 +48,8 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .invented strong{text-transform:uppercase;letter-spacing:.08em}
 .behind{margin-top:1.6rem;font-size:1.25rem;border-bottom:3px solid var(--ink)}
 .fill{display:flex;flex-wrap:wrap;gap:.7rem 1.6rem}
-.fill span{flex:1 1 11rem;display:flex;gap:.5rem;align-items:flex-end}
-.fill b{flex:1;border-bottom:1px solid var(--ink);min-height:1.5em;font-weight:600}
+.fill span{flex:1 1 11rem;min-width:0;display:flex;flex-wrap:wrap;gap:0 .5rem;align-items:flex-end;overflow-wrap:anywhere}
+.fill b{flex:1 1 5rem;min-width:0;border-bottom:1px solid var(--ink);min-height:1.5em;font-weight:600}
 .chair .steps td,.chair .steps th{padding-top:.35rem;padding-bottom:.35rem}
 .steps td:nth-child(2){overflow-wrap:anywhere}
 .box{display:inline-block;width:1.1em;height:1.1em;border:1.5px solid var(--ink);border-radius:2px}

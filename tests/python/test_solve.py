@@ -78,6 +78,35 @@ def test_a_case_is_one_file(case: mm.Case, tmp_path: Path) -> None:
         mm.read_case(tmp_path / "bad.zip")
 
 
+def test_a_case_keeps_what_came_of_it(case: mm.Case, tmp_path: Path) -> None:
+    photo = mm.CasePhoto((DATA / "photos/front_teeth.jpg").read_bytes())
+    layers = [mm.PlacedLayer("loam", 1.5)]
+    whole = case.replace(
+        chair=mm.ChairNotes("28 November", "ann", [mm.PasteLot("loam", "7")]),
+        try_ins=[
+            mm.TryIn(reading=reading("try-in", 73), layers=layers),
+            mm.TryIn(stage="finished", photo=photo, at=mm.ToothHint(point=(820, 400))),
+        ],
+    )
+    mm.write_case(tmp_path / "case.zip", whole)
+    again = mm.read_case(tmp_path / "case.zip")
+    assert again == whole
+    # What came of a plan changes no figure of it.
+    assert mm.to_json(mm.solve(again)) == mm.to_json(mm.solve(case))
+
+
+def test_a_try_in_stands_beside_its_target(case: mm.Case) -> None:
+    report = mm.solve(case)
+    tooth = report.teeth[report.headline]
+    target = tooth.readings[tooth.planned]
+    seen = reading("try-in", 70)
+    found = mm.compare_try_in(case, report, mm.TryIn(reading=seen))
+    assert found.to_target.de00 == mm.de00(target.lab.value, seen.lab.value)
+    assert found.to_prediction is None
+    with pytest.raises(mm.ArgumentError, match="one of a photo and a reading"):
+        mm.compare_try_in(case, report, mm.TryIn())
+
+
 def test_a_wrong_case_is_refused(case: mm.Case) -> None:
     with pytest.raises(mm.ArgumentError, match="is no tooth in ISO 3950"):
         mm.solve(case.replace(teeth=[mm.CaseTooth(number=19, readings=[reading("x", 70)])]))

@@ -179,11 +179,29 @@ TEST(Sheet, TheChairsPageHasEveryStepAndWholeNames) {
   EXPECT_EQ(steps, 20U);
   EXPECT_NE(chair.find("<strong>13 s</strong>"), std::string::npos);
   EXPECT_NE(chair.find("contact wall, 0.7 mm wide"), std::string::npos);
-  EXPECT_NE(chair.find("Paste lots"), std::string::npos);
   EXPECT_NE(chair.find("as good "), std::string::npos);
   EXPECT_EQ(chair.find("visibly worse"), std::string::npos);
   // One warning on top, all the others behind.
   EXPECT_EQ(chair.find(detail::escaped(cautions()[3], 600)), std::string::npos);
+}
+
+TEST(Sheet, TheChairsPageSaysWhatTheCaseKnowsAndLeavesTheRestToBeWritten) {
+  Made made;
+  const std::string paste = made.report.first().best()->layers.front().paste;
+  const auto chair = [&] {
+    const std::string html = sheet_html(made.report);
+    return html.substr(0, html.find("Evidence"));
+  };
+  for (const char* empty : {"Date <b></b>", "Operator <b></b>"}) {
+    EXPECT_NE(chair().find(empty), std::string::npos) << empty;
+  }
+  EXPECT_NE(chair().find("Lot of " + paste + " <b></b>"), std::string::npos);
+  made.report.label = "case 7";
+  made.report.chair = {.date = "28 <11> 2026", .operator_code = "ann", .lots = {{paste, "7B"}}};
+  for (const char* said : {"Case <b>case 7</b>", "Date <b>28 &lt;11&gt; 2026</b>",
+                           "Operator <b>ann</b>", "<b>7B</b>"}) {
+    EXPECT_NE(chair().find(said), std::string::npos) << said;
+  }
 }
 
 TEST(Sheet, WhatIsInventedIsMarkedAndIsNoPlan) {
