@@ -420,10 +420,10 @@ struct Fields<Case> {
         field("headline", &T::headline, "number, name or place of the tooth that stands first")
             .items(0, 200)
             .quiet(),
-        field("chair", &T::chair, "what is written on the chair's card").since(2).quiet(),
+        field("chair", &T::chair, "what is written on the chair's card").since(4).quiet(),
         field("try_ins", &T::try_ins, "what came of it, oldest first")
             .items(0, 20)
-            .since(2)
+            .since(4)
             .quiet()};
   }
 };

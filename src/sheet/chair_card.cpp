@@ -98,7 +98,7 @@ std::string plans_table(const PlanSet& set, const Viewing& viewing) {
          "below</tr></thead><tbody>" +
          rows + "</tbody></table>" +
          (shown == 0 ? "<p class=quiet>No other plan is expected to be as good.</p>"
-                     : "<p class=quiet>The others are expected to be as good as the first.</p>");
+                     : "<p class=quiet>The others are expected to come as near, or nearer.</p>");
 }
 
 std::string lot_of(const ChairNotes& notes, const std::string& paste) {
@@ -112,11 +112,12 @@ std::string lot_of(const ChairNotes& notes, const std::string& paste) {
 std::string to_fill_in(const Report& report, const Plan& plan) {
   const ChairNotes& notes = report.chair;
   const ToothReport& tooth = report.first();
-  std::vector<std::pair<std::string, std::string>> fields = {
-      {"Case", report.label},
-      {"Date", notes.date},
-      {"Tooth", tooth.number ? std::to_string(*tooth.number) : ""},
-      {"Operator", notes.operator_code}};
+  std::vector<std::pair<std::string, std::string>> fields;
+  // The page's title says what the case is called.
+  if (report.label.empty()) fields.emplace_back("Case", "");
+  fields.emplace_back("Date", notes.date);
+  fields.emplace_back("Tooth", tooth.number ? std::to_string(*tooth.number) : "");
+  fields.emplace_back("Operator", notes.operator_code);
   std::vector<std::string> pastes;
   for (const PlannedLayer& layer : plan.layers) {
     if (std::find(pastes.begin(), pastes.end(), layer.paste) != pastes.end()) continue;

@@ -51,13 +51,13 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .fill span{flex:1 1 11rem;min-width:0;display:flex;flex-wrap:wrap;gap:0 .5rem;align-items:flex-end;overflow-wrap:anywhere}
 .fill b{flex:1 1 5rem;min-width:0;border-bottom:1px solid var(--ink);min-height:1.5em;font-weight:600}
 .chair .steps td,.chair .steps th{padding-top:.35rem;padding-bottom:.35rem}
-.steps td:nth-child(2){overflow-wrap:anywhere}
+.steps td:nth-child(2){overflow-wrap:anywhere;width:99%}.steps tbody th{min-width:0}
 .box{display:inline-block;width:1.1em;height:1.1em;border:1.5px solid var(--ink);border-radius:2px}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
 @media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.3rem}
 thead th{font-size:.78rem}tbody th{min-width:5em}
-.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft);font-size:.82em}.plots>div{display:block}}
+.chair .n{white-space:normal}.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft);font-size:.82em}.plots>div{display:block}}
 @media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:8mm 11mm}
@@ -81,7 +81,7 @@ ul,ol{margin:.4mm 0;padding-left:4mm}
 p{margin:.4mm 0}
 footer{margin-top:1.5mm;padding-top:.8mm;font-size:7.4pt}
 .quiet,figcaption,caption,thead th{font-size:7.6pt}
-.chair{font-size:10.5pt;line-height:1.25;gap:4mm 7mm}.chair+.behind{break-before:page;margin-top:0}
+.chair{font-size:10.5pt;line-height:1.25;gap:4mm 7mm}.chair section{break-inside:auto}.chair+.behind{break-before:page;margin-top:0}
 .chair table,.chair .warn,.chair .fill{font-size:10.5pt}.chair .steps td,.chair .steps th{padding:1mm 2mm 1mm 0}
 .chair .quiet,.chair figcaption,.chair thead th{font-size:8.5pt}.chair .section svg{max-height:130mm;height:auto}
 .fill{gap:3mm 8mm}.behind{font-size:11pt}.invented{margin:1.5mm 0;padding:1mm 2mm;font-size:10pt}
