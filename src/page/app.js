@@ -1,9 +1,9 @@
 // Wires the steps to the core: the case as the page has it goes in, the core's answer is shown.
-const VIEWS = { first: firstView, tooth: toothView, shade: shadeView, cavity: cavityView, chair: chairView, record: recordView, bench: benchView };
+const VIEWS = { first: firstView, tooth: toothView, shade: shadeView, cavity: cavityView, chair: chairView, tryIn: tryInView, record: recordView, bench: benchView };
 
 class App {
   constructor() {
-    Object.assign(this, { step: "tooth", tool: "point", chosen: 0, found: [], card: null, notes: [], photos: new Map(), answer: null, prediction: null, compared: {}, sheet: null, roles: [], clocks: {}, tabToBox: "" });
+    Object.assign(this, { step: "tooth", tool: "point", chosen: 0, found: [], card: null, notes: [], photos: new Map(), answer: null, prediction: null, tabsCompared: {}, tryInShown: 0, compared: null, comparedOf: "", sheet: null, roles: [], clocks: {}, tabToBox: "" });
     this.bench = { tabsName: "tabs", name: "", role: "body", index: 1.5, result: null, wrong: null };
     this.demo = JSON.parse(document.getElementById("demo").textContent);
     this.doc = new Document(() => this.changed());
@@ -61,6 +61,7 @@ class App {
   go(step) {
     this.step = step;
     this.show();
+    if (step === "tryIn") this.solve();
     document.getElementById("step").focus();
     scrollTo(0, 0);
   }
@@ -124,11 +125,47 @@ class App {
         this.answered = answer ? asked : "";
         this.clocks = {};
       }
+      await this.compare();
       const { moved } = this.doc.value;
       this.prediction = moved && this.answer && this.answer.plans ? await this.doing(() => this.core.call("predict", { layers: moved })) : null;
     } while (this.again);
     this.solving = false;
     this.show();
+  }
+
+  // The try-in that is shown, beside what the answer says; done again when either changes.
+  async compare() {
+    const { value } = this.doc;
+    const one = value.tryIns[this.tryInAt()];
+    const asked = this.answer && this.step === "tryIn" && one && this.isComplete(one) ? this.answered + JSON.stringify(one) : "";
+    if (asked === this.comparedOf) return;
+    this.compared = asked ? await this.doing(() => this.core.call("try_in", { case: this.request(), tryIn: one })) : null;
+    this.comparedOf = asked;
+  }
+
+  isComplete(one) { return one.kind === "photo" ? this.photos.has(one.photo) && one.point !== null : one.colour.trim() !== ""; }
+
+  tryInAt() { return Math.min(this.tryInShown, this.doc.value.tryIns.length - 1); }
+
+  showTryIn(i) {
+    this.tryInShown = i;
+    this.show();
+    this.solve();
+  }
+
+  // With the layers as they stand on the screen now.
+  addTryIn() {
+    const plan = shownPlan(this);
+    const layers = plan ? plan.layers.map(({ paste, thickness_mm }) => ({ paste, thickness_mm })) : [];
+    this.tryInShown = this.doc.value.tryIns.length;
+    this.doc.change((v) => v.tryIns.push({ date: "", stage: "try_in", cured: true, wet: true, kind: "photo", photo: null, rendering: v.rendering, point: null, colour: "", layers }));
+  }
+
+  removeTryIn() { this.doc.change((v) => v.tryIns.splice(this.tryInAt(), 1)); }
+
+  async openTryIn([file]) {
+    const key = file && await this.addPhoto(file);
+    if (key) this.doc.change((v) => Object.assign(v.tryIns[this.tryInAt()], { photo: key, point: null }));
   }
 
   canMeasure() {
@@ -142,10 +179,12 @@ class App {
     return [!teeth.length && "tooth", !pastes && "pastes", !known && "floor"].filter(Boolean);
   }
 
-  // What the core is asked: the document without the parts that only the page knows.
+  // What the core is asked: the document without the parts that only the page knows. A saved case
+  // has its try-ins too.
   request() {
     const given = structuredClone(this.doc.value);
     given.plan = given.plan && this.lacksForPlan().length === 0;
+    given.tryIns = [];
     return given;
   }
 
@@ -178,7 +217,7 @@ class App {
     return this.doing(async () => {
       const seen = await this.core.photo(blob, 1600);
       const bitmap = await createImageBitmap(new ImageData(new Uint8ClampedArray(seen.bytes), seen.shown_width, seen.shown_height)).catch(() => { throw new Error(t("errors.picture")); });
-      this.photos.set(seen.key, { bitmap, scale: seen.shown_width / seen.width, width: seen.width, height: seen.height, memory: {}, floorMemory: {} });
+      this.photos.set(seen.key, { bitmap, scale: seen.shown_width / seen.width, width: seen.width, height: seen.height, memory: {}, floorMemory: {}, tryInMemory: {} });
       return seen.key;
     });
   }
@@ -258,7 +297,8 @@ class App {
   }
 
   async saveCase() {
-    const answer = await this.doing(() => this.core.call("save", this.request()));
+    const whole = { ...this.request(), tryIns: this.doc.value.tryIns.filter((one) => this.isComplete(one)) };
+    const answer = await this.doing(() => this.core.call("save", whole));
     if (!answer) return;
     download((this.doc.value.label || "case") + ".zip", answer.bytes, "application/zip");
     this.doc.saved = true;
@@ -302,7 +342,7 @@ class App {
     if (!this.doc.saved && !confirm(t("freshAsk"))) return;
     const { card, tabs, pastes, lamp } = this.doc.value;
     this.doc.reset({ ...structuredClone(BLANK), card, tabs, pastes, lamp });
-    Object.assign(this, { answer: null, answered: "", found: [], card: null, notes: [], sheet: null, clocks: {}, chosen: 0 });
+    Object.assign(this, { answer: null, answered: "", found: [], card: null, notes: [], sheet: null, clocks: {}, chosen: 0, compared: null, comparedOf: "" });
     if (Kept.read()) this.keep(true);
     this.go("tooth");
   }

@@ -13,8 +13,8 @@ from pathlib import Path
 HERE = Path(__file__).parent
 SCRIPTS = [
     "texts.js", "elements.js", "core.js", "state.js", "photo_view.js", "view_first.js",
-    "view_tooth.js", "view_shade.js", "view_cavity.js", "view_chair.js", "view_record.js",
-    "view_bench.js", "app.js",
+    "view_tooth.js", "view_shade.js", "view_cavity.js", "view_chair.js", "view_try_in.js",
+    "view_record.js", "view_bench.js", "app.js",
 ]  # fmt: skip
 
 

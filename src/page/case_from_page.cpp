@@ -77,8 +77,8 @@ Json json_of(const CaseTooth& tooth) {
 }
 
 // L*, a*, b* and, where they are known, their standard deviations; typed as "48; 7,5; 22" or
-// "48 7.5 22".
-Reading colour_of(const std::string& text, const Viewing& viewing) {
+// "48 7.5 22". `what` has that colour.
+Reading colour_of(const std::string& text, const std::string& what, const Viewing& viewing) {
   std::string plain = text;
   const bool decimal_commas = plain.find_first_of("; ") != std::string::npos;
   for (char& c : plain) {
@@ -92,7 +92,8 @@ Reading colour_of(const std::string& text, const Viewing& viewing) {
       const auto number = detail::parse_number(std::string_view(plain).substr(at, end - at));
       if (!number) {
         throw ArgumentError("\"" + plain.substr(at, std::min<std::size_t>(end - at, 40)) +
-                            "\" is no number; give the floor's colour as L* a* b*, such as "
+                            "\" is no number; give the " + what +
+                            "'s colour as L* a* b*, such as "
                             "48 7.5 22");
       }
       numbers.push_back(*number);
@@ -101,11 +102,11 @@ Reading colour_of(const std::string& text, const Viewing& viewing) {
   }
   if (numbers.size() != 3 && numbers.size() != 6) {
     throw ArgumentError(
-        "the floor's colour is three numbers, L* a* b*, or six with their standard deviations, "
-        "not " +
+        "the " + what +
+        "'s colour is three numbers, L* a* b*, or six with their standard deviations, not " +
         std::to_string(numbers.size()));
   }
-  Reading reading{.label = "floor",
+  Reading reading{.label = what,
                   .zone = "",
                   .lab = {{numbers[0], numbers[1], numbers[2]}, {}, {}},
                   .curve = {},
@@ -132,7 +133,7 @@ Restoration restoration_of(Session& session, const Json& document, const Viewing
   }
   const Json& floor = document.at("floor");
   if (floor.at("kind") == "colour") {
-    out.floor.colour = colour_of(floor.at("colour").get<std::string>(), viewing);
+    out.floor.colour = colour_of(floor.at("colour").get<std::string>(), "floor", viewing);
   } else if (floor.at("kind") == "curve") {
     out.floor.curve =
         parse_reflectance(floor.at("text").get<std::string>(), floor.at("name").get<std::string>());
@@ -150,6 +151,15 @@ Restoration restoration_of(Session& session, const Json& document, const Viewing
     for (const char* name : {"A", "LED-B3"}) {
       out.also_under.push_back({standard_illuminant(name), 0.5});
     }
+  }
+  return out;
+}
+
+ChairNotes chair_of(const Json& document) {
+  ChairNotes out{.date = document.at("date").get<std::string>(),
+                 .operator_code = document.at("operator").get<std::string>()};
+  for (const Json& one : document.at("lots")) {
+    out.lots.push_back({one.at("paste").get<std::string>(), one.at("lot").get<std::string>()});
   }
   return out;
 }
@@ -208,6 +218,39 @@ void show_restoration(Session& session, const Restoration& asked, Json& out) {
   out["plan"] = true;
 }
 
+void show_chair(const ChairNotes& notes, Json& out) {
+  out["date"] = notes.date;
+  out["operator"] = notes.operator_code;
+  out["lots"] = Json::array();
+  for (const PasteLot& one : notes.lots) {
+    out["lots"].push_back({{"paste", one.paste}, {"lot", one.lot}});
+  }
+}
+
+Json json_of(Session& session, const TryIn& try_in) {
+  Json layers = Json::array();
+  for (const PlacedLayer& layer : try_in.layers) {
+    layers.push_back({{"paste", layer.paste}, {"thickness_mm", layer.thickness_mm}});
+  }
+  Json out = {{"date", try_in.date},
+              {"stage", to_string(try_in.stage)},
+              {"cured", try_in.cured},
+              {"wet", try_in.wet},
+              {"kind", try_in.photo ? "photo" : "colour"},
+              {"photo", nullptr},
+              {"rendering", false},
+              {"point", nullptr},
+              {"colour", try_in.reading ? as_typed(*try_in.reading) : ""},
+              {"layers", std::move(layers)}};
+  if (try_in.photo) {
+    session.photos[try_in.photo->file.sha256()] = *try_in.photo;
+    out["photo"] = try_in.photo->file.sha256();
+    out["rendering"] = try_in.photo->camera_rendering;
+    if (try_in.at.point) out["point"] = {try_in.at.point->x, try_in.at.point->y};
+  }
+  return out;
+}
+
 }  // namespace
 
 const Card& card_of(Session& session, const Json& document) {
@@ -226,6 +269,24 @@ const PasteSet& pastes_of(Session& session, const Json& document) {
   });
 }
 
+TryIn try_in_of(const Session& session, const Json& try_in, const Viewing& viewing) {
+  TryIn out{.date = try_in.at("date").get<std::string>(),
+            .stage = from_string<Stage>(try_in.at("stage").get<std::string>()),
+            .cured = try_in.at("cured").get<bool>(),
+            .wet = try_in.at("wet").get<bool>()};
+  if (try_in.at("kind") == "photo") {
+    out.photo = photo_of(session, try_in.at("photo"), try_in.at("rendering").get<bool>());
+    if (try_in.at("point").is_array()) out.at.point = point_of(try_in["point"]);
+  } else {
+    out.reading = colour_of(try_in.at("colour").get<std::string>(), "try-in", viewing);
+  }
+  for (const Json& layer : try_in.at("layers")) {
+    out.layers.push_back(
+        {layer.at("paste").get<std::string>(), layer.at("thickness_mm").get<double>()});
+  }
+  return out;
+}
+
 Case case_of(Session& session, const Json& document) {
   Case out{.label = document.at("label").get<std::string>(),
            .viewing = viewing_from_string("D65/2")};
@@ -241,6 +302,10 @@ Case case_of(Session& session, const Json& document) {
   for (const Json& tooth : document.at("teeth")) out.teeth.push_back(tooth_of(tooth));
   if (document.value("plan", false)) {
     out.restoration = restoration_of(session, document, out.viewing);
+  }
+  out.chair = chair_of(document);
+  for (const Json& one : document.at("tryIns")) {
+    out.try_ins.push_back(try_in_of(session, one, out.viewing));
   }
   return out;
 }
@@ -268,6 +333,9 @@ Json document_of(Session& session, const Case& given) {
   }
   for (const CaseTooth& tooth : given.teeth) out["teeth"].push_back(json_of(tooth));
   if (given.restoration) show_restoration(session, *given.restoration, out);
+  show_chair(given.chair, out);
+  out["tryIns"] = Json::array();
+  for (const TryIn& one : given.try_ins) out["tryIns"].push_back(json_of(session, one));
   return out;
 }
 

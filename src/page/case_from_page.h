@@ -17,6 +17,8 @@ const PasteSet& pastes_of(Session& session, const Json& document);
 // Throws ArgumentError or DataError for a document that is not complete or not true.
 Case case_of(Session& session, const Json& document);
 
+TryIn try_in_of(const Session& session, const Json& try_in, const Viewing& viewing);
+
 // Keeps the case's photos and documents in the session.
 Json document_of(Session& session, const Case& given);
 

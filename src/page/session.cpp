@@ -36,6 +36,14 @@ Answer predicted(const Session& session, const Json& asked) {
   return {shown(plan, *report.request, 0).dump(), {}};
 }
 
+// A try-in beside what the last report says of the same case.
+Answer tried_in(Session& session, const Json& asked) {
+  const Case given = case_of(session, asked.at("case"));
+  const TryIn seen = try_in_of(session, asked.at("tryIn"), given.viewing);
+  const Report& report = last_report(session);
+  return {shown(compare_try_in(given, report, seen, &session.try_in_memory), report).dump(), {}};
+}
+
 // The last report with the plan that was chosen, or moved by hand, in the place of the recommended.
 Report as_chosen(const Session& session, const Json& asked) {
   Report report = last_report(session);
@@ -112,6 +120,9 @@ Answer load(Session& session, const std::vector<std::byte>& bytes, const std::st
     if (!document.contains(place)) continue;
     const Json& key = document[place].is_object() ? document[place]["photo"] : document[place];
     if (key.is_string()) photos.push_back(key);
+  }
+  for (const Json& one : document["tryIns"]) {
+    if (one["photo"].is_string()) photos.push_back(one["photo"]);
   }
   // What the page has no place for would be lost without a word.
   Json complete = document;
@@ -194,6 +205,7 @@ Answer run(Session& session, std::string_view operation, std::string_view json,
   if (operation == "report") return {"{}", to_json(last_report(session))};
   if (operation == "sheet") return {"{}", sheet_html(as_chosen(session, asked))};
   if (operation == "predict") return predicted(session, asked);
+  if (operation == "try_in") return tried_in(session, asked);
   if (operation == "save") return {"{}", to_zip(case_of(session, asked))};
   if (operation == "load") return load(session, bytes, asked.at("name").get<std::string>());
   if (operation == "bytes") return bytes_of(session, asked);

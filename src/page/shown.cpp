@@ -108,7 +108,29 @@ void add_plans(const Report& report, Json& out) {
   out["floor_hex"] = hex_of(floor.lab.value, report.viewing);
 }
 
+Json json_of(const RankedTab& beside, const Viewing& viewing) {
+  return {{"hex", hex_of(beside.lab, viewing)},
+          {"de00", beside.de00},
+          {"inside", is_inside_interval(beside)},
+          {"low", beside.low},
+          {"high", beside.high},
+          {"words", difference_in_words(beside)},
+          {"grade", in_words(beside.grade)}};
+}
+
 }  // namespace
+
+Json shown(const TryInReport& found, const Report& report) {
+  const Viewing& viewing = report.viewing;
+  return {
+      {"seen", json_of(found.seen)},
+      {"outline", found.zones ? json_of(outline_of(found.zones->tooth, corners)) : Json::array()},
+      {"word", found.zones ? confidence_word(found.zones->confidence) : ""},
+      {"target", json_of(found.to_target, viewing)},
+      {"prediction", found.to_prediction ? json_of(*found.to_prediction, viewing) : Json(nullptr)},
+      {"verdict", found.verdict},
+      {"cautions", found.cautions}};
+}
 
 Json shown(const CardFit& fit) {
   Json outline = Json::array();

@@ -6,9 +6,10 @@ const BLANK = {
   floor: { kind: "photo", photo: null, box: null, colour: "" },
   depth: 2, lamp: 1000, layers: 2, anyOrder: false, wall: false, zone: "", lights: false,
   choice: null, moved: null, done: [], plan: false,
+  date: "", operator: "", lots: [], tryIns: [],
 };
 // What the answer does not depend on.
-const BESIDE = { label: "", choice: null, moved: null, done: [] };
+const BESIDE = { label: "", choice: null, moved: null, done: [], date: "", operator: "", lots: [], tryIns: [] };
 
 class Document {
   constructor(onChange) {

@@ -2,7 +2,7 @@
 const TEXTS = {
   en: {
     skip: "Skip to the step", stepsName: "Steps", caseName: "Case",
-    steps: { first: "First day", tooth: "Tooth", shade: "Shade", cavity: "Cavity", chair: "Chair", record: "Record", bench: "Bench" },
+    steps: { first: "First day", tooth: "Tooth", shade: "Shade", cavity: "Cavity", chair: "Chair", tryIn: "Try-in", record: "Record", bench: "Bench" },
     undo: "Undo", redo: "Redo", fresh: "New case",
     ready: "Ready. Nothing leaves this device.", starting: "Starting the measuring core…", working: "Working: {step}", busy: "Working…",
     foot: "mamelon {version}. Predictions are for cured paste over the floor you described: confirm them with a cured try-in. Not a diagnosis; the licensed dentist decides, under local rules.",
@@ -40,6 +40,16 @@ const TEXTS = {
     chairNone: "Make a plan on the page Cavity first.", cure: "cure {seconds} s", dose: "cure {dose} J/cm² (the lamp's power is not known)", timerStart: "Start", timerStop: "Stop", timerDone: "done", stepDone: "Step {n} done",
     portion: { level: "", first_wedge: "first wedge, against one wall", second_wedge: "second wedge, against the opposite wall", walls: "along the walls", core: "core", contact_wall: "contact wall, {width} mm wide" }, contour: "finish to contour before curing",
     behind: "Before you start",
+    chairCard: "For the record", date: "Date", operator: "Operator", operatorHelp: "A code, such as initials, rather than a name.", lotOf: "Lot of {paste}", toothIsNumber: "Tooth {number}.", toothNoNumber: "The tooth has no number yet.", toothGive: "Give it on the page Tooth",
+    tryIn: {
+      none: "Choose a tooth, and make a plan, first: a try-in is held against both.", noPlan: "There is no plan, so the try-in is held against the tooth alone.",
+      help: "Photograph the cured try-in or the finished restoration as you took the tooth: wet, card beside it, same light. Or type a reading of the zone that was planned for.",
+      add: "Add a try-in", another: "Another try-in", nth: "Try-in {n}", remove: "Remove this try-in", how: "How it was read", by: { photo: "by a photo", colour: "by a reading" },
+      photo: "Drop a photo of the try-in with the card", point: "Click the restored tooth.", at: "Place in the photo, pixels: from the left, from the top", colour: "L* a* b*, and standard deviations if known",
+      stage: "What it is", stages: { try_in: "a try-in", finished: "the restoration" }, cured: "The paste is cured", wet: "Tooth and paste are wet",
+      placed: "Placed, from the floor: {layers}", placedNone: "no layers are known", target: "tooth before", seen: "now", prediction: "prediction", beside: "Beside", now: "It is now",
+      intervalHelp: "The interval counts the errors of both readings in full.", unknown: "The reading states no uncertainty: the interval counts the tooth's alone.", kept: "It is kept in the case's file.",
+    },
     label: "Name for this case", save: "Save the case", open: "Open a case", sheet: "Make the sheet", print: "Print", sheetNone: "Choose a tooth first.", sheetHelp: "The first page is for the chair, the second is the evidence.",
     caseHelp: "One file holds the photo, card, tabs, pastes and all you chose. Keep it as your rules for patient records ask.",
     keep: "Keep this case, without its photos, in this browser", keepSays: "A page opened from a file may share its storage with every other local page in this browser. Photos are never kept.", erase: "Erase what is kept", erased: "Nothing is kept in this browser.", keepFailed: "This browser does not let the page keep anything ({why}). Save the case as a file.",

@@ -8,7 +8,25 @@ function chairView(app) {
   const rest = new Set([...warnings, ...plan_warnings, ...cautions]);
   rest.delete(first);
   return [head, inventedMark(app), warn(first), stepList(app, plan),
-    h("details", { open: true }, h("summary", {}, t("behind")), list([...rest]))];
+    h("details", { open: true }, h("summary", {}, t("behind")), list([...rest])), chairCard(app, plan)];
+}
+
+// What the card and the case's file keep beside the plan.
+function chairCard(app, plan) {
+  const { value } = app.doc;
+  const set = (key) => (text) => app.doc.change((v) => { v[key] = text; });
+  const lotOf = (paste) => (value.lots.find((one) => one.paste === paste) || { lot: "" }).lot;
+  const setLot = (paste) => (lot) => app.doc.change((v) => {
+    v.lots = v.lots.filter((one) => one.paste !== paste);
+    if (lot) v.lots.push({ paste, lot });
+  });
+  const { number: toothNumber } = value.teeth[0] || {};
+  return h("section", {}, h("h3", {}, t("chairCard")),
+    textField(t("label"), value.label, set("label")),
+    textField(t("date"), value.date, set("date")),
+    textField(t("operator"), value.operator, set("operator")), h("p", { class: "soft" }, t("operatorHelp")),
+    [...new Set(plan.layers.map((layer) => layer.paste))].map((paste) => textField(t("lotOf", { paste }), lotOf(paste), setLot(paste))),
+    toothNumber ? h("p", {}, t("toothIsNumber", { number: toothNumber })) : h("div", { class: "row" }, h("span", {}, t("toothNoNumber")), button(t("toothGive"), () => app.go("tooth"))));
 }
 
 function stepList(app, plan) {
@@ -39,5 +57,5 @@ function clock(app, step, seconds) {
     if (left && (!shown.parentElement || shown.isConnected || !timer)) timer = setTimeout(tick, 200);
   };
   tick();
-  return h("span", { class: "row" }, shown, start);
+  return h("span", { class: "row time" }, shown, start);
 }

@@ -20,7 +20,7 @@ const chanceWord = (chance) => t("confidenceWords." + (chance >= 0.8 ? "high" : 
 function ranking(app, tooth, reading) {
   const key = tooth.place + reading.name;
   const { ranked, ties, between } = reading.match;
-  const tab = ranked.find((m) => m.tab === app.compared[key]) || ranked[0];
+  const tab = ranked.find((m) => m.tab === app.tabsCompared[key]) || ranked[0];
   return h("div", { class: "two ranking" },
     h("div", {},
       swatches([[reading.hex, t("toothSwatch")], [tab.hex, tab.tab]], "large"),
@@ -30,7 +30,7 @@ function ranking(app, tooth, reading) {
       ties.length > 1 && h("p", {}, t("ties", { tabs: ties.join(", ") }))),
     table([[t("tab")], [t("difference"), "number"], [t("interval"), "number"], [t("chance"), "number"], [t("grade")]],
       ranked.slice(0, 6).map((m) => [
-        button(m.tab, () => { app.compared[key] = m.tab; app.show(); }, { "aria-pressed": String(m.tab === tab.tab), "aria-label": `${m.tab}: ${tooth.name}, ${reading.name}` }),
+        button(m.tab, () => { app.tabsCompared[key] = m.tab; app.show(); }, { "aria-pressed": String(m.tab === tab.tab), "aria-label": `${m.tab}: ${tooth.name}, ${reading.name}` }),
         m.inside ? number(m.de00, 1) : "–", `${number(m.low, 1)} – ${number(m.high, 1)}`, `${number(100 * m.chance_best, 0)} %`, reading.withheld ? "–" : m.grade])));
 }
 

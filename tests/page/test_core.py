@@ -58,7 +58,8 @@ def document(photo: Path, **more: Any) -> dict[str, Any]:
         "out": [], "tabBoxes": [], "teeth": [{"point": [820, 400]}],
         "floor": {"kind": "curve", "name": "floor", "text": FLOOR.read_text("utf-8")},
         "depth": 3, "lamp": 1000, "layers": 2, "anyOrder": False, "wall": False, "zone": "",
-        "lights": False, "plan": False, **more,
+        "lights": False, "plan": False, "date": "", "operator": "", "lots": [], "tryIns": [],
+        **more,
     }  # fmt: skip
 
 
@@ -140,6 +141,58 @@ def test_a_saved_case_is_the_commands(tmp_path: Path) -> None:
     assert json.loads(solved)["plans"] == json.loads(direct)["plans"]
 
 
+def test_a_try_in_is_read_and_kept(tmp_path: Path) -> None:
+    mm = pytest.importorskip("mamelon", reason="needs the Python package")
+    at = PHOTOS["front_teeth.jpg"][0]
+    plan = {"plan": True, "teeth": [{"point": list(at)}], "date": "28 November", "operator": "ann",
+            "lots": [{"paste": "loam", "lot": "7"}]}  # fmt: skip
+    placed = {"date": "", "stage": "try_in", "cured": True, "wet": True, "rendering": False,
+              "layers": [{"paste": "loam", "thickness_mm": 3}]}  # fmt: skip
+    colour = {
+        **placed,
+        "kind": "colour",
+        "photo": None,
+        "point": None,
+        "colour": "74 2 18 .3 .2 .2",
+    }
+    key = hashlib.sha256(PHOTO.read_bytes()).hexdigest()
+    other = PHOTOS["front_teeth.jpg"][1]
+    photo = {**placed, "kind": "photo", "photo": key, "point": list(other), "colour": ""}
+    asked = document(PHOTO, **plan)
+    zip_file = tmp_path / "page.zip"
+    answers = run(
+        tmp_path,
+        [
+            ["put", {}, str(PHOTO), None],
+            ["solve", asked, None, None],
+            ["try_in", {"case": asked, "tryIn": colour}, None, None],
+            ["try_in", {"case": asked, "tryIn": photo}, None, None],
+            ["save", {**asked, "tryIns": [colour, photo]}, None, str(zip_file)],
+            ["load", {"name": "page.zip"}, str(zip_file), None],
+        ],
+    )
+    assert all(answer["ok"] for answer in answers), answers
+    # What the page shows is what the library says of the same case.
+    case = mm.read_case(zip_file)
+    assert case.chair == mm.ChairNotes("28 November", "ann", [mm.PasteLot("loam", "7")])
+    report = mm.solve(case)
+    for answer, try_in in zip(answers[2:4], case.try_ins, strict=True):
+        shown = answer["answer"]
+        found = mm.compare_try_in(case, report, try_in)
+        assert shown["verdict"] == found.verdict
+        for name, beside in (("target", found.to_target), ("prediction", found.to_prediction)):
+            assert beside is not None
+            assert_same(
+                [shown[name][part] for part in ("de00", "low", "high")],
+                [beside.de00, beside.low, beside.high],
+            )
+    assert len(answers[3]["answer"]["outline"]) > 10
+    loaded = answers[5]["answer"]
+    assert loaded["whole"]
+    assert [one["kind"] for one in loaded["document"]["tryIns"]] == ["colour", "photo"]
+    assert loaded["photos"].count(key) >= 1
+
+
 def test_refusals_are_the_library_s(tmp_path: Path) -> None:
     torn = tmp_path / "torn.jpg"
     torn.write_bytes(PHOTO.read_bytes()[:9000])
@@ -157,3 +210,30 @@ def test_refusals_are_the_library_s(tmp_path: Path) -> None:
         assert not answer["ok"]
         assert answer["answer"]["kind"] == "refused"
         assert len(answer["answer"]["sentence"]) > 15
+
+
+def test_a_photo_of_24_megapixels(tmp_path: Path) -> None:
+    """Cold (decode, card, tooth) and warm (a second tooth), by the processor's own time."""
+    image = pytest.importorskip("PIL.Image")
+    large = tmp_path / "large.jpg"
+    with image.open(PHOTO) as photo:
+        larger = 6000 / photo.width
+        photo.resize((6000, 4000)).save(
+            large, quality=92, icc_profile=photo.info.get("icc_profile")
+        )
+    first, second = ([{"point": [larger * x, larger * y]}] for x, y in PHOTOS["front_teeth.jpg"])
+    CARDS[large.name] = CARD
+    answers = run(
+        tmp_path,
+        [
+            ["put", {}, str(large), None],
+            ["solve", document(large, teeth=first), None, None],
+            ["solve", document(large, teeth=second), None, None],
+            ["teeth", document(large, teeth=[]), None, None],
+        ],
+    )
+    assert all(answer["ok"] for answer in answers), answers
+    put, cold, warm, found = (answer["cpu_ms"] for answer in answers)
+    print(f"24 megapixels: {put + cold:.0f} ms cold, {warm:.0f} ms warm, all teeth {found:.0f} ms")
+    assert put + cold <= 3000
+    assert warm <= 1000
