@@ -5,7 +5,7 @@ BUILD_PACKAGES=(
   libeigen3-dev liblcms2-dev libjpeg-dev libpng-dev libtiff-dev libraw-dev libheif-dev libwebp-dev libhwy-dev
   libopencv-dev libopencv-contrib-dev nlohmann-json3-dev libpugixml-dev libzip-dev libcli11-dev
 )
-TEST_PACKAGES=(libgtest-dev libgmock-dev python3 python3-venv python3-dev locales chromium)
+TEST_PACKAGES=(libgtest-dev libgmock-dev python3 python3-venv python3-dev locales chromium firefox-esr poppler-utils)
 
 say() { printf '== %s (%d:%02d)\n' "$*" $((SECONDS / 60)) $((SECONDS % 60)); }
 fail() { printf 'error: %s\n' "$*" >&2; exit 1; }
