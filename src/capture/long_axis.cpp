@@ -7,6 +7,8 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "capture/steady_blur.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -36,7 +38,7 @@ GumSide towards_gingiva(const cv::Mat1b& tooth, const cv::Mat1b& gingiva, cv::Po
              cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * reach + 1, 2 * reach + 1}));
   cv::Mat1f smooth;
   tooth.convertTo(smooth, CV_32F);
-  cv::GaussianBlur(smooth, smooth, {0, 0}, 0.25 * px_per_mm);
+  steady_blur(smooth, 0.25 * px_per_mm);
   cv::Mat1f dx;
   cv::Mat1f dy;
   cv::Sobel(smooth, dx, CV_32F, 1, 0);

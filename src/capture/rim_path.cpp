@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "capture/rim_network.h"
+#include "capture/steady_blur.h"
 
 namespace mamelon::detail {
 namespace {
@@ -62,7 +63,7 @@ Features features_of(const LabView& view, cv::Point2f seed) {
   }
   out.to_view = static_cast<float>(view.lab.cols) / static_cast<float>(lab.cols);
   out.px_per_mm = view.px_per_mm / static_cast<double>(out.to_view);
-  cv::GaussianBlur(lab, lab, {0, 0}, 0.05 * out.px_per_mm);
+  steady_blur(lab, 0.05 * out.px_per_mm);
   const auto here = median_roots(lab, seed / out.to_view, out.px_per_mm);
   const auto typical = roots_of({typical_lab[0], typical_lab[1], typical_lab[2]});
   // Above L* 8 scaling the light scales its cube root.
@@ -346,7 +347,7 @@ Rim find_rim(const LabView& view, cv::Point2f seed, const RimLimits& given) {
   if (soft.size() != view.lab.size()) {
     cv::resize(soft, soft, view.lab.size(), 0, 0, cv::INTER_LINEAR);
   }
-  cv::GaussianBlur(soft, soft, {0, 0}, 0.08 * view.px_per_mm);
+  steady_blur(soft, 0.08 * view.px_per_mm);
   rim.tooth = (soft > 0.5F) & 1;
   if (!limits.allowed.empty()) rim.tooth &= limits.allowed;
   return rim;
