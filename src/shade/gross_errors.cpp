@@ -230,10 +230,18 @@ bool agree(const StudyRows& all, const std::vector<std::size_t>& rows, const Mat
   return true;
 }
 
-// Chance that a reading this far out is a gross error: 1 in 200 readings is, ten times as wide.
-// `dof` are those of the scale that it is held against.
-double chance_of_gross(double t_squared, const TailLaw& law, double dof) {
-  constexpr double share = 0.005;
+// The share of gross errors that `gross` readings beyond the cut speak for: the farthest of all,
+// and as many as heavy tails put there, may be sound.
+double share_of_gross(std::size_t gross, std::size_t readings) {
+  constexpr double least_share = 0.0005;
+  constexpr double of_heavy_tails = 0.01;
+  const double beyond = (static_cast<double>(gross) - 1) / static_cast<double>(readings);
+  return least_share + std::max(0.0, beyond - of_heavy_tails);
+}
+
+// Chance that a reading this far out is a gross error, of which there is a `share`, ten times as
+// wide as sound ones. `dof` are those of the scale that it is held against.
+double chance_of_gross(double t_squared, const TailLaw& law, double dof, double share) {
   constexpr double wider = 10;
   const double heavy = 1 / (1 / law.dof + 1 / dof);
   const auto log_density = [heavy](double squared) {
@@ -318,6 +326,7 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
   const Step& last = steps[std::min(gross, steps.size() - 1)];
   found.cut = std::sqrt(last.cut);
   const TailLaw law = gross > 0 ? tail_law(last.cut, last.tails) : TailLaw{1, 1};
+  const double share = share_of_gross(gross, count);
   double dof = fit.dof();
   double squares = dof;
   const Mat3 inverse = scale(held_inverse(fit.sum()), fit.dof());
@@ -325,7 +334,7 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
     const std::size_t i = steps[k].row;
     found.distance[i] = std::sqrt(steps[k].t_squared);
     found.gross[i] = true;
-    found.chance_gross[i] = chance_of_gross(steps[k].t_squared, law, steps[k].dof);
+    found.chance_gross[i] = chance_of_gross(steps[k].t_squared, law, steps[k].dof, share);
     const double sound = 1 - found.chance_gross[i];
     dof += sound;
     squares += sound * std::min(steps[k].t_squared, 2 * last.cut) / 3;
