@@ -15,7 +15,7 @@ namespace {
 struct Options {
   std::string manifest;
   std::vector<std::string> tabs;
-  std::string output, card, like;
+  std::string output, card, like, prior;
   std::string viewing = "D65/2";
   std::string rows = "summary";
   std::string weights = "1:1:1";
@@ -38,6 +38,7 @@ std::vector<std::string> words_of(const Options& options) {
   for (const std::string& tabs : options.tabs) words.push_back("--tabs=" + tabs);
   if (!options.card.empty()) words.push_back("--card=" + options.card);
   if (!options.like.empty()) words.push_back("--like=" + options.like);
+  if (!options.prior.empty()) words.push_back("--prior=" + options.prior);
   if (!options.processes.empty()) words.push_back("--processes=" + options.processes);
   if (options.camera_rendering) words.emplace_back("--camera-rendering");
   if (options.fresh) words.emplace_back("--fresh");
@@ -84,6 +85,10 @@ void add_study(CLI::App& app, Action& chosen) {
       ->type_name("WHAT")
       ->capture_default_str();
   add_weights_option(*verb, options->weights);
+  verb->add_option("--prior", options->prior,
+                   "What is known of teeth before one is read: generated, none, or a table of your "
+                   "own teeth; that of an item's case or of --like unless given")
+      ->type_name("generated|none|FILE");
   verb->add_option("--draws", options->draws, "Size of the sample behind chances and intervals")
       ->type_name("N")
       ->capture_default_str();

@@ -19,6 +19,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -602,3 +603,30 @@ def crash_on_r00007(items: object, given: object) -> object:
     if any(item.name == "r00007" for item in items):  # type: ignore[attr-defined]
         os.kill(os.getpid(), signal.SIGKILL)
     return rows_of_chunk(items, given)  # type: ignore[arg-type]
+
+
+def test_the_prior_is_that_of_the_settings_or_of_the_case_and_stands_in_the_record(
+    tmp_path: Path,
+) -> None:
+    manifest = tmp_path / "manifest.csv"
+    manifest.write_text("item,L,a,b,sd_L,sd_a,sd_b\nx,70,1,15,3,1,2\n", encoding="utf-8")
+    none = mm.ToothPrior("", [0, 0, 0], np.zeros((3, 3)))
+    tabs = (mm.read_tab_set(TABS),)
+
+    def chance(name: str, **given: Any) -> tuple[str, Any]:
+        chosen = study.Settings(tabs, "D65/2", draws=256, **given)
+        record = study.run_to_file(manifest, chosen, tmp_path / name, processes=1)
+        with (tmp_path / name).open(encoding="utf-8", newline="") as stream:
+            (row,) = csv.DictReader(stream)
+        assert row["error"] == ""
+        return row["chance_best"], record.document()["settings"]["prior"]
+
+    plain, without = chance("plain.csv"), chance("none.csv", prior=none)
+    assert plain[1] is None
+    assert plain[0] == chance("generated.csv", prior=mm.generated_prior())[0]
+    assert without[0] != plain[0]
+    assert without[1] == {"name": "", "mean": [0, 0, 0], "covariance": np.zeros((3, 3)).tolist()}
+    like = mm.Case(viewing="D65/2", teeth=[mm.CaseTooth(name="t")]).replace(
+        match=mm.MatchOptions(prior=none)
+    )
+    assert chance("like.csv", like=like)[0] == without[0]

@@ -45,6 +45,8 @@ def parser(prog: str = "mamelon study") -> argparse.ArgumentParser:
     add("--rows", choices=("summary", "tabs"), default="summary",
         help="one row a zone (nearest tab), or one a tab")  # fmt: skip
     add("--weights", metavar="L:C:H", default="1:1:1", help="parametric factors, as 2:1:1")
+    add("--prior", metavar="generated|none|FILE", help="what is known of teeth before one is read: "
+        "a table of your own teeth; that of an item's case or of --like unless given")  # fmt: skip
     add("--draws", type=int, default=4096, help="of the sample behind chances and intervals")
     add("--seed", type=int, default=1, help="of that sample")
     add("--margin", type=float, default=0.4, metavar="MM", help="left out along a tooth's outline")
@@ -68,6 +70,18 @@ def weights_of(text: str) -> _core.DifferenceWeights:
     return _core.DifferenceWeights(kl, kc, kh)
 
 
+def prior_of(text: str | None, viewing: str) -> _core.ToothPrior | None:
+    """What `--prior` says; None where it is not given."""
+    if text is None:
+        return None
+    if text == "generated":
+        return _core.generated_prior()
+    if text == "none":
+        return _core.ToothPrior("", [0, 0, 0], [[0.0] * 3] * 3)
+    teeth = _core.read_measurements(text, viewing)
+    return _core.prior_of(_core.population_of("your teeth", teeth))
+
+
 def work(arguments: argparse.Namespace) -> int:
     """Runs the study; 1 when every item failed."""
     settings = Settings(
@@ -81,6 +95,7 @@ def work(arguments: argparse.Namespace) -> int:
         arguments.margin,
         arguments.camera_rendering,
         _core.read_case(arguments.like) if arguments.like else None,
+        prior_of(arguments.prior, arguments.viewing),
     )
     record = run_to_file(
         arguments.manifest,

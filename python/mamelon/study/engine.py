@@ -15,6 +15,7 @@ from mamelon._core import (
     DataError,
     DifferenceWeights,
     TabSet,
+    ToothPrior,
     read_case,
     read_tab_set,
 )
@@ -41,6 +42,7 @@ def run(
     margin_mm: float = 0.4,
     camera_rendering: bool = False,
     like: Case | str | Path | None = None,
+    prior: ToothPrior | None = None,
     output: str | Path | None = None,
     resume: bool = True,
     processes: int | None = None,
@@ -57,7 +59,8 @@ def run(
     any of these. Needs pandas.
 
     `like` is a case, or its file, that every item takes what it does not state from: with the
-    restoration of a plan, every tooth is planned for.
+    restoration of a plan, every tooth is planned for. `prior` is what is known of teeth before one
+    is read (None: that of the item's case or of `like`, else `generated_prior`).
 
     An item that fails is a row with `error_kind` and `error`; a study that is resumed tries it
     again. Raises ArgumentError, DataError or
@@ -65,7 +68,7 @@ def run(
     """
     items = _manifest(manifest)
     settings = _settings(
-        tabs, viewing, card, rows, weights, draws, seed, margin_mm, camera_rendering, like
+        tabs, viewing, card, rows, weights, draws, seed, margin_mm, camera_rendering, like, prior
     )
     if output is not None:
         run_to_file(
@@ -160,11 +163,12 @@ def _manifest(given: Any) -> Manifest:
 def _settings(
     tabs: Any, viewing: str, card: Any, rows: Any, weights: Any, draws: int, seed: int,
     margin_mm: float, camera_rendering: bool, like: Any,
+    prior: ToothPrior | None,
 ) -> Settings:  # fmt: skip
     several = [tabs] if isinstance(tabs, (TabSet, str, Path)) else list(tabs)
     sets = tuple(read_tab_set(item) if isinstance(item, (str, Path)) else item for item in several)
     return Settings(
         sets, viewing, None if card is None else Path(card), rows, weights or DifferenceWeights(),
         draws, seed, margin_mm, camera_rendering,
-        read_case(like) if isinstance(like, (str, Path)) else like,
+        read_case(like) if isinstance(like, (str, Path)) else like, prior,
     )  # fmt: skip

@@ -176,18 +176,20 @@ def case_of(item: Item, settings: Settings) -> tuple[str, _core.Case]:
         raise _core.DataError(
             f"{item.where}: an item is one of photo, L,a,b, curve and case; this one gives {what}"
         )
+    saved = item.path("case")
+    own = settings.like if saved is None else _core.read_case(saved)
+    prior = settings.prior or (own.match.prior if own is not None else _core.generated_prior())
     common = {
         "label": item.name,
         "headline": "",
         "tabs": settings.tabs[0],
         "match": _core.MatchOptions(
             weights=settings.weights, draws=settings.draws, seed=settings.seed,
-            keep=1 if settings.rows == "summary" else 0, threads=1,
+            keep=1 if settings.rows == "summary" else 0, threads=1, prior=prior,
         ),
     }  # fmt: skip
-    saved = item.path("case")
-    if saved is not None:
-        return "case", _core.read_case(saved).replace(**common)
+    if saved is not None and own is not None:
+        return "case", own.replace(**common)
     number = item.numbers("tooth", 1)
     tooth = _core.CaseTooth(name=item.name, number=int(number[0]) if number else None)
     photo_file = item.path("photo")

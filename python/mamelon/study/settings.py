@@ -12,6 +12,7 @@ from mamelon._core import (
     Case,
     DifferenceWeights,
     TabSet,
+    ToothPrior,
     Viewing,
     digest,
     library_version,
@@ -28,7 +29,8 @@ class Settings:
     `rows` is `summary` (one row per item, zone and tab set: the nearest tab) or `tabs` (one row
     per item, zone, tab set and tab). `card` is the card of photos whose row names none.
     `like` is a case that every item takes what it does not state from: the card, how it is fitted,
-    what is to be placed and over which floor. Raises
+    what is to be placed and over which floor. `prior` is what is known of teeth before one is read;
+    None for that of the item's case, of `like`, or the generated one. Raises
     ArgumentError for no tab set, two of one name, or another viewing than the study's.
 
     >>> import mamelon as mm
@@ -47,6 +49,7 @@ class Settings:
     margin_mm: float = 0.4
     camera_rendering: bool = False
     like: Case | None = None
+    prior: ToothPrior | None = None
 
     def __post_init__(self) -> None:
         if not self.tabs:
@@ -88,8 +91,17 @@ class Settings:
             "margin_mm": self.margin_mm,
             "camera_rendering": self.camera_rendering,
             "like": None if self.like is None else digest(self.like),
+            "prior": None if self.prior is None else _plain_prior(self.prior),
         }
 
     def digest(self) -> str:
         """SHA-256 of `described`."""
         return sha256_hex(json.dumps(self.described(), sort_keys=True).encode())
+
+
+def _plain_prior(prior: ToothPrior) -> dict[str, Any]:
+    return {
+        "name": prior.name,
+        "mean": [prior.mean.l, prior.mean.a, prior.mean.b],
+        "covariance": prior.covariance.tolist(),
+    }
