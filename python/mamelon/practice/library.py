@@ -201,10 +201,16 @@ class Library:
     # --- Writing ---
 
     def today(self, given: str | None) -> str:
-        """The given date, or today's; ArgumentError where that lies before the last entry."""
-        if given is not None:
-            return document.day(given, "the date")
+        """The given date, or today's.
+
+        ArgumentError where the given one lies years ahead, a slip that would make every later entry
+        look as if the clock were set back, or where today's lies before the last entry.
+        """
         today = datetime.date.today().isoformat()
+        if given is not None:
+            if int(document.day(given, "the date")[:4]) > int(today[:4]) + 5:
+                raise ArgumentError(f"the date {given} lies years ahead: the clock says {today}")
+            return given
         with self._errors():
             (last,) = self._data.execute("SELECT max(latest) FROM kept").fetchone()
         if last is not None and today < last:

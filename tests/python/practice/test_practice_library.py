@@ -130,6 +130,8 @@ def test_a_clock_set_back_is_noticed(tmp_path: Path) -> None:
         assert practice.today("2026-03-01") == "2026-03-01"
         with pytest.raises(mm.ArgumentError, match="must be a date such as"):
             practice.today("1.3.2026")
+        with pytest.raises(mm.ArgumentError, match="the date 2206-03-01 lies years ahead"):
+            practice.today("2206-03-01")
 
 
 def test_a_full_disk_loses_nothing(tmp_path: Path) -> None:
