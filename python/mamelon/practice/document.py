@@ -191,7 +191,7 @@ def with_outcome(record: Record, outcome: Outcome) -> Record:
     """The record with one outcome more.
 
     Raises ArgumentError for an outcome without a plan, of another tooth, of before the plan, of
-    another light, of an unknown stage, or one that the record has.
+    another light, of an unknown stage, of a colour that no tooth has, or one that the record has.
     """
     if record.plan is None:
         raise ArgumentError(
@@ -215,6 +215,12 @@ def with_outcome(record: Record, outcome: Outcome) -> Record:
         )
     if outcome.stage not in ("try_in", "finished"):
         raise ArgumentError(f"an outcome's stage is try_in or finished, not {outcome.stage!r}")
+    lightness, a, b = outcome.seen.lab
+    if not (0 < lightness <= 100 and max(abs(a), abs(b)) <= 100):
+        raise ArgumentError(
+            f"the outcome reads L* {lightness:g}, a* {a:g}, b* {b:g}, which no tooth does: L* lies "
+            "within 0–100, a* and b* within ±100"
+        )
     if outcome in record.outcomes:
         raise ArgumentError(f"case {record.id} has this outcome already")
     return dataclasses.replace(record, outcomes=(*record.outcomes, outcome))

@@ -61,6 +61,9 @@ def test_a_case_is_planned_kept_checked_listed_and_erased(
     assert seen.stdout.startswith("against the target: ΔE00 ")
     assert "\nto do: " in seen.stdout
     assert run(mamelon, *check).returncode == 2
+    solved = mamelon("solve", kept, "--json")
+    assert solved.stdout == mamelon("solve", saved, "--json").stdout
+    assert "a practice keeps this case with 1 outcome, " in solved.stderr
     listed = json.loads(run(mamelon, "case", "list", practice, "--json").stdout)["cases"]
     assert [(one["id"], one["outcomes"]) for one in listed] == [(name, 1)]
     assert json.loads(run(mamelon, "case", "show", practice, name, "--json").stdout)["id"] == name

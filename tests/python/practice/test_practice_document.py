@@ -100,6 +100,8 @@ def test_a_file_that_is_no_case_is_refused(tmp_path: Path, content: bytes) -> No
         ({"date": "2026-01-04"}, "lies before that of its plan, 2026-01-05"),
         ({"date": "tomorrow"}, "must be a date"),
         ({"stage": "later"}, "try_in or finished"),
+        ({"lab": (178.0, 1.0, 2.0)}, r"reads L\* 178, .* which no tooth does"),
+        ({"lab": (78.0, 1e300, 2.0)}, "which no tooth does"),
     ],
 )
 def test_an_outcome_that_does_not_belong_is_refused(changes: Any, said: str) -> None:
