@@ -1,6 +1,7 @@
 // A case as one file: its document, what its sets were read from, and its photos as they are.
 
 #include <algorithm>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -9,6 +10,8 @@
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
+#include "io/case_record.h"
+#include "io/json_node.h"
 #include "io/json_value.h"
 #include "io/zip_archive.h"
 
@@ -43,8 +46,10 @@ namespace {
 
 constexpr const char* document_part = "case.json";
 constexpr const char* sources_part = "sources.json";
+constexpr const char* record_part = "record.json";
 constexpr const char* files_folder = "files/";
-constexpr std::size_t most_parts = 32;
+// A practice's record of years has a photo a visit.
+constexpr std::size_t most_parts = 1000;
 
 // The photos of a case, in a fixed order.
 template <class C>
@@ -114,6 +119,16 @@ Case parse_case(std::string_view zip, const std::string& source) {
     photo->source = source;
   }
   return given;
+}
+
+std::optional<std::size_t> detail::outcomes_kept(std::string_view zip, const std::string& source) {
+  const std::vector<ZipPart> parts = read_zip(zip, source, most_parts, limits::photo_bytes);
+  const auto record = std::find_if(parts.begin(), parts.end(),
+                                   [](const ZipPart& part) { return part.name == record_part; });
+  if (record == parts.end()) return std::nullopt;
+  const Node document =
+      parse_document(record->content, source + ": " + record_part, "mamelon-case-record", 0);
+  return document.at("outcomes").items().size();
 }
 
 Case read_case(const std::filesystem::path& file) {
