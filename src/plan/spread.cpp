@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 
 #include "plan/objective.h"
 #include "shade/distributions.h"
@@ -11,35 +12,48 @@
 namespace mamelon::detail {
 namespace {
 
-// Draws of colours at first order, and of whole stacks.
-constexpr std::size_t colour_draws = 1024;
-constexpr std::size_t stack_draws = 768;
-// First order is taken where the two rms differ by less than this share.
-constexpr double first_order_share = 0.02;
+constexpr std::size_t draw_count = 1024;
+// A curve through one standard deviation of a thickness holds where at two it misses the engine by
+// less than this share of the standard deviation of the whole.
+constexpr double curve_share = 0.15;
 constexpr double thinnest_mm = 0.02;
 
-// Radical inverse (van der Corput); primes as bases make Halton's sequence (Halton 1960).
-double normal_draw(std::size_t index, std::size_t dimension) {
+// Standard normal numbers: three for all of a colour's errors that are none of thickness, and one a
+// layer. Radical inverses (van der Corput) in primes make Halton's sequence (Halton 1960).
+using Draw = std::array<double, 6>;
+
+std::vector<Draw> make_draws() {
   constexpr std::array<std::size_t, 6> bases{2, 3, 5, 7, 11, 13};
-  const std::size_t base = bases[dimension];
-  double value = 0;
-  double digit = 1;
-  for (++index; index > 0; index /= base) {
-    digit /= static_cast<double>(base);
-    value += digit * static_cast<double>(index % base);
+  std::vector<Draw> draws(draw_count);
+  for (std::size_t i = 0; i < draw_count; ++i) {
+    for (std::size_t dimension = 0; dimension < bases.size(); ++dimension) {
+      const std::size_t base = bases[dimension];
+      double value = 0;
+      double digit = 1;
+      for (std::size_t rest = i + 1; rest > 0; rest /= base) {
+        digit /= static_cast<double>(base);
+        value += digit * static_cast<double>(rest % base);
+      }
+      draws[i][dimension] = normal_quantile(value);
+    }
   }
-  return normal_quantile(value);
+  return draws;
 }
 
-Lab shifted(const Lab& lab, const Vec3& by, double sign) {
-  return {lab.l + sign * by[0], lab.a + sign * by[1], lab.b + sign * by[2]};
+const std::vector<Draw>& normal_draws() {
+  static const std::vector<Draw> draws = make_draws();
+  return draws;
 }
 
-double square(double x) {
-  return x * x;
+Vec3 vector_of(const Lab& lab) {
+  return {lab.l, lab.a, lab.b};
 }
 
-// One candidate under study.
+void add_times(Vec3& sum, const Vec3& g, double factor) {
+  for (std::size_t i = 0; i < 3; ++i) sum[i] += factor * g[i];
+}
+
+// One stack under study. `z` are errors of the thicknesses in standard deviations.
 class Study {
  public:
   Study(const Optics& optics, const std::vector<std::size_t>& pastes,
@@ -54,98 +68,90 @@ class Study {
     for (std::size_t v = 0; v < problem_.views.size(); ++v) {
       Mat3 rest = add(problem_.target_covariance, scale(problem_.views[v].paste_lab, sd * sd));
       for (std::size_t e = free_; e < found.views[v].errors.size(); ++e) {
-        add_outer(rest, found.views[v].errors[e]);
+        const Vec3& g = found.views[v].errors[e];
+        for (std::size_t i = 0; i < 3; ++i) add_times(rest[i], g, g[i]);
       }
-      rest_.push_back(rest);
+      rest_.push_back(lower_root(rest));
     }
-  }
-
-  // The mean square by moving every layer, and the rest along its axes, one standard deviation both
-  // ways, against that of first order.
-  [[nodiscard]] bool first_order_holds() const {
-    double by_moves = 0;
-    double first_order = 0;
-    std::vector<std::vector<Lab>> moved;
     for (std::size_t j = 0; j < free_; ++j) {
-      for (const double sign : {1.0, -1.0}) {
-        std::vector<double> z(free_);
-        z[j] = sign;
-        moved.push_back(colours(z));
+      const std::vector<Lab> up = by_engine(alone(j, 1));
+      const std::vector<Lab> down = by_engine(alone(j, -1));
+      for (std::size_t v = 0; v < up.size(); ++v) {
+        Curve curve{};
+        add_times(curve.slope, vector_of(up[v]), 0.5);
+        add_times(curve.slope, vector_of(down[v]), -0.5);
+        add_times(curve.bend, vector_of(up[v]), 0.5);
+        add_times(curve.bend, vector_of(down[v]), 0.5);
+        add_times(curve.bend, vector_of(found.views[v].lab), -1);
+        curves_.push_back(curve);
       }
     }
-    for (std::size_t v = 0; v < problem_.views.size(); ++v) {
-      const View& view = problem_.views[v];
-      const ViewValue& value = found_.views[v];
-      if (view.weight == 0 && v > 0) continue;
-      // The target's own light counts for the 95th percentile whatever its weight.
-      const double weight = std::max(view.weight, v == 0 ? 1.0 : 0.0);
-      double sum = 0;
-      for (const std::vector<Lab>& labs : moved) sum += square(off(view, labs[v]));
-      const Mat3 root = lower_root(rest_[v]);
-      for (std::size_t axis = 0; axis < 3; ++axis) {
-        const Vec3 along{root[0][axis], root[1][axis], root[2][axis]};
-        sum += square(off(view, shifted(value.lab, along, 1))) +
-               square(off(view, shifted(value.lab, along, -1)));
+  }
+
+  [[nodiscard]] bool curves_hold() const {
+    const View& own = problem_.views.front();
+    const ViewValue& value = found_.views.front();
+    const double sd = std::sqrt(std::max(0.0, value.mean_square - value.de00 * value.de00));
+    for (std::size_t j = 0; j < free_; ++j) {
+      for (const double z : {2.0, -2.0}) {
+        Vec3 miss = vector_of(by_engine(alone(j, z)).front());
+        add_times(miss, vector_of(by_curves(alone(j, z)).front()), -1);
+        if (length(own.metric, miss) > curve_share * sd) return false;
       }
-      const auto pairs = static_cast<double>(free_ + 3);
-      by_moves += weight * (sum / 2 - (pairs - 1) * square(value.de00));
-      first_order += weight * value.mean_square;
     }
-    const double ratio = std::sqrt(std::max(by_moves, 0.0) / std::max(first_order, 1e-12));
-    return std::abs(ratio - 1) < first_order_share;
+    return true;
   }
 
-  [[nodiscard]] double first_order_p95() const {
-    Mat3 total = rest_.front();
-    for (std::size_t j = 0; j < free_; ++j) add_outer(total, found_.views.front().errors[j]);
-    const Mat3 root = lower_root(total);
-    std::vector<double> sample(colour_draws);
-    for (std::size_t i = 0; i < colour_draws; ++i) {
-      const Vec3 shift =
-          multiply(root, Vec3{normal_draw(i, 0), normal_draw(i, 1), normal_draw(i, 2)});
-      sample[i] = off(problem_.views.front(), shifted(found_.views.front().lab, shift, 1));
-    }
-    return percentile_95(sample);
-  }
-
-  [[nodiscard]] Spread by_sampling() const {
-    std::vector<Mat3> roots;
-    for (const Mat3& rest : rest_) roots.push_back(lower_root(rest));
-    std::vector<double> own(stack_draws);
+  [[nodiscard]] Spread by_drawing(bool curves) const {
+    std::vector<double> own;
     double mean_square = 0;
-    for (std::size_t i = 0; i < stack_draws; ++i) {
-      std::vector<double> z(free_);
-      for (std::size_t j = 0; j < free_; ++j) z[j] = normal_draw(i, 3 + j);
-      const std::vector<Lab> labs = colours(z);
-      const Vec3 other{normal_draw(i, 0), normal_draw(i, 1), normal_draw(i, 2)};
+    std::vector<double> z(free_);
+    for (const Draw& draw : normal_draws()) {
+      std::copy_n(draw.begin() + 3, free_, z.begin());
+      const std::vector<Lab> labs = curves ? by_curves(z) : by_engine(z);
       for (std::size_t v = 0; v < labs.size(); ++v) {
         const View& view = problem_.views[v];
         if (view.weight == 0 && v > 0) continue;
-        const double de = off(view, shifted(labs[v], multiply(roots[v], other), 1));
-        if (v == 0) own[i] = de;
-        mean_square += view.weight * de * de / static_cast<double>(stack_draws);
+        const Vec3 other = multiply(rest_[v], Vec3{draw[0], draw[1], draw[2]});
+        const Lab lab{labs[v].l + other[0], labs[v].a + other[1], labs[v].b + other[2]};
+        const double de = de00(view.target, lab, problem_.request->weights);
+        if (v == 0) own.push_back(de);
+        mean_square += view.weight * de * de / static_cast<double>(draw_count);
       }
     }
-    return {std::sqrt(mean_square), percentile_95(own), true};
+    const auto rank = static_cast<std::ptrdiff_t>(0.95 * static_cast<double>(draw_count));
+    std::nth_element(own.begin(), own.begin() + rank, own.end());
+    return {std::sqrt(mean_square), own[static_cast<std::size_t>(rank)], !curves};
   }
 
  private:
-  static void add_outer(Mat3& sum, const Vec3& g) {
-    for (std::size_t i = 0; i < 3; ++i) {
-      for (std::size_t j = 0; j < 3; ++j) sum[i][j] += g[i] * g[j];
-    }
-  }
-  static double percentile_95(std::vector<double>& sample) {
-    const auto rank = static_cast<std::ptrdiff_t>(0.95 * static_cast<double>(sample.size()));
-    std::nth_element(sample.begin(), sample.begin() + rank, sample.end());
-    return sample[static_cast<std::size_t>(rank)];
-  }
-  [[nodiscard]] double off(const View& view, const Lab& lab) const {
-    return de00(view.target, lab, problem_.request->weights);
+  // How a colour goes with one thickness: by `slope` z + `bend` z².
+  struct Curve {
+    Vec3 slope{};
+    Vec3 bend{};
+  };
+
+  [[nodiscard]] std::vector<double> alone(std::size_t layer, double z) const {
+    std::vector<double> all(free_);
+    all[layer] = z;
+    return all;
   }
 
-  // Under every light, of the stack whose layers err by `z` standard deviations.
-  [[nodiscard]] std::vector<Lab> colours(const std::vector<double>& z) const {
+  [[nodiscard]] std::vector<Lab> by_curves(const std::vector<double>& z) const {
+    std::vector<Lab> labs;
+    const std::size_t views = problem_.views.size();
+    for (std::size_t v = 0; v < views; ++v) {
+      Vec3 at = vector_of(found_.views[v].lab);
+      for (std::size_t j = 0; j < free_; ++j) {
+        add_times(at, curves_[j * views + v].slope, z[j]);
+        add_times(at, curves_[j * views + v].bend, z[j] * z[j]);
+      }
+      labs.push_back({at[0], at[1], at[2]});
+    }
+    return labs;
+  }
+
+  [[nodiscard]] std::vector<Lab> by_engine(const std::vector<double>& z) const {
     std::vector<double> thickness_mm = thickness_mm_;
     for (std::size_t j = 0; j < free_; ++j) {
       const double error = z[j] * problem_.request->thickness_sd_mm;
@@ -153,7 +159,7 @@ class Study {
       if (problem_.request->total_held) thickness_mm.back() -= error;
     }
     for (double& mm : thickness_mm) mm = std::max(mm, thinnest_mm);
-    return detail::colours(optics_, pastes_, thickness_mm);
+    return colours(optics_, pastes_, thickness_mm);
   }
 
   const Optics& optics_;
@@ -161,8 +167,9 @@ class Study {
   const std::vector<std::size_t>& pastes_;
   const std::vector<double>& thickness_mm_;
   const Evaluation& found_;
-  std::size_t free_;        // layers that err on their own
-  std::vector<Mat3> rest_;  // covariance of all that is no thickness, one a light
+  std::size_t free_;           // layers that err on their own
+  std::vector<Mat3> rest_;     // root of the covariance of all that is no thickness, one a light
+  std::vector<Curve> curves_;  // [layer][light]
 };
 
 }  // namespace
@@ -170,8 +177,7 @@ class Study {
 Spread spread_of(const Optics& optics, const std::vector<std::size_t>& pastes,
                  const std::vector<double>& thickness_mm, const Evaluation& found) {
   const Study study(optics, pastes, thickness_mm, found);
-  if (!study.first_order_holds()) return study.by_sampling();
-  return {found.expected, study.first_order_p95(), false};
+  return study.by_drawing(study.curves_hold());
 }
 
 }  // namespace mamelon::detail
