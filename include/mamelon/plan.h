@@ -297,8 +297,9 @@ struct Plan {
   double de00_p95 = 0;
   double metamerism = 0;
   Engine engine = Engine::kubelka_munk;
-  /// Whether the two above are of whole stacks drawn at random, because the colour bends too much
-  /// within the error of a thickness; else of first order.
+  /// Whether the two above are of whole stacks drawn at random, because within the error of a
+  /// thickness the colour follows no curve of second order; else of colours drawn along such
+  /// curves.
   bool sampled = false;
   double de00_confirmed = 0;
   std::optional<ContactWall> contact_wall;
@@ -322,7 +323,8 @@ struct Fields<Plan> {
         field("engine", &Plan::engine, "of every colour here"),
         field(
             "sampled", &Plan::sampled,
-            "True: `de00_expected` and `de00_p95` are of stacks drawn at random; else first order"),
+            "True: `de00_expected` and `de00_p95` are of stacks drawn at random; False: of colours "
+            "drawn along curves of second order"),
         field("de00_confirmed", &Plan::de00_confirmed,
               "`de00` by transport of 8 streams; by two fluxes `de00` itself"),
         field("contact_wall", &Plan::contact_wall,
@@ -348,8 +350,8 @@ struct Fields<LayerGain> {
   }
 };
 
-/// Two plans alike under the target's light, expected within a tenth of the perceptibility
-/// threshold, that part visibly under another.
+/// Two plans alike under the target's light, each as good as the other (`is_as_good`), that part
+/// visibly under another.
 struct PartingTie {
   std::size_t nearer = 0;
   std::size_t farther = 0;
@@ -418,17 +420,20 @@ struct Fields<PlanSet> {
   }
 };
 
+/// Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
+/// threshold of it, or nearer, and acceptable as planned where that one is.
+[[nodiscard]] bool is_as_good(const Plan& plan, const Plan& recommended);
+
 /// Searches all ordered stacks of up to `max_layers` pastes whose thicknesses, whole steps, add up
 /// to the depth. The goal is the root mean square of ΔE00 over the errors of thickness, target,
-/// floor and pastes, at first order: √(ΔE00² + Σ σᵢ² gᵢᵀ G gᵢ + …), with gᵢ the change of colour
-/// with error i and G the metric of ΔE00 at the target. Of more than 64 pastes, stacks of three are
-/// made of the 64 that come nearest in stacks of two.
-/// Recommended are the fewest layers of which some plan is acceptable, and one more only for a gain
-/// that is visible; where none is acceptable, `PlanSet::out_of_reach` says why.
-/// `progress` is asked every few milliseconds; when it returns false, StoppedError is thrown.
-/// Throws ArgumentError for a depth, step, limits, weights or grids out of range, and
-/// ModelError for a depth above 20 mm, one that no allowed stack fills, or a floor that reads below
-/// its own surface reflection.
+/// floor and pastes, in the search at first order: √(ΔE00² + Σ σᵢ² gᵢᵀ G gᵢ + …), with gᵢ the
+/// change of colour with error i and G the metric of ΔE00 at the target. Of more than 64 pastes,
+/// stacks of three are made of the 64 that come nearest in stacks of two. Recommended are the
+/// fewest layers of which some plan is acceptable, and one more only for a gain that is visible;
+/// where none is acceptable, `PlanSet::out_of_reach` says why. `progress` is asked every few
+/// milliseconds; when it returns false, StoppedError is thrown. Throws ArgumentError for a depth,
+/// step, limits, weights or grids out of range, and ModelError for a depth above 20 mm, one that no
+/// allowed stack fills, or a floor that reads below its own surface reflection.
 [[nodiscard]] PlanSet plan(const PlanRequest& request, const Progress& progress = {});
 
 /// What a given stack comes to: `layers` from the floor outward, of which `paste` and

@@ -52,6 +52,16 @@ Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
   m.def(
+      "is_as_good",
+      [](const std::shared_ptr<Plan>& plan, const std::shared_ptr<Plan>& recommended) {
+        return is_as_good(*plan, *recommended);
+      },
+      py::arg("plan"), py::arg("recommended"),
+      R"(is_as_good(plan: Plan, recommended: Plan) -> bool
+
+Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
+threshold of it, or nearer, and acceptable as planned where that one is.)");
+  m.def(
       "floor_of",
       [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<Grid>& grid) {
         return Convert<Floor>::to_python(floor_of(*reading, *grid));

@@ -66,6 +66,12 @@ void add_plans(const ToothReport& tooth, Json& root) {
   for (const Plan& plan : set.plans) plans.push_back(detail::json_of(plan));
   root["plans"] = std::move(plans);
   root["recommended"] = tooth.plans ? Json(set.recommended) : Json(nullptr);
+  root["as_good"] = Json::array();
+  for (std::size_t i = 0; i < set.plans.size(); ++i) {
+    if (i != set.recommended && is_as_good(set.plans[i], set.plans[set.recommended])) {
+      root["as_good"].push_back(i);
+    }
+  }
   root["why"] = tooth.decides(tooth.planned) ? set.why : *tooth.withheld[tooth.planned];
   root["gains"] = Json::array();
   for (const LayerGain& gain : set.gains) root["gains"].push_back(detail::json_of(gain));

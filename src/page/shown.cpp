@@ -92,9 +92,7 @@ void add_plans(const Report& report, Json& out) {
   Json plans = Json::array();
   for (std::size_t i = 0; i < set.plans.size(); ++i) {
     Json one = shown(set.plans[i], *report.request, i);
-    // Within a tenth of what can be seen of the recommended one.
-    one["equally_good"] = set.plans[i].de00_expected <= set.plans[set.recommended].de00_expected +
-                                                            threshold::perceptible_de00 / 10;
+    one["equally_good"] = is_as_good(set.plans[i], set.plans[set.recommended]);
     plans.push_back(std::move(one));
   }
   out["plans"] = std::move(plans);

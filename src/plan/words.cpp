@@ -40,6 +40,10 @@ std::string count_in_words(std::size_t layers) {
   return words[std::min<std::size_t>(layers, 3)];
 }
 
+bool is_acceptable(const Plan& plan) {
+  return plan.de00 <= threshold::acceptable_de00;
+}
+
 }  // namespace
 
 std::size_t recommended(const std::vector<Choice>& plans) {
@@ -66,8 +70,7 @@ std::size_t recommended(const std::vector<Choice>& plans) {
 std::size_t recommended_plan(const std::vector<Plan>& plans) {
   std::vector<Choice> choices;
   for (const Plan& plan : plans) {
-    choices.push_back(
-        {plan.layers.size(), plan.de00_expected, plan.de00 <= threshold::acceptable_de00});
+    choices.push_back({plan.layers.size(), plan.de00_expected, is_acceptable(plan)});
   }
   return recommended(choices);
 }
@@ -96,9 +99,9 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
     text += " The best of " + count_in_words(fewer) + " expects " +
             format_fixed(plans[best].de00_expected, 2);
     const bool unacceptable = std::none_of(plans.begin(), plans.end(), [&](const Plan& plan) {
-      return plan.layers.size() == fewer && plan.de00 <= threshold::acceptable_de00;
+      return plan.layers.size() == fewer && is_acceptable(plan);
     });
-    text += unacceptable && chosen.de00 <= threshold::acceptable_de00
+    text += unacceptable && is_acceptable(chosen)
                 ? " and is not acceptable (nominal " + format_fixed(plans[best].de00, 2) +
                       ", acceptability threshold " + format_fixed(threshold::acceptable_de00, 1) +
                       ")."
@@ -142,10 +145,7 @@ std::vector<PartingTie> parting_ties(const std::vector<Plan>& plans) {
   std::vector<PartingTie> ties;
   for (std::size_t i = 0; i < plans.size(); ++i) {
     for (std::size_t j = i + 1; j < plans.size(); ++j) {
-      if (std::abs(plans[i].de00_expected - plans[j].de00_expected) >
-          threshold::perceptible_de00 / 10) {
-        continue;
-      }
+      if (!is_as_good(plans[i], plans[j]) || !is_as_good(plans[j], plans[i])) continue;
       for (std::size_t v = 1; v < plans[i].predicted.size(); ++v) {
         const PredictedColour& a = plans[i].predicted[v];
         const PredictedColour& b = plans[j].predicted[v];
@@ -243,3 +243,13 @@ std::string difference_in_words(const Plan& plan, const Plan& other) {
 }
 
 }  // namespace mamelon::detail
+
+namespace mamelon {
+
+bool is_as_good(const Plan& plan, const Plan& recommended) {
+  constexpr double within = threshold::perceptible_de00 / 10;
+  return plan.de00_expected <= recommended.de00_expected + within &&
+         (detail::is_acceptable(plan) || !detail::is_acceptable(recommended));
+}
+
+}  // namespace mamelon

@@ -74,9 +74,9 @@ std::string layers_of(const Plan& plan) {
   return out;
 }
 
-// Expected within a tenth of what can be seen of the recommended one: as good as it.
+// The recommended plan and those as good.
 std::string plans_table(const PlanSet& set, const Viewing& viewing) {
-  const double limit = set.plans[set.recommended].de00_expected + threshold::perceptible_de00 / 10;
+  const Plan& best = set.plans[set.recommended];
   std::string rows;
   const auto add = [&](const Plan& plan, bool chosen) {
     rows += std::string(chosen ? "<tr class=first>" : "<tr>") + "<td>" +
@@ -85,11 +85,11 @@ std::string plans_table(const PlanSet& set, const Viewing& viewing) {
             "<td>" + layers_of(plan) + "<td class=n>" + format_fixed(plan.de00_expected, 1) +
             "<td class=n>" + format_fixed(plan.de00_p95, 1) + "</tr>";
   };
-  add(set.plans[set.recommended], true);
+  add(best, true);
   constexpr std::size_t most = 4;
   std::size_t shown = 0;
   for (std::size_t i = 0; i < set.plans.size() && shown < most; ++i) {
-    if (i == set.recommended || set.plans[i].de00_expected > limit) continue;
+    if (i == set.recommended || !is_as_good(set.plans[i], best)) continue;
     add(set.plans[i], false);
     ++shown;
   }

@@ -18,6 +18,22 @@ TEST(Recommended, OneMoreLayerOnlyForAVisibleGain) {
   EXPECT_EQ(recommended({{1, 2.4, true}, {2, 1.5, false}}), 0U);
 }
 
+TEST(AsGood, WithinATenthOfWhatCanBeSeenAndAcceptableLikeIt) {
+  const auto plan_of = [](double expected, double nominal) {
+    Plan plan;
+    plan.de00_expected = expected;
+    plan.de00 = nominal;
+    return plan;
+  };
+  const Plan best = plan_of(1.5, 1.2);
+  EXPECT_TRUE(is_as_good(plan_of(1.579, 1.7), best));
+  EXPECT_TRUE(is_as_good(plan_of(1.1, 0.9), best));
+  EXPECT_FALSE(is_as_good(plan_of(1.581, 1.2), best));
+  EXPECT_FALSE(is_as_good(plan_of(1.5, 1.81), best));
+  // Where none is acceptable, that is asked of none.
+  EXPECT_TRUE(is_as_good(plan_of(3.0, 2.9), plan_of(3.0, 1.9)));
+}
+
 TEST(Recommended, TheFewestThatAreNotVisiblyWorseWhereNoneIsAcceptable) {
   EXPECT_EQ(recommended({{1, 4.9, false}, {2, 4.0, false}, {3, 3.7, false}}), 1U);
 }
