@@ -65,6 +65,7 @@ struct Floor {
   /// Independent errors of `reflectance`, each a curve of one standard deviation; at most 3.
   std::vector<Reflectance> errors;
   bool estimated = false;
+  Provenance provenance{};
 };
 template <>
 struct Fields<Floor> {
@@ -73,7 +74,8 @@ struct Fields<Floor> {
     return std::tuple{
         needed("reflectance", &Floor::reflectance, "as seen in air"),
         field("errors", &Floor::errors, "independent, each a curve of one standard deviation"),
-        field("estimated", &Floor::estimated, "whether the curve was estimated from a colour")};
+        field("estimated", &Floor::estimated, "whether the curve was estimated from a colour"),
+        field("provenance", &Floor::provenance, "how it was made")};
   }
 };
 /// The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
@@ -91,6 +93,8 @@ struct PlanRequest {
   Reflectance floor{};
   /// Independent errors of the floor, as `Floor::errors`; at most 3.
   std::vector<Reflectance> floor_errors{};
+  /// What stands for both in the plan's own provenance; empty: their values.
+  Provenance floor_provenance{};
   /// Refractive index of the floor, which turns its reflectance seen in air into the one the paste
   /// in contact sees; 1.54 is dentine (from memory).
   double floor_refractive_index = 1.54;
@@ -133,6 +137,8 @@ struct Fields<PlanRequest> {
             .in("mm")
             .above(0, limits::plan_depth_mm),
         field("floor_errors", &T::floor_errors, "independent errors of `floor`; at most 3"),
+        field("floor_provenance", &T::floor_provenance,
+              "how both were made, where they were worked out from something else"),
         field("floor_refractive_index", &T::floor_refractive_index,
               "turns the floor's reflectance seen in air into the one the paste sees; 1.54 is "
               "dentine (from memory)")

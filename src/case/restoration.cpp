@@ -29,13 +29,17 @@ Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
                std::vector<std::string>& notes, SolveMemory* memory) {
   if (floor.curve) {
     const Grid& own = floor.curve->grid();
-    if (own == grid) return {*floor.curve, {}, false};
+    if (own == grid) return {*floor.curve, {}, false, {}};
     if (own.first_nm > grid.first_nm || own.last_nm() < grid.last_nm()) {
       notes.emplace_back(
           "the floor's curve ends inside the pastes' range of wavelengths; its last value is held "
           "to the end");
     }
-    return {resample(*floor.curve, grid, Interpolation::cubic, Extrapolation::hold), {}, false};
+    return {resample(*floor.curve, grid, Interpolation::cubic, Extrapolation::hold),
+            {},
+            false,
+            make_provenance("resample", canonical_text(grid),
+                            {sha256_hex(canonical_text(*floor.curve))})};
   }
   const Reading reading =
       floor.colour ? *floor.colour : floor_in_photo(given, floor, notes, memory);
@@ -75,6 +79,7 @@ PlanRequest request_of(const Case& given, std::vector<std::string>& notes, Solve
       floor_on(request.pastes.pastes.front().absorption.grid(), given, asked.floor, notes, memory);
   request.floor = std::move(floor.reflectance);
   request.floor_errors = std::move(floor.errors);
+  request.floor_provenance = std::move(floor.provenance);
   return request;
 }
 

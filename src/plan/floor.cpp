@@ -37,6 +37,9 @@ Floor floor_of(const Reading& reading, const Grid& grid) {
   check_grid(grid);
   Floor floor;
   floor.estimated = !reading.curve.has_value();
+  floor.provenance = make_provenance(
+      "floor_of", canonical_text(grid),
+      {reading.provenance.digest.empty() ? digest_of(reading) : reading.provenance.digest});
   const Mat3 covariance = reading.lab.covariance();
   std::optional<Reflectance> smooth;
   if (floor.estimated || covariance != Mat3{}) {

@@ -17,6 +17,7 @@ from mamelon._core import (
     ModelError,
     PlannedLayer,
     PlanRequest,
+    Provenance,
     de00,
     plan,
     predict_plan,
@@ -161,7 +162,9 @@ def corrected_request(
     target = request.target
     value = target.lab.value
     read = np.array([value.l, value.a, value.b])
-    moved = target.replace(lab=target.lab.replace(value=as_lab(read - shift)), curve=None)
+    moved = target.replace(
+        lab=target.lab.replace(value=as_lab(read - shift)), curve=None, provenance=Provenance()
+    )
     return linear.corrected(request, shifts).replace(target=moved)
 
 

@@ -444,6 +444,41 @@ TEST(Plan, SameRequestSameAnswer) {
   EXPECT_NE(plan(other).provenance.digest, a.provenance.digest);
 }
 
+// Provenance is of inputs and settings: what was worked out enters by what it was worked out from.
+TEST(Plan, ProvenanceKnowsTheFloorByItsOrigin) {
+  PlanRequest request = sample_request(sample_set(4, 13), target_lab({74, 2, 19}), 1);
+  request.max_layers = 1;
+  const auto digest = [&] { return plan(request).provenance.digest; };
+  const std::string stated = digest();
+  request.floor = test::flat_floor(0.25 + 1e-13);
+  EXPECT_NE(digest(), stated);
+  request.floor_errors = {test::flat_floor(0.01)};
+  const std::string uncertain = digest();
+  request.floor_errors = {test::flat_floor(0.02)};
+  EXPECT_NE(digest(), uncertain);
+  // As it comes from a reading: the reading counts, not the digits of the estimate.
+  Reading reading = target_lab({60, 3, 18});
+  reading.provenance = make_provenance("a reading", "", {});
+  const Floor floor = floor_of(reading, test::visible);
+  request.floor = floor.reflectance;
+  request.floor_provenance = floor.provenance;
+  const std::string estimated = digest();
+  std::vector<double> other = floor.reflectance.values();
+  other.front() += 1e-13;
+  request.floor = Reflectance(test::visible, other);
+  EXPECT_EQ(digest(), estimated);
+  reading.provenance = make_provenance("another reading", "", {});
+  request.floor_provenance = floor_of(reading, test::visible).provenance;
+  EXPECT_NE(digest(), estimated);
+  // The same of the target.
+  request.target.provenance = make_provenance("a tooth", "", {});
+  const std::string tooth = digest();
+  request.target.lab.value.l += 1e-13;
+  EXPECT_EQ(digest(), tooth);
+  request.target.provenance = make_provenance("another tooth", "", {});
+  EXPECT_NE(digest(), tooth);
+}
+
 TEST(Plan, RequestsThatMakeNoSenseAreRefused) {
   const PlanRequest good = sample_request(sample_set(4, 1), target_lab({74, 2, 19}), 2);
   PlanRequest bad = good;
