@@ -196,21 +196,18 @@ void look_at_all(const LookTask& task) {
   }
 }
 
-void look_kernel(const LookTask& task) {
-  switch (task.columns) {
-    case 0:
-      return look_at_all<0>(task);
-    case 1:
-      return look_at_all<1>(task);
-    case 2:
-      return look_at_all<2>(task);
-    case 3:
-      return look_at_all<3>(task);
-    case 4:
-      return look_at_all<4>(task);
-    default:
-      return look_at_all<5>(task);
+constexpr int most_columns = 5;  // two layers below and three errors of the floor
+
+template <int columns = 0>
+void look_kernel_of(const LookTask& task) {
+  if constexpr (columns < most_columns) {
+    if (task.columns > columns) return look_kernel_of<columns + 1>(task);
   }
+  look_at_all<columns>(task);
+}
+
+void look_kernel(const LookTask& task) {
+  look_kernel_of(task);
 }
 
 }  // namespace HWY_NAMESPACE

@@ -8,7 +8,8 @@ namespace mamelon::detail {
 struct LookView {
   const float* weights = nullptr;  // x, y, z over the white's, one triple a band
   float target[3] = {};            // L*, a*, b*
-  // Upper triangle of the metric's root, scaled by the square root of the view's weight.
+  // U of the metric Uᵀ U, its upper triangle row by row, times the square root of the view's
+  // weight.
   float root[6] = {};
 };
 

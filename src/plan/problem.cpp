@@ -6,6 +6,7 @@
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"
+#include "shade/pair_metric.h"
 
 namespace mamelon::detail {
 namespace {
@@ -63,6 +64,11 @@ void check_request(const PlanRequest& request) {
     throw ArgumentError("the target's L* is " + format_short(lab.l) +
                         "; a target colour has L* in 0 to 100 and finite a*, b*");
   }
+  constexpr double farthest = 150;
+  if (std::max(std::abs(lab.a), std::abs(lab.b)) > farthest) {
+    throw ArgumentError("the target has a* " + format_short(lab.a) + " and b* " +
+                        format_short(lab.b) + "; those of a surface lie from -150 to 150");
+  }
   if (!is_covariance(request.target.lab.covariance())) {
     throw ArgumentError("the target's covariance is not positive semi-definite");
   }
@@ -102,7 +108,7 @@ std::vector<std::vector<double>> internal_floor_errors(const PlanRequest& reques
 }
 
 // The quadratic form of ΔE00² around `at`, by second differences averaged over both directions:
-// CIEDE2000 has no closed tangent form at its hue terms.
+// first ones, as `local_metric` takes, do not exist at a grey.
 Mat3 difference_metric(const Lab& at, const DifferenceWeights& weights) {
   constexpr double h = 1e-3;
   const auto square = [&](const Vec3& step) {
@@ -129,11 +135,6 @@ Mat3 difference_metric(const Lab& at, const DifferenceWeights& weights) {
   return g;
 }
 
-double trace_of_product(const Mat3& a, const Mat3& b) {
-  const Mat3 product = multiply(a, b);
-  return product[0][0] + product[1][1] + product[2][2];
-}
-
 // Covariance of XYZ for a reflectance error of sd 1 correlated over neighbouring bands.
 Mat3 model_error_xyz(const Weights& w) {
   const std::vector<double>* rows[3] = {&w.x, &w.y, &w.z};
@@ -157,10 +158,10 @@ View make_view(const PlanRequest& request, const Grid& grid, const Viewing& view
                const Lab& target) {
   View view{viewing, mamelon::weights(grid, viewing), white_point(viewing), target};
   view.metric = difference_metric(target, request.weights);
-  view.target_ms = trace_of_product(view.metric, request.target.lab.covariance());
+  view.target_ms = mean_square(view.metric, request.target.lab.covariance());
   view.paste_lab = propagate(lab_jacobian(to_xyz(target, view.white), view.white),
                              model_error_xyz(*view.weights));
-  view.paste_ms = trace_of_product(view.metric, view.paste_lab);
+  view.paste_ms = mean_square(view.metric, view.paste_lab);
   return view;
 }
 
@@ -264,22 +265,7 @@ double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes) 
 }
 
 double length(const Mat3& metric, const Vec3& g) {
-  const Vec3 mg = multiply(metric, g);
-  return std::sqrt(std::max(0.0, g[0] * mg[0] + g[1] * mg[1] + g[2] * mg[2]));
-}
-
-Mat3 upper_root(const Mat3& m) {
-  Mat3 u{};
-  for (std::size_t i = 0; i < 3; ++i) {
-    for (std::size_t j = i; j < 3; ++j) {
-      double sum = m[i][j];
-      for (std::size_t k = 0; k < i; ++k) {
-        sum -= u[k][i] * u[k][j];
-      }
-      u[i][j] = i == j ? std::sqrt(std::max(sum, 1e-12)) : sum / u[i][i];
-    }
-  }
-  return u;
+  return std::sqrt(std::max(0.0, quadratic(metric, g)));
 }
 
 Problem make_problem(const PlanRequest& request, std::vector<std::string>& warnings) {

@@ -62,10 +62,7 @@ Engine engine_of(const Problem& problem, const std::vector<std::size_t>& pastes)
 // The largest model error of a reflectance among the pastes, by the engine of their stack.
 double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes);
 
-// Variance of ΔE00 along a change of colour, as a length: √(gᵀ metric g).
+// How far a change of colour goes in ΔE00: √(gᵀ metric g).
 double length(const Mat3& metric, const Vec3& g);
-
-// U with Uᵀ U = m, upper triangular; m is positive definite but for rounding.
-Mat3 upper_root(const Mat3& m);
 
 }  // namespace mamelon::detail

@@ -27,6 +27,14 @@ void sort_by_goal(std::vector<Candidate>& candidates) {
                    [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
 }
 
+// Sets the steps at each depth by `best`, which returns the mean square they come to.
+template <class Best>
+void at_every_depth(Candidate& candidate, const Best& best) {
+  double sum = 0;
+  for (std::vector<int>& steps : candidate.steps) sum += best(steps);
+  candidate.expected = std::sqrt(sum / static_cast<double>(candidate.steps.size()));
+}
+
 double kept(const std::vector<Candidate>& sorted, std::size_t keep) {
   return sorted.size() < keep ? std::numeric_limits<double>::infinity() : sorted[keep - 1].expected;
 }
@@ -91,11 +99,10 @@ void Ranking::correct(Candidate& candidate, bool nominal, int rounds) {
   const Tables& picture = tables(engine_of(problem_, candidate.pastes));
   std::vector<Lab> pictured(problem_.views.size());
   std::vector<Vec3> shift(problem_.views.size());
-  double sum = 0;
-  for (std::vector<int>& best : candidate.steps) {
+  at_every_depth(candidate, [&](std::vector<int>& best) {
     std::vector<int> steps = best;
     double least = std::numeric_limits<double>::infinity();
-    for (int round = 0; round <= rounds; ++round) {
+    for (int round = 0;; ++round) {
       const std::vector<Lab> seen =
           colours(optics_, candidate.pastes, thickness_of(problem_, steps));
       const double spread = picture.value(candidate.pastes, steps, {}, &pictured).spread_ms;
@@ -112,44 +119,34 @@ void Ranking::correct(Candidate& candidate, bool nominal, int rounds) {
         least = value;
         best = steps;
       }
-      if (same || round == rounds) break;
+      if (same || round == rounds) return least;
       descend(problem_, candidate.pastes, steps, [&](const std::vector<int>& at) {
         const Tables::Value there = picture.value(candidate.pastes, at, shift);
         return there.nominal_ms + (nominal ? 0 : there.spread_ms);
       });
     }
-    sum += least / static_cast<double>(candidate.steps.size());
-  }
-  candidate.expected = std::sqrt(sum);
+  });
 }
 
 void Ranking::refine(Candidate& candidate, bool nominal) {
   const Tables& picture = tables(engine_of(problem_, candidate.pastes));
-  double sum = 0;
-  for (std::vector<int>& steps : candidate.steps) {
-    const auto goal = [&](const std::vector<int>& at) {
+  at_every_depth(candidate, [&](std::vector<int>& steps) {
+    return descend(problem_, candidate.pastes, steps, [&](const std::vector<int>& at) {
       const double spread = nominal ? 0 : picture.value(candidate.pastes, at).spread_ms;
       return nominal_ms(optics_, candidate.pastes, thickness_of(problem_, at)) + spread;
-    };
-    sum += descend(problem_, candidate.pastes, steps, goal) /
-           static_cast<double>(candidate.steps.size());
-  }
-  candidate.expected = std::sqrt(sum);
+    });
+  });
 }
 
 void Ranking::weigh(Candidate& candidate) {
   const Weighing weighing(optics_, candidate.pastes);
-  double sum = 0;
-  for (std::vector<int>& steps : candidate.steps) {
-    const double goal = descend(
-        problem_, candidate.pastes, steps,
-        [&](const std::vector<int>& at) {
-          return weighing.at(thickness_of(problem_, at)).expected;
-        },
-        problem_.request->step_mm);
-    sum += goal * goal / static_cast<double>(candidate.steps.size());
-  }
-  candidate.expected = std::sqrt(sum);
+  at_every_depth(candidate, [&](std::vector<int>& steps) {
+    const auto mean_square = [&](const std::vector<int>& at) {
+      const double goal = weighing.at(thickness_of(problem_, at)).expected;
+      return goal * goal;
+    };
+    return descend(problem_, candidate.pastes, steps, mean_square, problem_.request->step_mm);
+  });
 }
 
 std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool nominal,

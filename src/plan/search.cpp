@@ -119,7 +119,7 @@ class CoarseLook {
       int at = 0;
       for (std::size_t i = 0; i < 3; ++i) {
         for (std::size_t j = i; j < 3; ++j) {
-          look.root[at++] = static_cast<float>(scale * table.root[i][j]);
+          look.root[at++] = static_cast<float>(scale * table.root[j][i]);
         }
       }
       look.target[0] = static_cast<float>(t.l);

@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "material/one_stream.h"
+#include "shade/sample.h"
 
 namespace mamelon::detail {
 namespace {
@@ -104,7 +105,7 @@ void Tables::pick_bands() {
   for (const View& view : problem_.views) {
     views_.push_back({gathered(view.weights->x, picked_, view.white.x),
                       gathered(view.weights->y, picked_, view.white.y),
-                      gathered(view.weights->z, picked_, view.white.z), upper_root(view.metric)});
+                      gathered(view.weights->z, picked_, view.white.z), lower_root(view.metric)});
   }
 }
 

@@ -18,7 +18,7 @@ inline constexpr std::size_t top_rows = 6;
 // One light on the bands of the tables.
 struct ViewTable {
   std::vector<double> x, y, z;  // weights over the white's, one a band
-  Mat3 root{};                  // the view's upper_root(metric)
+  Mat3 root{};                  // of the view's metric, lower triangular
 };
 
 class Tables {
