@@ -1,6 +1,9 @@
 #include "case/decide.h"
 
 #include <algorithm>
+#include <cmath>
+
+#include "mamelon/error.h"
 
 #include "base/numbers.h"
 
@@ -53,6 +56,13 @@ std::string remedy(const Report& report, const ToothReport& tooth, const Reading
 
 std::optional<std::string> too_uncertain(const Report& report, const ToothReport& tooth,
                                          const Reading& reading, const DifferenceWeights& weights) {
+  const Lab& lab = reading.lab.value;
+  constexpr double farthest = 150;
+  if (!(std::max(std::fabs(lab.a), std::fabs(lab.b)) <= farthest)) {
+    throw ArgumentError("the colour of " + name_of(reading) + " has a* " + format_short(lab.a) +
+                        " and b* " + format_short(lab.b) +
+                        "; those of a surface lie from -150 to 150");
+  }
   // A tab that meets the reading exactly: its differences are the reading's errors.
   Tab exact{.name = "met exactly", .lab = {}, .curve = {}};
   // No tab lies beyond these; so far from all teeth it makes no difference.

@@ -132,6 +132,19 @@ TEST(Solve, AReadingTooUncertainDecidesNothing) {
   EXPECT_LT(tooth.matches[1].ranked[0].low, tooth.matches[1].ranked[0].high);
 }
 
+TEST(Solve, AColourThatNoSurfaceHasIsRefusedByItsOwnName) {
+  Case given = two_teeth();
+  given.teeth[0].readings[1].lab.value.a = 200;
+  try {
+    (void)solve(given);
+    FAIL() << "accepted a* 200";
+  } catch (const ArgumentError& error) {
+    const std::string text = error.what();
+    EXPECT_NE(text.find("has a* 200"), std::string::npos) << text;
+    EXPECT_EQ(text.find("met exactly"), std::string::npos) << text;
+  }
+}
+
 // The rule against its own meaning, without the library's sample: truths drawn around the reading
 // are acceptable to a colour that meets it exactly in more than half of the draws, or they are not.
 TEST(Solve, TheRuleIsTheChanceThatItStates) {

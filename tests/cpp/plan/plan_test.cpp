@@ -510,6 +510,9 @@ TEST(Plan, RequestsThatMakeNoSenseAreRefused) {
   bad.floor = test::flat_floor(0.02);
   expect_refused<ModelError>(bad, "surface reflection");
   bad = good;
+  bad.target.lab.value.a = 200;
+  expect_refused<ArgumentError>(bad, "the target has a* 200 and b* 19; those of a surface lie");
+  bad = good;
   bad.illuminant_weights = {1};
   expect_refused<ArgumentError>(bad, "illuminant weights");
   bad = good;
