@@ -126,6 +126,10 @@ struct ZoneOptions {
 
 /// Outlines that are less certain than this are refused.
 constexpr double least_confidence = 0.15;
+/// Whether an outline is so uncertain that it is to be looked at before its reading is believed.
+[[nodiscard]] constexpr bool is_doubtful(double confidence) {
+  return confidence < 0.85;
+}
 
 /// A tooth in view, before any is chosen.
 struct ToothInView {

@@ -306,8 +306,7 @@ void judge_outline(Zones& zones) {
   if (zones.confidence < least_confidence) {
     throw CaptureError(chance + " only; point at the middle of the tooth, or draw it");
   }
-  constexpr double doubtful = 0.85;
-  if (zones.confidence < doubtful) {
+  if (is_doubtful(zones.confidence)) {
     zones.warnings.push_back(chance +
                              "; look at it, and point at the middle of the tooth or draw it");
   }

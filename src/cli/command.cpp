@@ -36,7 +36,7 @@ Command::Command()
   app_.require_subcommand(1);
   app_.footer(
       "Exit codes: 0 done; 1 an honest negative answer; 2 wrong use; 3 malformed file; 4 unusable "
-      "photo; 5 outside the model's domain; 6 input or output failed.\n"
+      "photo; 5 outside the model's domain; 6 input or output failed; 130 stopped by Ctrl-C.\n"
       "`mamelon VERB --help` says all about a verb. The environment variable MAMELON_THREADS "
       "limits "
       "the threads; results do not depend on it.");

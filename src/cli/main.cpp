@@ -25,8 +25,9 @@ int code_of(ErrorKind kind) {
       return exit_code::capture;
     case ErrorKind::model:
       return exit_code::model;
-    case ErrorKind::io:
     case ErrorKind::stopped:
+      return exit_code::stopped;
+    case ErrorKind::io:
       break;
   }
   return exit_code::io;

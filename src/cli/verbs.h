@@ -19,6 +19,7 @@ inline constexpr int malformed = 3;
 inline constexpr int capture = 4;
 inline constexpr int model = 5;
 inline constexpr int io = 6;
+inline constexpr int stopped = 130;  // as a shell calls what Ctrl-C ended
 }  // namespace exit_code
 
 void add_lab(CLI::App& app, Action& chosen);

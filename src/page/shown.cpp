@@ -22,7 +22,7 @@ Json json_of(const std::vector<PointPx>& points) {
 
 // How sure an outline is, in a word of the page's texts.
 std::string confidence_word(double confidence) {
-  if (confidence >= 0.8) return "sure";
+  if (!is_doubtful(confidence)) return "sure";
   return confidence >= 0.5 ? "look" : "unsure";
 }
 
