@@ -29,8 +29,8 @@ def planned(
 def test_plan_json_has_the_agreed_shape(planned: tuple[dict[str, Any], str, str]) -> None:
     document, _, _ = planned
     assert set(document) == {
-        "mamelon", "viewing", "readings", "card", "warnings", "plans", "recommended", "why",
-        "gains", "ties", "out_of_reach", "zones", "cautions",
+        "mamelon", "viewing", "readings", "card", "warnings", "plans", "recommended",
+        "as_good", "why", "gains", "ties", "out_of_reach", "zones", "cautions",
     }  # fmt: skip
     assert set(document["mamelon"]) == {"version", "provenance"}
     assert document["viewing"] == {"illuminant": "D65", "observer": "2"}
