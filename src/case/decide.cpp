@@ -65,10 +65,8 @@ std::optional<std::string> too_uncertain(const Report& report, const ToothReport
   }
   // A tab that meets the reading exactly: its differences are the reading's errors.
   Tab exact{.name = "met exactly", .lab = {}, .curve = {}};
-  // No tab lies beyond these; so far from all teeth it makes no difference.
-  const Lab& lab = reading.lab.value;
-  exact.lab.value = {std::clamp(lab.l, 0.0, 100.0), std::clamp(lab.a, -150.0, 150.0),
-                     std::clamp(lab.b, -150.0, 150.0)};
+  // No tab is lighter than white; so far from all teeth it makes no difference.
+  exact.lab.value = {std::min(lab.l, 100.0), lab.a, lab.b};
   Reading placed = reading;
   placed.lab.value = exact.lab.value;
   const Match errors =

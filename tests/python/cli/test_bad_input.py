@@ -197,12 +197,14 @@ def test_a_colour_that_no_tooth_has_is_met_by_no_tab(
     mamelon: Command, demo: dict[str, str], tmp_path: Path
 ) -> None:
     table = tmp_path / "far.csv"
-    table.write_text("label,L,a,b\nx,120,10,18\ny,74,-180,18\n", encoding="utf-8")
-    for given in (table, "74,200,18", "74,190,18,0.1,0.1,0.1"):
+    table.write_text("label,L,a,b\nx,120,10,18\ny,74,-130,18\n", encoding="utf-8")
+    done = mamelon("shade", table, "--tabs", demo["tabs"])
+    assert done.returncode == 1, done.stderr
+    assert "extreme mismatch" in done.stdout
+    for given in ("74,200,18", "74,190,18,0.1,0.1,0.1"):
         done = mamelon("shade", given, "--tabs", demo["tabs"])
-        assert done.returncode == 1, done.stderr
-        assert "met exactly" not in done.stderr
-        assert "extreme mismatch" in done.stdout
+        assert done.returncode == WRONG_USE, done.stderr
+        assert "those of a surface lie from -150 to 150" in done.stderr
 
 
 def test_files_of_other_kinds_are_told_what_they_are(
