@@ -141,6 +141,7 @@ void bind_case(py::module_& m) {
   bind_value<PasteLot>(m, "The lot that stands on a paste's syringe.");
   bind_value<ChairNotes>(m, "What is written on the chair's card; no figure depends on it.");
   bind_value<PlacedLayer>(m, "One layer as it was placed.");
+  bind_names<Stage>(m);
   bind_value<TryIn>(m, R"(A try-in or a finished restoration: a photo, or a reading, of it.
 
 >>> TryIn(date="2026-11-28", layers=[PlacedLayer("fawn", 2)]).stage

@@ -24,7 +24,7 @@ namespace {
 // differs in the fifth digit.
 constexpr Xyz connection_white = {0.9642, 1.0, 0.8249};
 constexpr std::size_t curve_points = 4096;
-constexpr std::size_t table_points = 25;
+constexpr std::size_t table_points = 29;
 
 // CIE L* of a light from 0 to 1, from 0 to 1: the scale on which the table's colours lie evenly.
 double lightness(double light) {

@@ -19,7 +19,7 @@ struct Session {
   std::map<std::string, TabSet> tabs;
   std::map<std::string, PasteSet> pastes;
   SolveMemory memory;
-  SolveMemory try_in_memory;  // apart, so that the case's own photo stays known
+  SolveMemory try_in_memory;     // apart, so that the case's own photo stays known
   std::optional<Report> report;  // of the last `solve`
 };
 
