@@ -187,7 +187,7 @@ not one of photo and reading, or is of another zone or viewing, and as `solve` d
 >>> case = Case(viewing="D65/2", teeth=teeth)
 >>> seen = TryIn(reading=Reading("tooth", Measured([71, 1, 15]), "D65/2"))
 >>> round(compare_try_in(case, solve(case), seen).to_target.dl, 2)
-0.75
+0.77
 )");
   m.def(
       "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },

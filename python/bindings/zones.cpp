@@ -119,6 +119,14 @@ the photo and CaptureError when no tooth-like region is there or the outline is 
 `from_above` reads a premolar's or molar's cusps and fissures in place of thirds; `polarised` says
 that the photo was taken through crossed polarisers, where nothing is glare.)");
   bind_value<ToothInView>(m, "A tooth in view with its outline, before any is chosen.");
+  m.def("is_doubtful", is_doubtful, py::arg("confidence"), R"(is_doubtful(confidence: float) -> bool
+
+Whether an outline is so uncertain that it is to be looked at before its reading is believed: its
+confidence, a chance from 0 to 1, lies below 0.85.
+
+>>> is_doubtful(0.8)
+True
+)");
   m.def(
       "find_teeth",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit) {

@@ -90,7 +90,9 @@ def test_a_case_keeps_what_came_of_it(case: mm.Case, tmp_path: Path) -> None:
     )
     mm.write_case(tmp_path / "case.zip", whole)
     again = mm.read_case(tmp_path / "case.zip")
-    assert again == whole
+    # The name of a photo's file stands in no case: the case's own stands in for it.
+    seen = whole.try_ins[1].replace(photo=photo.replace(source="case.zip"))
+    assert again == whole.replace(try_ins=[whole.try_ins[0], seen])
     # What came of a plan changes no figure of it.
     assert mm.to_json(mm.solve(again)) == mm.to_json(mm.solve(case))
 
