@@ -76,6 +76,17 @@ Json json_of(const CaseTooth& tooth) {
   return out;
 }
 
+std::string as_typed(const Reading& colour) {
+  std::string text;
+  const Lab& lab = colour.lab.value;
+  for (const double v : {lab.l, lab.a, lab.b}) text += detail::format_number(v) + " ";
+  if (is_uncertainty_known(colour)) {
+    for (const double v : colour.lab.sd()) text += detail::format_number(v) + " ";
+  }
+  text.pop_back();
+  return text;
+}
+
 // L*, a*, b* and, where they are known, their standard deviations; typed as "48; 7,5; 22" or
 // "48 7.5 22". `what` has that colour.
 Reading colour_of(const std::string& text, const std::string& what, const Viewing& viewing) {
@@ -117,7 +128,8 @@ Reading colour_of(const std::string& text, const std::string& what, const Viewin
     reading.lab.random =
         diagonal({numbers[3] * numbers[3], numbers[4] * numbers[4], numbers[5] * numbers[5]});
   }
-  reading.provenance = make_provenance("stated colour", plain, {});
+  // Of the numbers: a case that is opened again has them in other words.
+  reading.provenance = make_provenance("stated colour", as_typed(reading), {});
   return reading;
 }
 
@@ -162,17 +174,6 @@ ChairNotes chair_of(const Json& document) {
     out.lots.push_back({one.at("paste").get<std::string>(), one.at("lot").get<std::string>()});
   }
   return out;
-}
-
-std::string as_typed(const Reading& colour) {
-  std::string text;
-  const Lab& lab = colour.lab.value;
-  for (const double v : {lab.l, lab.a, lab.b}) text += detail::format_number(v) + " ";
-  if (is_uncertainty_known(colour)) {
-    for (const double v : colour.lab.sd()) text += detail::format_number(v) + " ";
-  }
-  text.pop_back();
-  return text;
 }
 
 std::string table_of(const Reflectance& curve) {
