@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
+    # Of one module: two drivers of one process cannot run at once, and other tests have their own.
     chromium = shutil.which("chromium")
     if chromium is None:
         pytest.skip("no chromium on the path: install Debian's package chromium")
