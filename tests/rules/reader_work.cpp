@@ -42,15 +42,29 @@ std::string unclosed(std::size_t count) {
   return rows("label,L,a,b\nr,70,1,15\n\"", count);
 }
 
-std::string tabs(std::size_t count) {
-  TabSet set = read_tab_set(MAMELON_DATA_DIR "/tabs/orchard16.json");
-  const std::vector<Tab> known = set.tabs;
-  set.tabs.clear();
+// A document whose list has so many entries, each with a name of its own.
+template <class Document, class Entry>
+std::string of_size(Document document, std::vector<Entry> Document::*list, std::size_t count) {
+  const std::vector<Entry> known = document.*list;
+  (document.*list).clear();
   for (std::size_t i = 0; i < count; ++i) {
-    set.tabs.push_back(known[i % known.size()]);
-    set.tabs.back().name = "t" + std::to_string(i);
+    (document.*list).push_back(known[i % known.size()]);
+    (document.*list).back().name = "n" + std::to_string(i);
   }
-  return to_json(set);
+  return to_json(document);
+}
+
+std::string tabs(std::size_t count) {
+  return of_size(read_tab_set(MAMELON_DATA_DIR "/tabs/orchard16.json"), &TabSet::tabs, count);
+}
+
+std::string pastes(std::size_t count) {
+  return of_size(read_paste_set(MAMELON_DATA_DIR "/pastes/orchard10.json"), &PasteSet::pastes,
+                 count);
+}
+
+std::string card(std::size_t count) {
+  return of_size(read_card(MAMELON_DATA_DIR "/cards/tooth20_frame.json"), &Card::patches, count);
 }
 
 // A list of objects, in a document that is refused.
@@ -58,28 +72,6 @@ std::string objects(std::size_t count) {
   std::string text = R"({"format": "mamelon-tab-set", "version": "1.0", "x": [{})";
   for (std::size_t i = 0; i < count; ++i) text += ",{}";
   return text + "]}";
-}
-
-std::string pastes(std::size_t count) {
-  PasteSet set = read_paste_set(MAMELON_DATA_DIR "/pastes/orchard10.json");
-  const std::vector<Paste> known = set.pastes;
-  set.pastes.clear();
-  for (std::size_t i = 0; i < count; ++i) {
-    set.pastes.push_back(known[i % known.size()]);
-    set.pastes.back().name = "p" + std::to_string(i);
-  }
-  return to_json(set);
-}
-
-std::string card(std::size_t count) {
-  Card made = read_card(MAMELON_DATA_DIR "/cards/tooth20_frame.json");
-  const std::vector<Patch> known = made.patches;
-  made.patches.clear();
-  for (std::size_t i = 0; i < count; ++i) {
-    made.patches.push_back(known[i % known.size()]);
-    made.patches.back().name = "p" + std::to_string(i);
-  }
-  return to_json(made);
 }
 
 std::string curve(std::size_t count) {
