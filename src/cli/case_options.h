@@ -54,6 +54,7 @@ struct RestorationOptions {
 // `in_photo`: a floor may be seen in a photo, and a zone be chosen.
 void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool in_photo);
 
+// Whether the floor is given as a photo, and neither as a colour nor as a curve.
 bool is_floor_in_photo(const RestorationOptions& options, const PhotoOptionsText& photo);
 
 // Read the files that the options name, and nothing of them. Throw ArgumentError for options of a

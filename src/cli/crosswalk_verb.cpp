@@ -78,7 +78,7 @@ int run(const Options& options) {
     write_new_file("--csv", options.csv,
                    options.plain_csv ? to_csv(report) : to_spreadsheet(report), options.replace);
   }
-  write_sheet(options.sheet, sheet_html(report));
+  if (!options.sheet.empty()) write_sheet(options.sheet, sheet_html(report));
   print_warnings(report.warnings);
   if (options.json) {
     print(to_json(report));

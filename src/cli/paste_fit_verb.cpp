@@ -186,7 +186,7 @@ int fit(const FitOptions& options) {
   report.paste.radiant_exposure_j_cm2 = exposure;
   const bool determined =
       !report.transport.scattering_undetermined && !report.kubelka_munk.scattering_undetermined;
-  write_sheet(options.sheet, sheet_html(report));
+  if (!options.sheet.empty()) write_sheet(options.sheet, sheet_html(report));
   if (!options.out.empty() && determined) {
     write_file_atomically(options.out, to_json(with_paste(set, report.paste)));
   }

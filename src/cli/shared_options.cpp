@@ -136,7 +136,6 @@ void write_new_file(const std::string& option, const std::string& file, const st
 }
 
 void write_sheet(const std::string& file, const std::string& html) {
-  if (file.empty()) return;
   // All sheets begin alike, up to their titles.
   const std::string_view start = std::string_view(html).substr(0, html.find("<title>"));
   std::error_code failed;

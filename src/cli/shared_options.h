@@ -45,8 +45,8 @@ void add_replace_flag(CLI::App& verb, bool& replace);
 void write_new_file(const std::string& option, const std::string& file, const std::string& content,
                     bool replace = false);
 
-// Writes a sheet for `--sheet`; nothing for an empty name. Takes the place of an earlier sheet, and
-// throws ArgumentError where another file stands.
+// Writes a sheet for `--sheet`. Takes the place of an earlier sheet, and throws ArgumentError where
+// another file stands.
 void write_sheet(const std::string& file, const std::string& html);
 
 // `name` is "PASTES" for an argument or "--pastes" for an option.

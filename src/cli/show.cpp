@@ -42,7 +42,7 @@ int solve_and_show(const Case& given, const ShowOptions& options) {
   });
   progress.reset();
   if (!options.save.empty()) write_new_file("--save", options.save, to_zip(given));
-  write_sheet(options.sheet, sheet_html(report));
+  if (!options.sheet.empty()) write_sheet(options.sheet, sheet_html(report));
   print_warnings(report);
   if (options.json) {
     print(to_json(report));

@@ -102,7 +102,7 @@ int build(const BuildOptions& options) {
   const Calibration calibration = calibrate(readings, {.name = options.name});
   const std::string document = to_json(calibration.tabs);
   if (!options.out.empty()) write_new_file("--out", options.out, document, options.replace);
-  write_sheet(options.sheet, sheet_html(calibration));
+  if (!options.sheet.empty()) write_sheet(options.sheet, sheet_html(calibration));
   print_warnings(calibration.warnings);
   print(options.json ? document : calibration_text(Terminal::of_stdout(), calibration));
   return exit_code::done;
@@ -240,7 +240,7 @@ int audit_tabs(const AuditCommand& options) {
                            .audit = &found,
                            .drift = changed ? &*changed : nullptr,
                            .choice = choice ? &*choice : nullptr};
-  write_sheet(options.sheet, sheet_html(report));
+  if (!options.sheet.empty()) write_sheet(options.sheet, sheet_html(report));
   print_warnings(found.warnings);
   if (changed) print_warnings(changed->warnings);
   print(options.json ? to_json(report) : audit_text(Terminal::of_stdout(), report));
