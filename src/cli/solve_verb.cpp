@@ -10,6 +10,7 @@
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
+#include "base/listing.h"
 #include "cli/print.h"
 #include "cli/show.h"
 #include "cli/verbs.h"
@@ -30,8 +31,8 @@ void tell_of_outcomes(const std::string& zip, const std::string& name) {
   try {
     const std::optional<std::size_t> outcomes = detail::outcomes_kept(zip, name);
     if (outcomes.value_or(0) > 0)
-      told = "a practice keeps this case with " + std::to_string(*outcomes) +
-             (*outcomes == 1 ? " outcome" : " outcomes") +
+      told = "a practice keeps this case with " +
+             detail::counted(*outcomes, "outcome", "outcomes") +
              ", which this answer does not look at: mamelon case show has them, mamelon case plan "
              "the plan with what was learnt";
   } catch (const DataError& error) {
