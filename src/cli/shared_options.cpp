@@ -125,12 +125,13 @@ void add_replace_flag(CLI::App& verb, bool& replace) {
 }
 
 void write_new_file(const std::string& option, const std::string& file, const std::string& content,
-                    bool replace) {
+                    std::optional<bool> replace) {
   std::error_code failed;
-  if (!replace && std::filesystem::exists(file, failed)) {
+  if (!replace.value_or(false) && std::filesystem::exists(file, failed)) {
     if (read_file(file) == content) return;
-    throw ArgumentError(option + ": " + file +
-                        " exists and holds something else; move it away, or choose another name");
+    throw ArgumentError(option + ": " + file + " exists and holds something else; move it away, " +
+                        (replace ? "add --replace to overwrite it, " : "") +
+                        "or choose another name");
   }
   write_file_atomically(file, content);
 }
@@ -140,7 +141,7 @@ void write_sheet(const std::string& file, const std::string& html) {
   const std::string_view start = std::string_view(html).substr(0, html.find("<title>"));
   std::error_code failed;
   const bool earlier = std::filesystem::exists(file, failed) && read_file(file).starts_with(start);
-  write_new_file("--sheet", file, html, earlier);
+  write_new_file("--sheet", file, html, earlier ? std::optional(true) : std::nullopt);
 }
 
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes) {

@@ -41,9 +41,10 @@ void check_output(const std::string& file);
 void add_replace_flag(CLI::App& verb, bool& replace);
 
 // Writes a file of the person's own; throws ArgumentError, naming the option, where another content
-// stands there already and `replace` is not asked for: nothing of theirs is lost in silence.
+// stands there already and `replace` is not asked for: nothing of theirs is lost in silence. Empty:
+// the verb has no such flag.
 void write_new_file(const std::string& option, const std::string& file, const std::string& content,
-                    bool replace = false);
+                    std::optional<bool> replace = {});
 
 // Writes a sheet for `--sheet`. Takes the place of an earlier sheet, and throws ArgumentError where
 // another file stands.

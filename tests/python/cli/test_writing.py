@@ -134,6 +134,7 @@ def test_nothing_of_a_persons_own_is_overwritten_in_silence(
         refused = mamelon(*words, option, file)
         assert refused.returncode == 2, words
         assert f"{option}: {file} exists" in refused.stderr
+        assert ("--replace" in refused.stderr) == (option != "--sheet")
         assert file.read_text(encoding="utf-8") == "of my own"
         if option == "--sheet":
             file.unlink()
