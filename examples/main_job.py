@@ -24,7 +24,7 @@ def main_job(sheet: Path) -> mm.Report:
         tabs=mm.read_tab_set(DATA / "tabs/orchard16.json"),
         restoration=mm.Restoration(
             pastes=mm.read_paste_set(DATA / "pastes/orchard10.json"),
-            floor=mm.CaseFloor(curve=mm.read_reflectance(DATA / "floors/dark_dentine.csv")),
+            floor=mm.CaseFloor(reflectance=mm.read_reflectance(DATA / "floors/dark_dentine.csv")),
             depths_mm=[3],
         ),
     )

@@ -24,7 +24,7 @@ case = mm.Case(
     tabs=mm.read_tab_set(data / "tabs/orchard16.json"),
     restoration=mm.Restoration(
         pastes=mm.read_paste_set(data / "pastes/orchard10.json"),
-        floor=mm.CaseFloor(curve=mm.read_reflectance(data / "floors/dark_dentine.csv")),
+        floor=mm.CaseFloor(reflectance=mm.read_reflectance(data / "floors/dark_dentine.csv")),
         depths_mm=[3],
         placing=mm.Placing(lamp_irradiance_mw_cm2=1000),
     ),

@@ -159,9 +159,9 @@ struct Fields<CaseTooth> {
   }
 };
 
-/// The prepared floor: a curve, a colour, or a region of a photo with the card in it.
+/// The prepared floor: its reflectance, a colour, or a region of a photo with the card in it.
 struct CaseFloor {
-  std::optional<Reflectance> curve{};
+  std::optional<Reflectance> reflectance{};
   std::optional<Reading> colour{};
   std::optional<CasePhoto> photo{};
   std::optional<BoxPx> box{};  ///< of `photo`: the floor alone
@@ -175,7 +175,10 @@ struct Fields<CaseFloor> {
   static constexpr auto all() {
     using T = CaseFloor;
     return std::tuple{
-        field("curve", &T::curve, "its reflectance as seen in air").range(0, 2),
+        field("reflectance", &T::reflectance, "as seen in air")
+            .key("curve")
+            .formerly("curve")
+            .range(0, 2),
         field("colour", &T::colour, "a reading of it"),
         field("photo", &T::photo, "with the card in it"),
         field("box", &T::box, "of `photo`: the floor alone, in pixels"),

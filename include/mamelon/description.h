@@ -32,11 +32,12 @@ struct Rules {
   double least = -no_limit;
   double most = no_limit;
   bool ranged = false;
-  bool above_least = false;    ///< `least` itself is refused
-  std::size_t fewest = 0;      ///< items of a list, bytes of a text
-  std::size_t most_items = 0;  ///< 0: as many as you like
-  const char* key = nullptr;   ///< in documents; "a.b" is `b` in the object `a`; none: the name
-  int since = 0;               ///< minor version of the document that brought it
+  bool above_least = false;      ///< `least` itself is refused
+  std::size_t fewest = 0;        ///< items of a list, bytes of a text
+  std::size_t most_items = 0;    ///< 0: as many as you like
+  const char* key = nullptr;     ///< in documents; "a.b" is `b` in the object `a`; none: the name
+  const char* former = nullptr;  ///< its name in Python in the version before
+  int since = 0;                 ///< minor version of the document that brought it
   bool required = false;
   bool quiet = false;    ///< left out of documents while it has its default
   bool spliced = false;  ///< its own fields stand in the object of the owner
@@ -73,6 +74,9 @@ struct Field {
   }
   constexpr Field key(const char* key) const {
     return with([&](Rules& r) { r.key = key; });
+  }
+  constexpr Field formerly(const char* former) const {
+    return with([&](Rules& r) { r.former = former; });
   }
   constexpr Field since(int minor) const {
     return with([&](Rules& r) { r.since = minor; });

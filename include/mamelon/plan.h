@@ -20,20 +20,20 @@
 namespace mamelon {
 
 /// The order in which portions of paste go in (common practice knows all three).
-enum class Placement {
+enum class PlacingOrder {
   flat,        ///< level portions from the floor outward
   oblique,     ///< each portion as two wedges against opposite walls, cured one after the other
   wall_first,  ///< each portion along the walls first, then its core
 };
 template <>
-struct Words<Placement> {
-  static constexpr const char* name = "Placement";
+struct Words<PlacingOrder> {
+  static constexpr const char* name = "PlacingOrder";
   static constexpr auto words = words_of("flat", "oblique", "wall_first");
 };
 
 /// How a cavity is filled and cured.
 struct Placing {
-  Placement order = Placement::flat;
+  PlacingOrder order = PlacingOrder::flat;
   /// A box with a neighbour: the contact wall is built first, in the outermost paste (common
   /// practice).
   bool contact_wall = false;

@@ -40,7 +40,7 @@ struct Reading {
   std::string label;
   std::string zone;
   Measured<Lab> lab;
-  std::optional<Reflectance> curve;
+  std::optional<Reflectance> reflectance;
   Viewing viewing;
   std::size_t count = 1;
   std::vector<std::string> warnings;
@@ -56,7 +56,7 @@ struct Fields<Reading> {
     return {.label = {},
             .zone = {},
             .lab = {},
-            .curve = {},
+            .reflectance = {},
             .viewing = mamelon::blank<Viewing>(),
             .count = 1,
             .warnings = {},
@@ -68,7 +68,9 @@ struct Fields<Reading> {
         needed("lab", &Reading::lab, "the colour with its uncertainty"),
         needed("viewing", &Reading::viewing, "illuminant and observer of the colour"),
         field("zone", &Reading::zone, "cervical, middle, incisal, …; empty for a whole specimen"),
-        field("curve", &Reading::curve, "the reflectance where one was measured"),
+        field("reflectance", &Reading::reflectance, "where one was measured")
+            .key("curve")
+            .formerly("curve"),
         field("count", &Reading::count,
               "repeat readings (instrument) or pixels (camera) behind the value"),
         field("warnings", &Reading::warnings, "what to know before using it"),

@@ -17,7 +17,7 @@ namespace mamelon {
 struct Tab {
   std::string name;
   Measured<Lab> lab;
-  std::optional<Reflectance> curve;
+  std::optional<Reflectance> reflectance;
   /// Degrees of freedom behind `lab.shared`, which a few days or operators may have been the whole
   /// evidence for; infinite where it is known.
   double shared_dof = std::numeric_limits<double>::infinity();
@@ -29,8 +29,8 @@ struct Fields<Tab> {
     return std::tuple{
         needed("name", &Tab::name, "unique in its set").items(1, 200),
         needed("lab", &Tab::lab, "the colour with its uncertainty").spliced().strict(),
-        field("curve", &Tab::curve, "the reflectance where one was measured")
-            .key("reflectance")
+        field("reflectance", &Tab::reflectance, "where one was measured")
+            .formerly("curve")
             .range(0, 2),
         field("shared_dof", &Tab::shared_dof, "degrees of freedom behind the shared covariance")
             .range(0, no_limit)

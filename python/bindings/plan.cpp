@@ -9,7 +9,7 @@
 namespace mamelon::python {
 
 void bind_plan(py::module_& m) {
-  bind_names<Placement>(m);
+  bind_names<PlacingOrder>(m);
   bind_names<Portion>(m);
   bind_value<Placing>(m, R"(How a cavity is filled and cured.
 

@@ -31,7 +31,7 @@ array([0.2, 0.2, 0.2])
       R"(The colour of one thing (a tooth zone, a tab, a specimen), from a camera or an instrument.
 
 >>> Reading(label="disc", lab=Measured([70, 1, 15]), viewing="D65/2")
-Reading(label='disc', lab=Measured(…), viewing='D65/2', zone='', curve=None, count=1, warnings=(), …)
+Reading(label='disc', lab=Measured(…), viewing='D65/2', zone='', reflectance=None, count=1, warnings=(), …)
 )");
   m.def(
       "combine",

@@ -12,11 +12,15 @@ std::string field_names(const TypeOps& type) {
   return names;
 }
 
+bool is_name_of(const FieldOps& field, const std::string& name) {
+  return name == field.name || (field.former != nullptr && name == field.former);
+}
+
 void refuse_unknown(const py::kwargs& kwargs, const TypeOps& type) {
   for (const auto& item : kwargs) {
     const auto name = py::cast<std::string>(item.first);
     const bool known = std::any_of(type.fields.begin(), type.fields.end(),
-                                   [&](const FieldOps& f) { return name == f.name; });
+                                   [&](const FieldOps& f) { return is_name_of(f, name); });
     if (!known)
       throw ArgumentError(std::string(type.name) + " has no field `" + name + "`; its fields are " +
                           field_names(type));
@@ -40,6 +44,8 @@ void fill(void* value, const TypeOps& type, const py::args& args, const py::kwar
       f.set(value, args[i], where);
     } else if (kwargs.contains(f.name)) {
       f.set(value, kwargs[f.name], where);
+    } else if (f.former != nullptr && kwargs.contains(f.former)) {
+      f.set(value, kwargs[f.former], where);
     } else if (f.required && all_needed) {
       throw ArgumentError(name + " needs `" + f.name + "`; its fields are " + field_names(type));
     }
@@ -93,10 +99,13 @@ void add_fields(const py::object& cls, const TypeOps& type) {
   const TypeOps* ops = &type;
   py::list names;
   for (const FieldOps& f : type.fields) {
-    const auto get = f.get;
-    add_property(
-        cls, f.name, [ops, get](const py::object& self) { return get(ops->address(self)); },
-        f.out_type() + ": " + f.doc);
+    const auto property = [ops, get = f.get](const py::object& self) {
+      return get(ops->address(self));
+    };
+    add_property(cls, f.name, property, f.out_type() + ": " + f.doc);
+    if (f.former != nullptr)
+      add_property(cls, f.former, property,
+                   f.out_type() + ": former name of `" + f.name + "`, for this version only");
     names.append(f.name);
   }
   cls.attr("__match_args__") = py::tuple(names);

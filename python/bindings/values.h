@@ -23,6 +23,7 @@ namespace mamelon::python {
 // What can be done with one field of a value, and with a value, without its type.
 struct FieldOps {
   const char* name;
+  const char* former;  // its name in the version before; none: null
   std::string doc;
   bool required;
   std::string (*in_type)();
@@ -81,6 +82,7 @@ FieldOps field_ops() {
   constexpr auto described = std::get<I>(Fields<T>::all());
   using M = ValueOf<decltype(described)>;
   return {described.name,
+          described.rules.former,
           meaning_of(described.meaning, described.rules),
           described.rules.required,
           &Convert<M>::in_type,

@@ -273,11 +273,11 @@ def _colour_columns(
     sds = np.array([value.lab.sd() for value in values]).reshape(-1, 3)
     columns.update(zip(COLOUR, labs.T, strict=True))
     columns.update(zip(SPREAD, sds.T, strict=True))
-    grids = {value.curve.grid for value in values if value.curve is not None}
+    grids = {value.reflectance.grid for value in values if value.reflectance is not None}
     if len(grids) == 1:
         grid = grids.pop()
         nothing = [math.nan] * grid.count
-        curves = np.array([nothing if v.curve is None else v.curve.values for v in values])
+        curves = np.array([nothing if v.reflectance is None else v.reflectance.values for v in values])
         for band in range(grid.count):
             columns[f"{grid.first_nm + band * grid.step_nm:g}nm"] = curves[:, band]
     return columns

@@ -10,10 +10,10 @@
 
 #include "base/numbers.h"
 #include "base/parallel.h"
-#include "capture/algebra.h"
-#include "capture/calibration.h"
+#include "capture/card_map.h"
 #include "capture/describe_fit.h"
 #include "capture/response_map.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 
@@ -44,7 +44,7 @@ void Fields<Card>::relate(const Card& card, const std::string& where) {
 
 namespace {
 
-using detail::Calibration;
+using detail::CardMap;
 using detail::CardSamples;
 using detail::list_of;
 using detail::names_with_reason;
@@ -89,7 +89,7 @@ void check_exposure(const CardSamples& samples) {
 
 // What covers a fiducial may cover patches too, and then the fit is worth nothing.
 void check_nothing_else_hidden(const std::string& fiducial, const CardSamples& samples,
-                               const Calibration& c, const CardFit& fit) {
+                               const CardMap& c, const CardFit& fit) {
   const bool odd = std::any_of(fit.patches.begin(), fit.patches.end(),
                                [](const PatchFit& p) { return p.used && p.de00 > 3; });
   if (odd || (!c.tone && c.disagreement > detail::disagreement_limit)) {
@@ -100,7 +100,7 @@ void check_nothing_else_hidden(const std::string& fiducial, const CardSamples& s
   }
 }
 
-void warn_of_patches(const CardSamples& samples, const Calibration& c, CardFit& fit) {
+void warn_of_patches(const CardSamples& samples, const CardMap& c, CardFit& fit) {
   if (!c.fallback.empty()) fit.warnings.push_back(c.fallback);
   for (const std::string_view reason : {"clipped", "too dark", "too few pixels"}) {
     const auto names = names_with_reason(samples, reason);
@@ -154,7 +154,7 @@ void warn_of_exposure(const CardSamples& samples, CardFit& fit) {
   }
 }
 
-void warn_of_light(const Photo& photo, const Card& card, const Calibration& c, CardFit& fit) {
+void warn_of_light(const Photo& photo, const Card& card, const CardMap& c, CardFit& fit) {
   if (c.light.is_flat()) {
     fit.warnings.emplace_back(
         "too few white samples to see whether the light is even: lightness may be off");
@@ -296,7 +296,7 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
   for (std::size_t i = 0; i < card.patches.size(); ++i) {
     samples.patches[i].reference = patch_lab(card, card.patches[i], viewing);
   }
-  Calibration c = detail::calibrate(samples, card, photo.encoding, viewing, options);
+  CardMap c = detail::card_map(samples, card, photo.encoding, viewing, options);
 
   CardFit fit{.mm_to_px = pose.mm_to_px,
               .card_width_mm = card.width_mm,

@@ -6,7 +6,7 @@
 
 #include "mamelon/difference.h"
 
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

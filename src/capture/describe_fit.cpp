@@ -6,7 +6,7 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {
@@ -18,7 +18,7 @@ double median_of(std::vector<double> values) {
 
 }  // namespace
 
-void describe_patches(const Calibration& c, CardFit& fit) {
+void describe_patches(const CardMap& c, CardFit& fit) {
   std::size_t at = 0;
   std::vector<double> loo;
   for (PatchFit& p : fit.patches) {
@@ -40,7 +40,7 @@ void describe_patches(const Calibration& c, CardFit& fit) {
   fit.loo_de00_near = c.errors.empty() ? fit.loo_de00_median : de00_near_teeth(c.errors);
 }
 
-void check_agreement(const std::string& with, const Calibration& c, const CardFit& fit) {
+void check_agreement(const std::string& with, const CardMap& c, const CardFit& fit) {
   // The average camera may be that far off at strong colours.
   if (c.method == CorrectionMethod::grey) return;
   // The estimate bends itself to patches that it was fitted to; those left out tell. The ends of a

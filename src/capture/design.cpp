@@ -11,13 +11,13 @@
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
 
+#include "base/low_discrepancy.h"
 #include "base/parallel.h"
-#include "capture/algebra.h"
-#include "capture/calibration.h"
+#include "capture/card_map.h"
 #include "capture/patches.h"
-#include "capture/quasi_random.h"
 #include "capture/response_map.h"
 #include "capture/tooth_library.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {

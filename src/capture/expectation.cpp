@@ -6,8 +6,8 @@
 
 #include "mamelon/colour.h"
 
+#include "base/low_discrepancy.h"
 #include "capture/haemoglobin.h"
-#include "capture/quasi_random.h"
 #include "capture/tooth_library.h"
 
 namespace mamelon::detail {

@@ -4,7 +4,7 @@
 
 #include "mamelon/error.h"
 
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

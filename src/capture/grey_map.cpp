@@ -9,9 +9,9 @@
 #include "mamelon/difference.h"
 #include "mamelon/error.h"
 
-#include "capture/algebra.h"
 #include "capture/response_prior.h"
 #include "capture/tooth_library.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

@@ -9,10 +9,10 @@
 #include "mamelon/zones.h"
 
 #include "base/parallel.h"
-#include "capture/algebra.h"
 #include "capture/belongs.h"
 #include "capture/signal_table.h"
 #include "capture/zone_sums.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {
@@ -110,7 +110,7 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
                 .zone = zone,
                 .lab = fit.correction->lab(Signal{
                     detail::to_vec3(sums.mean), detail::to_mat3(sums.mean_cov), sums.centre, kind}),
-                .curve = std::nullopt,
+                .reflectance = std::nullopt,
                 .viewing = fit.viewing,
                 .count = sums.count,
                 .warnings = {},

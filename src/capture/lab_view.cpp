@@ -4,8 +4,8 @@
 #include <cmath>
 
 #include "base/parallel.h"
-#include "capture/algebra.h"
 #include "capture/geometry.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

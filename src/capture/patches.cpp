@@ -6,8 +6,8 @@
 #include "mamelon/error.h"
 
 #include "base/parallel.h"
-#include "capture/algebra.h"
 #include "capture/tooth_library.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

@@ -12,10 +12,10 @@
 
 #include "base/numbers.h"
 #include "base/parallel.h"
-#include "capture/algebra.h"
 #include "capture/belongs.h"
 #include "capture/icc.h"
 #include "capture/lineariser.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {

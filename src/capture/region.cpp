@@ -4,8 +4,8 @@
 
 #include "mamelon/error.h"
 
-#include "capture/algebra.h"
 #include "capture/zone_sums.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 
@@ -34,7 +34,7 @@ Reading read_region(const Photo& photo, const CardFit& fit, const Mask& region, 
       .zone = {},
       .lab = fit.correction->lab(
           Signal{detail::to_vec3(sums.mean), detail::to_mat3(sums.mean_cov), sums.centre, kind}),
-      .curve = std::nullopt,
+      .reflectance = std::nullopt,
       .viewing = fit.viewing,
       .count = sums.count,
       .warnings = {},

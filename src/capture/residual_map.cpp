@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

@@ -8,7 +8,7 @@
 
 #include "mamelon/error.h"
 
-#include "capture/quasi_random.h"
+#include "base/low_discrepancy.h"
 #include "capture/tooth_library.h"
 #include "tables/cameras.h"
 

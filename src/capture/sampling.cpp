@@ -5,7 +5,7 @@
 #include <cmath>
 #include <vector>
 
-#include "capture/algebra.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {

@@ -7,10 +7,10 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
-#include "capture/algebra.h"
 #include "capture/belongs.h"
 #include "capture/colour_map.h"
 #include "capture/patches.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {
@@ -53,7 +53,7 @@ Reading read_box(const Photo& photo, const CardFit& fit, const BoxPx& box, Surfa
       .label = label,
       .zone = {},
       .lab = fit.correction->lab(Signal{sample.rgb, sample.rgb_cov, sample.centre, kind}),
-      .curve = std::nullopt,
+      .reflectance = std::nullopt,
       .viewing = fit.viewing,
       .count = sample.pixels,
       .warnings = {},

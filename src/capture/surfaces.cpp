@@ -6,9 +6,9 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
-#include "capture/algebra.h"
 #include "capture/describe_fit.h"
 #include "capture/patches.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {
@@ -126,7 +126,7 @@ CardFit fit_surfaces(const Photo& photo, const std::vector<KnownSurface>& surfac
   const auto light =
       detail::LightField::fit({}, {centre.x / count, centre.y / count},
                               0.5 * static_cast<double>(std::max(photo.width, photo.height)));
-  detail::Calibration c = detail::calibrate_surfaces(std::move(training), light, photo.encoding);
+  detail::CardMap c = detail::surfaces_map(std::move(training), light, photo.encoding);
   detail::describe_patches(c, fit);
   detail::check_agreement("the colours stated for the tabs", c, fit);
   fit.warnings.push_back("no card: colours are read beside " +

@@ -5,8 +5,8 @@
 
 #include <Eigen/SVD>
 
+#include "base/low_discrepancy.h"
 #include "capture/haemoglobin.h"
-#include "capture/quasi_random.h"
 #include "tables/tooth_reflectance.h"
 
 namespace mamelon::detail {

@@ -10,7 +10,6 @@
 
 #include "base/numbers.h"
 #include "base/parallel.h"
-#include "capture/algebra.h"
 #include "capture/belongs.h"
 #include "capture/fissures.h"
 #include "capture/geometry.h"
@@ -20,6 +19,7 @@
 #include "capture/rim_shift.h"
 #include "capture/unsound.h"
 #include "capture/zone_sums.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {
@@ -456,7 +456,7 @@ std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zo
         Reading{.label = label,
                 .zone = zone.name,
                 .lab = lab,
-                .curve = std::nullopt,
+                .reflectance = std::nullopt,
                 .viewing = fit.viewing,
                 .count = static_cast<std::size_t>(
                     std::count(zone.mask.inside.begin(), zone.mask.inside.end(), 1)),

@@ -48,7 +48,8 @@ bool points_into(const ToothHint& at, const BoxPx& box) {
 }
 
 void check_floor(const CaseFloor& floor) {
-  if (int{floor.curve.has_value()} + int{floor.colour.has_value()} + int{floor.photo.has_value()} !=
+  if (int{floor.reflectance.has_value()} + int{floor.colour.has_value()} +
+          int{floor.photo.has_value()} !=
       1) {
     throw ArgumentError("the floor is one of a curve, a colour and a photo");
   }

@@ -64,7 +64,7 @@ std::optional<std::string> too_uncertain(const Report& report, const ToothReport
                         "; those of a surface lie from -150 to 150");
   }
   // A tab that meets the reading exactly: its differences are the reading's errors.
-  Tab exact{.name = "met exactly", .lab = {}, .curve = {}};
+  Tab exact{.name = "met exactly", .lab = {}, .reflectance = {}};
   // No tab is lighter than white; so far from all teeth it makes no difference.
   exact.lab.value = {std::min(lab.l, 100.0), lab.a, lab.b};
   Reading placed = reading;

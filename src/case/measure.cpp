@@ -22,7 +22,7 @@ std::vector<KnownSurface> surfaces_of(const Case& given) {
     const auto tab = std::find_if(given.tabs->tabs.begin(), given.tabs->tabs.end(),
                                   [&](const Tab& t) { return t.name == one.tab; });
     surfaces.push_back(
-        {.name = one.tab, .box = one.box, .lab = tab->lab.value, .reflectance = tab->curve});
+        {.name = one.tab, .box = one.box, .lab = tab->lab.value, .reflectance = tab->reflectance});
   }
   return surfaces;
 }

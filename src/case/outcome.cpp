@@ -70,7 +70,7 @@ std::optional<Plan> plan_of(const Report& report, const TryIn& try_in) {
 }
 
 Tab tab_of(const char* name, const Measured<Lab>& lab) {
-  return {.name = name, .lab = lab, .curve = {}};
+  return {.name = name, .lab = lab, .reflectance = {}};
 }
 
 std::string verdict_of(const TryIn& try_in, const TryInReport& found) {

@@ -27,19 +27,19 @@ Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<st
 
 Floor floor_on(const Grid& grid, const Case& given, const CaseFloor& floor,
                std::vector<std::string>& notes, SolveMemory* memory) {
-  if (floor.curve) {
-    const Grid& own = floor.curve->grid();
-    if (own == grid) return {*floor.curve, {}, false, {}};
+  if (floor.reflectance) {
+    const Grid& own = floor.reflectance->grid();
+    if (own == grid) return {*floor.reflectance, {}, false, {}};
     if (own.first_nm > grid.first_nm || own.last_nm() < grid.last_nm()) {
       notes.emplace_back(
           "the floor's curve ends inside the pastes' range of wavelengths; its last value is held "
           "to the end");
     }
-    return {resample(*floor.curve, grid, Interpolation::cubic, Extrapolation::hold),
+    return {resample(*floor.reflectance, grid, Interpolation::cubic, Extrapolation::hold),
             {},
             false,
             make_provenance("resample", canonical_text(grid),
-                            {sha256_hex(canonical_text(*floor.curve))})};
+                            {sha256_hex(canonical_text(*floor.reflectance))})};
   }
   const Reading reading =
       floor.colour ? *floor.colour : floor_in_photo(given, floor, notes, memory);

@@ -226,7 +226,7 @@ CaseFloor floor_of(const RestorationOptions& options, const PhotoOptionsText& ph
   }
   if (floor.colour) return floor;
   if (!is_seen) {
-    floor.curve = read_reflectance(text, table_options(photo.viewing));
+    floor.reflectance = read_reflectance(text, table_options(photo.viewing));
     return floor;
   }
   floor.photo = photo_argument(text, photo.camera_rendering);
@@ -419,7 +419,7 @@ bool is_floor_in_photo(const RestorationOptions& options, const PhotoOptionsText
 
 Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo) {
   Restoration asked;
-  asked.placing.order = from_string<Placement>(options.placing);
+  asked.placing.order = from_string<PlacingOrder>(options.placing);
   asked.placing.contact_wall = options.contact_wall;
   if (!options.lamp.empty()) {
     asked.placing.lamp_irradiance_mw_cm2 = number_argument("--lamp", options.lamp, 100, 5000);

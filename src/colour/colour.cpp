@@ -5,7 +5,7 @@
 
 #include "mamelon/error.h"
 
-#include "colour/matrix3.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {

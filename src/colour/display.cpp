@@ -4,7 +4,7 @@
 
 #include "mamelon/colour.h"
 
-#include "colour/matrix3.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {

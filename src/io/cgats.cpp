@@ -382,12 +382,12 @@ constexpr std::array text_columns{
 std::string cgats_of(const std::vector<OutRow>& rows) {
   if (rows.empty()) throw ArgumentError("to_cgats: there is no reading to write");
   const Viewing& viewing = rows.front().reading->viewing;
-  const auto& first = rows.front().reading->curve;
+  const auto& first = rows.front().reading->reflectance;
   for (const OutRow& row : rows) {
     const Reading& reading = *row.reading;
     check_same_viewing(viewing, reading.viewing, "to_cgats");
-    if (reading.curve.has_value() != first.has_value() ||
-        (first && reading.curve->grid() != first->grid())) {
+    if (reading.reflectance.has_value() != first.has_value() ||
+        (first && reading.reflectance->grid() != first->grid())) {
       throw ArgumentError(
           "to_cgats: readings with and without curves, or on unlike grids, cannot "
           "stand in one table");
@@ -433,7 +433,7 @@ std::string cgats_of(const std::vector<OutRow>& rows) {
     for (const double value : {lab.l, lab.a, lab.b}) out += "\t" + detail::format_number(value);
     for (const TextColumn& column : texts) out += "\t" + word(column.of(rows[i]));
     if (first) {
-      for (const double value : reading.curve->values()) {
+      for (const double value : reading.reflectance->values()) {
         out += "\t" + detail::format_number(value);
       }
     }

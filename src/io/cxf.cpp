@@ -235,9 +235,9 @@ class CxfReader {
     if (const auto node = child(values, "ReflectanceSpectrum")) {
       const Viewing viewing = settle_viewing(
           given ? StatedViewing{} : specification_of(node, where).viewing, given, false, source_);
-      found.curve = spectrum(node, where);
+      found.reflectance = spectrum(node, where);
       if (found.instrument.empty()) found.instrument = specification_of(node, where).instrument;
-      found.lab = to_lab(*found.curve, viewing);
+      found.lab = to_lab(*found.reflectance, viewing);
       if (lab && same_viewing(lab, viewing))
         found.unused_lab_de = de76(lab_of(lab, where), found.lab);
       sink(std::move(found), viewing);
@@ -344,11 +344,11 @@ std::string cxf_of(const std::vector<detail::OutRow>& rows) {
   for (const detail::OutRow& row : rows) {
     const Reading& reading = *row.reading;
     check_same_viewing(viewing, reading.viewing, "to_cxf");
-    if (!reading.curve) continue;
-    if (grid && *grid != reading.curve->grid()) {
+    if (!reading.reflectance) continue;
+    if (grid && *grid != reading.reflectance->grid()) {
       throw ArgumentError("to_cxf: curves on unlike grids cannot stand in one file");
     }
-    grid = reading.curve->grid();
+    grid = reading.reflectance->grid();
   }
   pugi::xml_document document;
   pugi::xml_node declaration = document.append_child(pugi::node_declaration);
@@ -371,9 +371,9 @@ std::string cxf_of(const std::vector<detail::OutRow>& rows) {
     object.append_attribute("Id") = std::to_string(i + 1).c_str();
     detail::add_text(object, "cc:CreationDate", date);
     pugi::xml_node values = object.append_child("cc:ColorValues");
-    if (reading.curve) {
+    if (reading.reflectance) {
       std::string text;
-      for (const double value : reading.curve->values()) {
+      for (const double value : reading.reflectance->values()) {
         text += (text.empty() ? "" : " ") + format_number(value);
       }
       pugi::xml_node spectrum = values.append_child("cc:ReflectanceSpectrum");

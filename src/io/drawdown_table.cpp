@@ -166,7 +166,7 @@ Header header_of(const std::vector<std::string>& cells, const DrawdownWords& ren
 }
 
 struct Bare {
-  Reflectance curve;
+  Reflectance reflectance;
   Geometry geometry = Geometry::unstated;
   bool internal = false;
   std::size_t readings = 0;
@@ -327,9 +327,9 @@ class Reader {
     std::vector<double> mean(curve.size());
     const auto n = static_cast<double>(bare.readings);
     for (std::size_t i = 0; i < mean.size(); ++i) {
-      mean[i] = (n * (bare.readings > 0 ? bare.curve[i] : 0) + curve[i]) / (n + 1);
+      mean[i] = (n * (bare.readings > 0 ? bare.reflectance[i] : 0) + curve[i]) / (n + 1);
     }
-    bare.curve = Reflectance(curve.grid(), std::move(mean));
+    bare.reflectance = Reflectance(curve.grid(), std::move(mean));
     ++bare.readings;
   }
 
@@ -370,7 +370,7 @@ class Reader {
                   "\"; add one with an empty specimen");
     } else {
       take_contact(row, name, bare->second, one);
-      one.backing = bare->second.curve;
+      one.backing = bare->second.reflectance;
     }
     if (header_.has_lab()) {
       one.measured_lab = lab_of(row);

@@ -133,7 +133,7 @@ void ReadingList::make_room(const TableRow& row) {
   // A reading with its texts and digests; a list that grows is for a moment there twice.
   constexpr std::size_t texts = 300;
   bytes_ += 2 * sizeof(Reading) + texts + row.label.size();
-  if (row.curve) bytes_ += row.curve->size() * sizeof(double);
+  if (row.reflectance) bytes_ += row.reflectance->size() * sizeof(double);
   if (bytes_ > limits::memory_bytes) {
     throw DataError(name_ + ": line " + std::to_string(row.line) + ": the " +
                     std::to_string(rows_) + " readings before take all of the " +

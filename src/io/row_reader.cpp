@@ -98,11 +98,11 @@ void RowReader::read_colour(const Cells& cells, TableRow& row) {
       values.push_back(value / columns_.full);
     }
     if (columns_.resampled) {
-      row.curve = resampled_reflectance(columns_.wavelengths_nm, values, columns_.grid);
+      row.reflectance = resampled_reflectance(columns_.wavelengths_nm, values, columns_.grid);
     } else {
-      row.curve = Reflectance(columns_.grid, std::move(values));
+      row.reflectance = Reflectance(columns_.grid, std::move(values));
     }
-    row.lab = to_lab(to_xyz(*row.curve, *weights_), white_);
+    row.lab = to_lab(to_xyz(*row.reflectance, *weights_), white_);
     if (columns_.has_lab() && !cells.cells[*columns_.l].empty()) {
       row.unused_lab_de = de76(lab_of(cells), row.lab);
     }
@@ -185,14 +185,14 @@ Reading reading_of(const TableRow& row, const Viewing& viewing, std::string_view
       .label = row.label,
       .zone = row.zone,
       .lab = {},
-      .curve = row.curve,
+      .reflectance = row.reflectance,
       .viewing = viewing,
       .count = 1,
       .warnings = {},
       .provenance = make_provenance(step, to_string(viewing) + " line " + std::to_string(row.line),
                                     {file_digest})};
   if (row.resampled) {
-    const std::string step_nm = format_short(row.curve->grid().step_nm, 5);
+    const std::string step_nm = format_short(row.reflectance->grid().step_nm, 5);
     reading.warnings.push_back("its spectrum was resampled to steps of " + step_nm + " nm");
     reading.provenance = make_provenance("resample", step_nm, {reading.provenance.digest});
   }

@@ -21,7 +21,7 @@ struct TableRow {
   bool named = true;  // false where `label` only counts the rows
   std::string zone;
   Lab lab;                                              // under the viewing of the reader
-  std::optional<Reflectance> curve;                     // where the row has a spectrum
+  std::optional<Reflectance> reflectance;               // where the row has a spectrum
   std::string operator_name, day, instrument, backing;  // empty where not noted
   std::optional<double> thickness_mm;
   bool resampled = false;               // whether `curve` is, because it was asked for

@@ -14,8 +14,8 @@ TabSet parse_tab_set(std::string_view json, const std::string& source) {
   set.provenance = make_provenance("read_tab_set", "", {sha256_hex(json)});
   // The rule of cards and tabs alike: see `lab_disagreement`.
   for (const Tab& tab : set.tabs) {
-    if (!tab.curve) continue;
-    const double apart = lab_disagreement(tab.lab.value, *tab.curve, set.viewing);
+    if (!tab.reflectance) continue;
+    const double apart = lab_disagreement(tab.lab.value, *tab.reflectance, set.viewing);
     if (apart > largest_lab_disagreement) {
       throw DataError(source + ": tab '" + tab.name + "': its Lab and its reflectance are ΔE00 " +
                       detail::format_fixed(apart, 1) + " apart under " + to_string(set.viewing) +

@@ -120,7 +120,7 @@ Reading colour_of(const std::string& text, const std::string& what, const Viewin
   Reading reading{.label = what,
                   .zone = "",
                   .lab = {{numbers[0], numbers[1], numbers[2]}, {}, {}},
-                  .curve = {},
+                  .reflectance = {},
                   .viewing = viewing,
                   .warnings = {},
                   .provenance = {}};
@@ -147,7 +147,7 @@ Restoration restoration_of(Session& session, const Json& document, const Viewing
   if (floor.at("kind") == "colour") {
     out.floor.colour = colour_of(floor.at("colour").get<std::string>(), "floor", viewing);
   } else if (floor.at("kind") == "curve") {
-    out.floor.curve =
+    out.floor.reflectance =
         parse_reflectance(floor.at("text").get<std::string>(), floor.at("name").get<std::string>());
   } else {
     out.floor.photo = photo_of(session, floor.at("photo"), document.at("rendering").get<bool>());
@@ -195,9 +195,10 @@ void show_restoration(Session& session, const Restoration& asked, Json& out) {
                     {"photo", nullptr},
                     {"box", nullptr},
                     {"colour", as_typed(*asked.floor.colour)}};
-  } else if (asked.floor.curve) {
-    out["floor"] = {{"kind", "curve"}, {"photo", nullptr}, {"box", nullptr},
-                    {"colour", ""},    {"name", "floor"},  {"text", table_of(*asked.floor.curve)}};
+  } else if (asked.floor.reflectance) {
+    out["floor"] = {{"kind", "curve"}, {"photo", nullptr},
+                    {"box", nullptr},  {"colour", ""},
+                    {"name", "floor"}, {"text", table_of(*asked.floor.reflectance)}};
   } else if (asked.floor.photo && asked.floor.box) {
     session.photos[asked.floor.photo->file.sha256()] = *asked.floor.photo;
     out["floor"] = {{"kind", "photo"},

@@ -21,7 +21,7 @@ std::vector<CrosswalkRow> crosswalk(const TabSet& tabs, const PlanRequest& reque
     for (std::size_t i = begin; i < end; ++i) {
       const Tab& tab = tabs.tabs[i];
       PlanRequest one = request;
-      one.target = {tab.name, "", tab.lab, tab.curve, tabs.viewing, 1, {}, tabs.provenance};
+      one.target = {tab.name, "", tab.lab, tab.reflectance, tabs.viewing, 1, {}, tabs.provenance};
       one.alternatives = 1;
       PlanSet found = plan(one, go_on);
       rows[i] = {tab.name,

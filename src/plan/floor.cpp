@@ -36,7 +36,7 @@ std::vector<double> change_of(const Reflectance& smooth, const Lab& lab, const V
 Floor floor_of(const Reading& reading, const Grid& grid) {
   check_grid(grid);
   Floor floor;
-  floor.estimated = !reading.curve.has_value();
+  floor.estimated = !reading.reflectance.has_value();
   floor.provenance = make_provenance(
       "floor_of", canonical_text(grid),
       {reading.provenance.digest.empty() ? digest_of(reading) : reading.provenance.digest});
@@ -45,9 +45,9 @@ Floor floor_of(const Reading& reading, const Grid& grid) {
   if (floor.estimated || covariance != Mat3{}) {
     smooth = estimate_reflectance(reading.lab.value, reading.viewing, grid);
   }
-  floor.reflectance =
-      floor.estimated ? *smooth
-                      : resample(*reading.curve, grid, Interpolation::cubic, Extrapolation::hold);
+  floor.reflectance = floor.estimated ? *smooth
+                                      : resample(*reading.reflectance, grid, Interpolation::cubic,
+                                                 Extrapolation::hold);
   if (covariance == Mat3{}) {
     return floor;
   }

@@ -101,11 +101,11 @@ std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
   constexpr std::array wedges{Portion::first_wedge, Portion::second_wedge};
   constexpr std::array walls{Portion::walls, Portion::core};
   std::vector<Increment> increments;
-  if (placing.order == Placement::flat) {
+  if (placing.order == PlacingOrder::flat) {
     append_slices(paste, thickness_mm, placing, level, 1, first_order, increments);
   } else {
     append_slices(paste, thickness_mm, placing,
-                  placing.order == Placement::oblique ? wedges : walls, 0.5, first_order,
+                  placing.order == PlacingOrder::oblique ? wedges : walls, 0.5, first_order,
                   increments);
   }
   return increments;

@@ -5,9 +5,9 @@
 #include "mamelon/appearance.h"
 
 #include "base/numbers.h"
+#include "plan/feasible.h"
 #include "plan/provenance.h"
 #include "plan/ranking.h"
-#include "plan/reach.h"
 #include "plan/words.h"
 
 namespace mamelon {

@@ -196,7 +196,7 @@ std::vector<View> make_views(const PlanRequest& request, const Grid& grid,
   std::vector<View> views{make_view(request, grid, target.viewing, target.lab.value)};
   views.front().weight = lights.front().second;
   if (lights.size() > 1) {
-    std::optional<Reflectance> curve = target.curve;
+    std::optional<Reflectance> curve = target.reflectance;
     if (!curve) {
       try {
         curve = estimate_reflectance(target.lab.value, target.viewing, grid);

@@ -221,7 +221,8 @@ Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
   return candidate;
 }
 
-bool Ranking::reaches(std::size_t layers, const std::vector<double>* floor, const Watch& watch) {
+bool Ranking::is_feasible(std::size_t layers, const std::vector<double>* floor,
+                          const Watch& watch) {
   for (const Engine engine : engines()) {
     Tables picture = tables(engine);
     if (floor != nullptr) picture.set_floor(*floor);

@@ -45,8 +45,8 @@ class Ranking {
   [[nodiscard]] Candidate best_of(const std::vector<std::size_t>& pastes);
   // Whether some stack of up to `layers` pastes comes within acceptability, by ΔE00 alone, over
   // another floor where one is given.
-  [[nodiscard]] bool reaches(std::size_t layers, const std::vector<double>* floor,
-                             const Watch& watch);
+  [[nodiscard]] bool is_feasible(std::size_t layers, const std::vector<double>* floor,
+                                 const Watch& watch);
 
   [[nodiscard]] const Optics& optics() const { return optics_; }
   // Whether stacks of three are made of some pastes only.

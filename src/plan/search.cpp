@@ -6,7 +6,7 @@
 #include <limits>
 #include <numeric>
 
-#include "plan/look.h"
+#include "plan/coarse.h"
 
 namespace mamelon::detail {
 namespace {
@@ -14,17 +14,17 @@ namespace {
 constexpr float nothing = 1e30F;
 // Places that each sequence is followed downhill from: it may have a valley on either side.
 constexpr std::size_t starts = 2;
-// A guess of the coarse look may lie so far above what its sequence comes to: this, and a share.
+// A guess of the coarse search may lie so far above what its sequence comes to: this, and a share.
 constexpr double guess_margin = 0.3;
 constexpr double guess_share = 0.25;
 // Sequences that are settled at most.
 constexpr std::size_t most_settled = 1500;
-// How far the coarse look reaches from each of its splits.
-constexpr double reach_mm = 0.2;
+// How far the coarse search reaches from each of its splits.
+constexpr double move_mm = 0.2;
 // Its splits may overstep a paste's limits by so many steps: the nearest allowed one is not far.
 constexpr int beyond_limit = 4;
 
-// Thicknesses of a layer that the coarse look tries, in steps up to `most`: finer where thin.
+// Thicknesses of a layer that the coarse search tries, in steps up to `most`: finer where thin.
 std::vector<int> coarse_steps(const Problem& problem, int most) {
   const double step_mm = problem.request->step_mm;
   std::vector<int> nodes;
@@ -62,11 +62,11 @@ std::vector<std::array<int, 3>> splits_of(const Problem& problem, std::size_t la
   return splits;
 }
 
-// The coarse look at one depth: for each sequence the least guess of the goal's mean square.
-class CoarseLook {
+// The coarse search at one depth: for each sequence the least guess of the goal's mean square.
+class CoarseSearch {
  public:
-  CoarseLook(const Tables& tables, std::size_t layers, int depth, bool nominal,
-             const std::vector<bool>& offered, const std::function<void()>& check)
+  CoarseSearch(const Tables& tables, std::size_t layers, int depth, bool nominal,
+               const std::vector<bool>& offered, const std::function<void()>& check)
       : tables_(tables),
         problem_(tables.problem()),
         layers_(layers),
@@ -79,7 +79,7 @@ class CoarseLook {
     penalty_.resize(tables.lanes());
     set_constants(nominal);
     for (std::size_t s = 0; s < splits_.size(); ++s) {
-      look_at_split(s, check);
+      try_split(s, check);
     }
   }
 
@@ -108,7 +108,7 @@ class CoarseLook {
       const View& view = problem_.views[v];
       if (view.weight == 0) continue;
       const ViewTable& table = tables_.views()[v];
-      LookView look;
+      CoarseView coarse;
       for (std::size_t i = 0; i < tables_.bands(); ++i) {
         for (const double w : {table.x[i], table.y[i], table.z[i]}) {
           weights_.push_back(static_cast<float>(w));
@@ -119,13 +119,13 @@ class CoarseLook {
       int at = 0;
       for (std::size_t i = 0; i < 3; ++i) {
         for (std::size_t j = i; j < 3; ++j) {
-          look.root[at++] = static_cast<float>(scale * table.root[j][i]);
+          coarse.root[at++] = static_cast<float>(scale * table.root[j][i]);
         }
       }
-      look.target[0] = static_cast<float>(t.l);
-      look.target[1] = static_cast<float>(t.a);
-      look.target[2] = static_cast<float>(t.b);
-      views_.push_back(look);
+      coarse.target[0] = static_cast<float>(t.l);
+      coarse.target[1] = static_cast<float>(t.a);
+      coarse.target[2] = static_cast<float>(t.b);
+      views_.push_back(coarse);
       constant += view.weight * view.target_ms;
       model += view.weight * view.paste_ms;
     }
@@ -146,7 +146,7 @@ class CoarseLook {
     task_.thickness_variance = nominal ? 0 : static_cast<float>(sd * sd);
     task_.model_ms = nominal ? 0 : static_cast<float>(model);
     task_.constant_ms = nominal ? 0 : static_cast<float>(constant);
-    task_.reach_mm = static_cast<float>(reach_mm);
+    task_.move_mm = static_cast<float>(move_mm);
     task_.model_variance = model_variance_.data();
     task_.penalty = penalty_.data();
     floor_errors_ = nominal ? 0 : static_cast<int>(problem_.floor_errors.size());
@@ -162,7 +162,7 @@ class CoarseLook {
     return offered_[paste] && tables_.has(paste, steps) && steps >= m.least_steps - beyond_limit;
   }
 
-  void look_at_split(std::size_t s, const std::function<void()>& check) {
+  void try_split(std::size_t s, const std::function<void()>& check) {
     const std::array<int, 3>& split = splits_[s];
     const int top = split[layers_ - 1];
     if (top < 1) return;
@@ -180,7 +180,7 @@ class CoarseLook {
     Tables::Below bare;
     tables_.start(bare);
     task_.first_lane = 0;
-    if (layers_ == 1) return look_above(bare, 0, 0);
+    if (layers_ == 1) return try_above(bare, 0, 0);
     for (std::size_t a = 0; a < pastes_; ++a) {
       check();
       if (!allowed(a, split[0])) continue;
@@ -189,7 +189,7 @@ class CoarseLook {
       const double sd_a = own_sd(a);
       if (layers_ == 2) {
         task_.first_lane = tables_.first_lane_on(a);
-        look_above(one, a, sd_a);
+        try_above(one, a, sd_a);
         continue;
       }
       for (std::size_t b = 0; b < pastes_; ++b) {
@@ -197,12 +197,12 @@ class CoarseLook {
         Tables::Below two = one;
         tables_.add(two, b, split[1]);
         task_.first_lane = tables_.first_lane_on(b);
-        look_above(two, a * pastes_ + b, std::max(sd_a, own_sd(b)));
+        try_above(two, a * pastes_ + b, std::max(sd_a, own_sd(b)));
       }
     }
   }
 
-  void look_above(const Tables::Below& below, std::size_t row, double sd) {
+  void try_above(const Tables::Below& below, std::size_t row, double sd) {
     below_.assign(below.rho.begin(), below.rho.end());
     slopes_.clear();
     task_.layers_below = below.layers;
@@ -216,7 +216,7 @@ class CoarseLook {
     task_.model_variance_below = static_cast<float>(sd * sd);
     task_.best = best_.data() + at(start_, row);
     task_.place = place_.data() + at(start_, row);
-    look(task_);
+    lower_best(task_);
   }
 
   const Tables& tables_;
@@ -228,9 +228,9 @@ class CoarseLook {
   const std::vector<bool>& offered_;
   std::vector<std::array<int, 3>> splits_;
   std::vector<float> best_, place_, penalty_, weights_, model_variance_, below_, slopes_;
-  std::vector<LookView> views_;
+  std::vector<CoarseView> views_;
   int floor_errors_ = 0;
-  LookTask task_;
+  CoarseTask task_;
 };
 
 struct Guess {
@@ -241,16 +241,16 @@ struct Guess {
 
 // Every allowed sequence with its guess over all depths, least first, as many as may be settled.
 std::vector<Guess> guesses_of(const Tables& tables, std::size_t layers,
-                              const std::vector<CoarseLook>& looks) {
+                              const std::vector<CoarseSearch>& searches) {
   const Problem& problem = tables.problem();
   const std::size_t pastes = problem.materials.size();
   std::vector<Guess> guesses;
   const auto add = [&](std::size_t below, const std::vector<std::size_t>& sequence) {
     if (engine_of(problem, sequence) != tables.engine()) return;
     float sum = 0;
-    for (const CoarseLook& look : looks) sum += look.guess(below, sequence.back());
+    for (const CoarseSearch& search : searches) sum += search.guess(below, sequence.back());
     if (sum >= nothing) return;
-    Guess guess{sum / static_cast<float>(looks.size()), {}, below};
+    Guess guess{sum / static_cast<float>(searches.size()), {}, below};
     std::copy(sequence.begin(), sequence.end(), guess.pastes.begin());
     guesses.push_back(guess);
   };
@@ -345,15 +345,15 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
                               const std::vector<bool>& offered,
                               const std::function<void()>& check) {
   const Problem& problem = tables.problem();
-  std::vector<CoarseLook> looks;
-  looks.reserve(depths.size());
+  std::vector<CoarseSearch> searches;
+  searches.reserve(depths.size());
   for (const int depth : depths) {
-    looks.emplace_back(tables, layers, depth, nominal, offered, check);
+    searches.emplace_back(tables, layers, depth, nominal, offered, check);
   }
   const double miss = largest_miss(tables.engine());
   std::vector<Candidate> found;
   std::vector<double> least;  // the `keep` least goals found, in order
-  for (const Guess& guess : guesses_of(tables, layers, looks)) {
+  for (const Guess& guess : guesses_of(tables, layers, searches)) {
     const double kept =
         least.size() < keep ? std::numeric_limits<double>::infinity() : least.back();
     const double hopeless = kept * (1 + guess_share) + guess_margin + miss;
@@ -369,11 +369,11 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
       std::vector<int> steps;
       double goal = std::numeric_limits<double>::infinity();
       const std::size_t better =
-          looks[d].guess(1, guess.below, top) < looks[d].guess(0, guess.below, top);
+          searches[d].guess(1, guess.below, top) < searches[d].guess(0, guess.below, top);
       for (const std::size_t start : {better, 1 - better}) {
-        const float here = looks[d].guess(start, guess.below, top);
+        const float here = searches[d].guess(start, guess.below, top);
         if (here >= nothing || (start != better && std::sqrt(here) > hopeless)) break;
-        const std::array<int, 3>& split = looks[d].split(start, guess.below, top);
+        const std::array<int, 3>& split = searches[d].split(start, guess.below, top);
         std::vector<int> moved = settled(
             problem, candidate.pastes,
             {split.begin(), split.begin() + static_cast<std::ptrdiff_t>(layers)}, depths[d]);

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <functional>
 
+#include "base/low_discrepancy.h"
+#include "colour/vectors.h"
 #include "plan/objective.h"
 #include "shade/distributions.h"
 #include "shade/sample.h"
@@ -27,14 +29,7 @@ std::vector<Draw> make_draws() {
   std::vector<Draw> draws(draw_count);
   for (std::size_t i = 0; i < draw_count; ++i) {
     for (std::size_t dimension = 0; dimension < bases.size(); ++dimension) {
-      const std::size_t base = bases[dimension];
-      double value = 0;
-      double digit = 1;
-      for (std::size_t rest = i + 1; rest > 0; rest /= base) {
-        digit /= static_cast<double>(base);
-        value += digit * static_cast<double>(rest % base);
-      }
-      draws[i][dimension] = normal_quantile(value);
+      draws[i][dimension] = normal_quantile(radical_inverse(i + 1, bases[dimension]));
     }
   }
   return draws;
@@ -43,10 +38,6 @@ std::vector<Draw> make_draws() {
 const std::vector<Draw>& normal_draws() {
   static const std::vector<Draw> draws = make_draws();
   return draws;
-}
-
-Vec3 vector_of(const Lab& lab) {
-  return {lab.l, lab.a, lab.b};
 }
 
 void add_times(Vec3& sum, const Vec3& g, double factor) {

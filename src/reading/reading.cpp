@@ -7,17 +7,13 @@
 #include "mamelon/error.h"
 
 #include "base/numbers.h"
+#include "colour/vectors.h"
 
 namespace mamelon {
 namespace {
 
-Vec3 vector_of(const Lab& lab) {
-  return {lab.l, lab.a, lab.b};
-}
-
-double trace(const Mat3& m) {
-  return m[0][0] + m[1][1] + m[2][2];
-}
+using detail::trace;
+using detail::vector_of;
 
 // Digest of a spectrum: its grid and values as shortest text.
 std::string digest_of(const Grid& grid, const std::vector<double>& values) {
@@ -30,12 +26,13 @@ std::string digest_of(const Grid& grid, const std::vector<double>& values) {
 // The mean of the curves where every repeat has one on the same grid.
 std::optional<Reflectance> mean_curve(std::span<const Reading> repeats) {
   for (const Reading& reading : repeats)
-    if (!reading.curve || reading.curve->grid() != repeats.front().curve->grid()) return {};
-  std::vector<double> mean(repeats.front().curve->size(), 0.0);
+    if (!reading.reflectance || reading.reflectance->grid() != repeats.front().reflectance->grid())
+      return {};
+  std::vector<double> mean(repeats.front().reflectance->size(), 0.0);
   for (const Reading& reading : repeats)
     for (std::size_t i = 0; i < mean.size(); ++i)
-      mean[i] += (*reading.curve)[i] / static_cast<double>(repeats.size());
-  return Reflectance(repeats.front().curve->grid(), std::move(mean));
+      mean[i] += (*reading.reflectance)[i] / static_cast<double>(repeats.size());
+  return Reflectance(repeats.front().reflectance->grid(), std::move(mean));
 }
 
 }  // namespace
@@ -79,7 +76,7 @@ Reading combine(std::span<const Reading> repeats) {
     }
     result.lab.random = scale(scatter, 1 / (n * (n - 1)));
   }
-  result.curve = mean_curve(repeats);
+  result.reflectance = mean_curve(repeats);
   result.provenance = make_provenance("combine", "", std::move(inputs));
   return result;
 }
@@ -93,7 +90,7 @@ Reading read_spectrum(std::string label, const Reflectance& reflectance, const V
       .label = std::move(label),
       .zone = {},
       .lab = {},
-      .curve = reflectance,
+      .reflectance = reflectance,
       .viewing = viewing,
       .count = 1,
       .warnings = {},

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "base/algebra.h"
 #include "base/numbers.h"
 #include "shade/content.h"
 #include "shade/distributions.h"
@@ -17,6 +18,8 @@
 
 namespace mamelon {
 namespace {
+
+using detail::outer_square;
 
 using detail::StudyRows;
 using detail::VarianceAnalysis;
@@ -168,13 +171,6 @@ void fill_interval(const VarianceAnalysis& analysis, const Mat3& random, double 
   }
 }
 
-Mat3 squared(const Vec3& v) {
-  Mat3 product{};
-  for (std::size_t p = 0; p < 3; ++p)
-    for (std::size_t q = 0; q < 3; ++q) product[p][q] = v[p] * v[q];
-  return product;
-}
-
 // Mean square of a tab's residuals where it is significantly larger than the others'.
 std::optional<detail::MeanSquare> wider_scatter(const Mat3& metric, const StudyRows& rows,
                                                 const VarianceAnalysis& analysis, std::size_t tab) {
@@ -185,7 +181,7 @@ std::optional<detail::MeanSquare> wider_scatter(const Mat3& metric, const StudyR
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const Vec3& r = analysis.residuals[i];
     (rows.tab[i] == tab ? own.matrix : rest) =
-        add(rows.tab[i] == tab ? own.matrix : rest, squared(r));
+        add(rows.tab[i] == tab ? own.matrix : rest, outer_square(r));
     if (rows.tab[i] == tab) count += 1;
   }
   own.dof = count - 1;
@@ -242,7 +238,8 @@ void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::si
     const Vec3 rest = off(i);
     const double sound = 1 - gross.chance_gross[i];
     move(rest, sound / (used + 1));
-    random = add(random, scale(squared(rest), sound * (1 - sound) / ((used + 1) * (used + 1))));
+    random =
+        add(random, scale(outer_square(rest), sound * (1 - sound) / ((used + 1) * (used + 1))));
   }
   for (const auto& torn : gross.torn) {
     if (torn.tab != tab) continue;
@@ -256,7 +253,7 @@ void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::si
       Vec3 apart = off(i);
       if (gross.keep[i]) move(apart, -1);
       for (std::size_t axis = 0; axis < 3; ++axis) apart[axis] -= centre[axis];
-      random = add(random, scale(squared(apart), share));
+      random = add(random, scale(outer_square(apart), share));
     }
     move(centre, 1);
   }
@@ -265,11 +262,11 @@ void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::si
 // The mean curve of the readings used, where all of them have one on one grid.
 std::optional<Reflectance> mean_curve(std::span<const RepeatReading> readings,
                                       const std::vector<std::size_t>& used) {
-  if (used.empty() || !readings[used.front()].reading.curve) return std::nullopt;
-  const Grid& grid = readings[used.front()].reading.curve->grid();
+  if (used.empty() || !readings[used.front()].reading.reflectance) return std::nullopt;
+  const Grid& grid = readings[used.front()].reading.reflectance->grid();
   std::vector<double> mean(grid.count, 0.0);
   for (const std::size_t i : used) {
-    const auto& curve = readings[i].reading.curve;
+    const auto& curve = readings[i].reading.reflectance;
     if (!curve || curve->grid() != grid) return std::nullopt;
     for (std::size_t k = 0; k < grid.count; ++k) mean[k] += (*curve)[k];
   }
@@ -450,8 +447,8 @@ Calibration calibrate(std::span<const RepeatReading> readings, const Calibration
     tab.name = record.tab;
     tab.lab = {to_lab_value(mean), random, shared.covariance, dof};
     tab.shared_dof = shared.dof;
-    tab.curve = mean_curve(readings, used);
-    if (!tab.curve) ++without_curve;
+    tab.reflectance = mean_curve(readings, used);
+    if (!tab.reflectance) ++without_curve;
     result.tabs.tabs.push_back(std::move(tab));
     result.records.push_back(std::move(record));
   }

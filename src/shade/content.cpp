@@ -33,7 +33,7 @@ std::string content_of(const Measured<Lab>& lab) {
 
 std::string digest_of(const Reading& reading) {
   std::string text = reading.label + "\n" + reading.zone + "\n" + content_of(reading.lab);
-  append(text, reading.curve);
+  append(text, reading.reflectance);
   return sha256_hex(text);
 }
 
@@ -42,7 +42,7 @@ std::string digest_of(const TabSet& tabs) {
   for (const Tab& tab : tabs.tabs) {
     text += tab.name + "\n" + content_of(tab.lab);
     append(text, tab.shared_dof);
-    append(text, tab.curve);
+    append(text, tab.reflectance);
     text += "\n";
   }
   if (tabs.new_reading != Mat3{}) {

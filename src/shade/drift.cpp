@@ -7,12 +7,15 @@
 #include "mamelon/appearance.h"
 #include "mamelon/audit.h"
 
+#include "base/algebra.h"
 #include "shade/distributions.h"
 #include "shade/pair_metric.h"
 #include "shade/spread.h"
 
 namespace mamelon {
 namespace {
+
+using detail::minus;
 
 struct Change {
   const Tab* earlier = nullptr;
@@ -33,7 +36,7 @@ struct Test {
 // freedom after Yao 1965: 1/ν = Σ (wᵢ / T²)² / νᵢ, wᵢ the part of T² that covariance i makes up.
 Test hotelling(const Vec3& difference, const Mat3& first, double first_dof, const Mat3& second,
                double second_dof) {
-  const Mat3 inverse = detail::inverse(add(first, second));
+  const Mat3 inverse = detail::covariance_inverse(add(first, second));
   const Vec3 image = multiply(inverse, difference);
   Test test;
   test.t_squared = detail::quadratic(inverse, difference);
@@ -86,10 +89,6 @@ MeanShift mean_shift(const std::vector<Change>& changes, const std::vector<bool>
   mean.earlier = scale(mean.earlier, 1 / (mean.count * mean.count));
   mean.now = scale(mean.now, 1 / (mean.count * mean.count));
   return mean;
-}
-
-Vec3 minus(const Vec3& a, const Vec3& b) {
-  return {a[0] - b[0], a[1] - b[1], a[2] - b[2]};
 }
 
 // Pairs the tabs of equal name into `changes`; returns the witnesses among them.

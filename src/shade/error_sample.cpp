@@ -18,7 +18,7 @@ ErrorSample::ErrorSample(const TabSet& tabs, std::span<const double> reading_dof
                          const NormalSample& sample, Question question)
     : standard_random_(sample.standard(reading_random)),
       standard_shared_(sample.standard(reading_shared)) {
-  const double more = question == Question::contest ? 1 : 0;
+  const double more = question == Question::comparison ? 1 : 0;
   std::map<double, std::vector<double>> by_dof;
   const auto stretch = [&](double dof, std::uint64_t block) {
     const auto [factors, fresh] = by_dof.try_emplace(dof);

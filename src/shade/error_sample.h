@@ -12,12 +12,12 @@
 namespace mamelon::detail {
 
 // Where a covariance was estimated on ν degrees of freedom, the width of its errors depends on the
-// question. An interval covers a truth that stands fixed: Student's t on ν. A contest between tabs
-// asks on which side of the plane between two tabs a tooth lies that may lie anywhere; teeth that
-// are seen a given number of estimated standard deviations from it are more often those whose
+// question. An interval covers a truth that stands fixed: Student's t on ν. A comparison between
+// tabs asks on which side of the plane between two tabs a tooth lies that may lie anywhere; teeth
+// that are seen a given number of estimated standard deviations from it are more often those whose
 // standard deviation was overestimated, in proportion to it. Weighting by it turns the χ² of ν
 // into that of ν + 1: errors are z √(ν/χ²(ν + 1)).
-enum class Question { interval, contest };
+enum class Question { interval, comparison };
 
 class ErrorSample {
  public:

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "base/algebra.h"
 #include "shade/distributions.h"
 #include "shade/spread.h"
 #include "shade/tails.h"
@@ -39,16 +40,10 @@ double t_squared_cut(double chance, double dof) {
 double plain(const Vec3& u, const Vec3& v) {
   return u[0] * v[0] + u[1] * v[1] + u[2] * v[2];
 }
-Mat3 squared(const Vec3& v) {
-  Mat3 product{};
-  for (std::size_t p = 0; p < 3; ++p)
-    for (std::size_t q = 0; q < 3; ++q) product[p][q] = v[p] * v[q];
-  return product;
-}
 // The inverse, a direction in which nothing varies held off.
 Mat3 held_inverse(const Mat3& sum) {
   const double least = 1e-12 + 1e-9 * (sum[0][0] + sum[1][1] + sum[2][2]);
-  return inverse(add(sum, diagonal({least, least, least})));
+  return covariance_inverse(add(sum, diagonal({least, least, least})));
 }
 
 // The additive fit by weighted least squares, from which rows can be taken out one by one.
@@ -96,7 +91,7 @@ class Fit {
       }
       residual_.push_back(r);
       leverage_.push_back(weight_[i] * h);
-      sum_ = add(sum_, scale(squared(r), weight_[i]));
+      sum_ = add(sum_, scale(outer_square(r), weight_[i]));
     }
   }
 
@@ -133,7 +128,7 @@ class Fit {
     for (std::size_t p = 0; p < size_; ++p)
       for (std::size_t q = 0; q < size_; ++q)
         inverse_[p * size_ + q] += weight / left * image[p] * image[q];
-    sum_ = add(sum_, scale(squared(r), -weight / left));
+    sum_ = add(sum_, scale(outer_square(r), -weight / left));
     dof_ -= 1;
   }
 

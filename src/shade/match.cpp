@@ -4,9 +4,9 @@
 
 #include "base/parallel.h"
 #include "shade/matcher.h"
+#include "shade/morton_order.h"
 #include "shade/pair_metric.h"
 #include "shade/spread.h"
-#include "shade/visits.h"
 
 namespace mamelon {
 
@@ -39,13 +39,13 @@ Match match(const Reading& reading, const TabSet& tabs, const MatchOptions& opti
 std::vector<Match> match_all(std::span<const Reading> readings, const TabSet& tabs,
                              const MatchOptions& options) {
   const detail::Matcher matcher(tabs, readings, options);
-  const std::vector<std::size_t> visits = detail::visiting_order(readings);
+  const std::vector<std::size_t> order = detail::morton_order(readings);
   std::vector<Match> matches(readings.size());
   detail::parallel_for(
       readings.size(), 16,
       [&](std::size_t begin, std::size_t end) {
         for (std::size_t i = begin; i < end; ++i)
-          matches[visits[i]] = matcher.match(readings[visits[i]]);
+          matches[order[i]] = matcher.match(readings[order[i]]);
       },
       options.threads);
   return matches;

@@ -12,6 +12,7 @@
 
 #include "base/numbers.h"
 #include "base/stop.h"
+#include "colour/vectors.h"
 #include "shade/content.h"
 #include "shade/distributions.h"
 #include "shade/draw_loops.h"
@@ -40,10 +41,6 @@ bool is_for_vectors(const Lab& lab) {
   return std::fabs(lab.l) < far_out && std::fabs(lab.a) < far_out && std::fabs(lab.b) < far_out;
 }
 
-double trace(const Mat3& m) {
-  return m[0][0] + m[1][1] + m[2][2];
-}
-
 Lab plus(const Lab& lab, const Vec3& v) {
   return {lab.l + v[0], lab.a + v[1], lab.b + v[2]};
 }
@@ -68,10 +65,6 @@ std::string content_of(const ToothPrior& prior) {
 
 double reach_of(double dof) {
   return is_estimated(dof) ? t_quantile(1 - unlikely, std::floor(dof)) : normal_reach;
-}
-
-Vec3 minus(const Lab& p, const Lab& q) {
-  return {p.l - q.l, p.a - q.a, p.b - q.b};
 }
 
 void check_reading(const Reading& reading, const TabSet& tabs) {
@@ -155,8 +148,8 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
     }
   }
   if (estimated)
-    contest_errors_.emplace(tabs, dofs_of(readings, tabs),
-                            NormalSample(options.draws, options.seed), Question::contest);
+    comparison_errors_.emplace(tabs, dofs_of(readings, tabs),
+                               NormalSample(options.draws, options.seed), Question::comparison);
   set_digest_ = tabs.provenance.digest.empty() ? digest_of(tabs) : tabs.provenance.digest;
   settings_ = "draws=" + std::to_string(options.draws) + " seed=" + std::to_string(options.seed) +
               " keep=" + std::to_string(options.keep) +
@@ -168,10 +161,10 @@ Matcher::Matcher(const TabSet& tabs, std::span<const Reading> readings, const Ma
 // Whether a tab may be nearer than the one found nearest, in the metric around the reading: there
 // t is nearer than t1 where r lies beyond the plane halfway, so that the difference of the squared
 // distances is linear in the error of r and, to first order, in those of the tabs.
-class Matcher::Contest {
+class Matcher::Comparison {
  public:
-  Contest(const Matcher& matcher, const Measured<Lab>& reading, const Mat3& metric,
-          std::size_t first)
+  Comparison(const Matcher& matcher, const Measured<Lab>& reading, const Mat3& metric,
+             std::size_t first)
       : matcher_(matcher), at_(reading.value), metric_(metric) {
     const Tab& tab = matcher.tabs_.tabs[first];
     common_ = add(reading.covariance(), tab.lab.shared);
@@ -258,14 +251,14 @@ Matcher::Order Matcher::order(const Measured<Lab>& reading) const {
       first = *i;
     }
   }
-  const Contest contest(*this, reading, local_metric(at, options_.weights), first);
-  far = std::max(far, contest.window()) + vector_error;
+  const Comparison comparison(*this, reading, local_metric(at, options_.weights), first);
+  far = std::max(far, comparison.window()) + vector_error;
   std::erase_if(order.nearest, [&](std::size_t i) { return order.de00[i] > far; });
   for (const std::size_t i : order.nearest) order.de00[i] = exact(i);
   const auto last = order.nearest.begin() + static_cast<std::ptrdiff_t>(keep);
   std::partial_sort(order.nearest.begin(), last, order.nearest.end(), before);
   const auto others = std::partition(last, order.nearest.end(), [&](std::size_t i) {
-    return contest.may_be_nearer(i, order.de00[i]);
+    return comparison.may_be_nearer(i, order.de00[i]);
   });
   std::sort(last, others, before);
   order.nearest.erase(others, order.nearest.end());
@@ -294,7 +287,7 @@ std::optional<Matcher::Sampled> Matcher::under_prior(const Measured<Lab>& readin
   const Vec3 off = minus(prior.mean, reading.value);
   const auto density = [&](double factor) {
     const Mat3 whole = add(own, scale(prior.covariance, factor));
-    return std::exp(-quadratic(inverse(whole), off) / 2) / std::sqrt(determinant(whole));
+    return std::exp(-quadratic(covariance_inverse(whole), off) / 2) / std::sqrt(determinant(whole));
   };
   const double near = (1 - share_of_far) * density(1);
   const double far = share_of_far * density(farther);
@@ -302,7 +295,7 @@ std::optional<Matcher::Sampled> Matcher::under_prior(const Measured<Lab>& readin
 
   // gain = own (own + prior)⁻¹ draws the colour towards the mean of teeth.
   const auto posterior = [&](double factor) {
-    const Mat3 gain = multiply(own, inverse(add(own, scale(prior.covariance, factor))));
+    const Mat3 gain = multiply(own, covariance_inverse(add(own, scale(prior.covariance, factor))));
     Measured<Lab> drawn = reading;
     drawn.value = plus(reading.value, multiply(gain, off));
     const Mat3 less = add(own, scale(multiply(gain, own), -1));
@@ -362,7 +355,7 @@ void Matcher::fill_distances(const Sampled& reading, const Order& order, const E
   }
 }
 
-void Matcher::fill_contest(std::span<const double> squared, const Order& order,
+void Matcher::fill_chances(std::span<const double> squared, const Order& order,
                            Match& result) const {
   const std::size_t draws = options_.draws;
   const std::size_t count = order.nearest.size();
@@ -404,10 +397,11 @@ void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order, Mat
   // Every value is written before it is read.
   const auto room = std::unique_ptr<double[]>(new double[contenders * draws]);
   const std::span<double> squared(room.get(), contenders * draws);
-  const ErrorSample& contest = contest_errors_ ? *contest_errors_ : interval_errors_;
-  const std::optional<Sampled> expected = under_prior(reading, contest);
-  fill_distances(expected ? *expected : as_measured(reading, contest), order, contest, squared);
-  fill_contest(squared, order, result);
+  const ErrorSample& comparison = comparison_errors_ ? *comparison_errors_ : interval_errors_;
+  const std::optional<Sampled> expected = under_prior(reading, comparison);
+  fill_distances(expected ? *expected : as_measured(reading, comparison), order, comparison,
+                 squared);
+  fill_chances(squared, order, result);
   constexpr double pt = threshold::perceptible_de00 * threshold::perceptible_de00;
   constexpr double at = threshold::acceptable_de00 * threshold::acceptable_de00;
   const auto total = static_cast<double>(draws);
@@ -417,7 +411,7 @@ void Matcher::fill_chances(const Measured<Lab>& reading, const Order& order, Mat
     ranked.chance_perceptible = static_cast<double>(count_at_most(own, pt)) / total;
     ranked.chance_acceptable = static_cast<double>(count_at_most(own, at)) / total;
   }
-  if (expected || contest_errors_)
+  if (expected || comparison_errors_)
     fill_distances(as_measured(reading, interval_errors_), order, interval_errors_,
                    squared.first(reported * draws));
   for (std::size_t k = 0; k < reported; ++k) {

@@ -30,7 +30,7 @@ class Matcher {
     // Indices: those reported, nearest first, then others that may be the best.
     std::vector<std::size_t> nearest;
   };
-  class Contest;
+  class Comparison;
   // The sampled errors of a reading about some colour.
   struct Sampled {
     Lab at{};
@@ -48,18 +48,18 @@ class Matcher {
   // `squared` has room for.
   void fill_distances(const Sampled& reading, const Order& order, const ErrorSample& errors,
                       std::span<double> squared) const;
-  void fill_contest(std::span<const double> squared, const Order& order, Match& result) const;
+  void fill_chances(std::span<const double> squared, const Order& order, Match& result) const;
   void fill_chances(const Measured<Lab>& reading, const Order& order, Match& result) const;
   [[nodiscard]] std::optional<Between> between(const Lab& reading, const Order& order) const;
 
   const TabSet& tabs_;
   MatchOptions options_;
   ErrorSample interval_errors_;
-  std::optional<ErrorSample> contest_errors_;  // where they are not the same
-  std::map<double, double> reach_;             // by the readings' whole degrees of freedom
-  std::vector<double> tab_labs_;               // L, a, b of each tab in turn
-  bool for_vectors_ = true;                    // whether all of them are colours for vectors
-  std::vector<double> tab_rms_;                // of each tab's error in Lab
+  std::optional<ErrorSample> comparison_errors_;  // where they are not the same
+  std::map<double, double> reach_;                // by the readings' whole degrees of freedom
+  std::vector<double> tab_labs_;                  // L, a, b of each tab in turn
+  bool for_vectors_ = true;                       // whether all of them are colours for vectors
+  std::vector<double> tab_rms_;                   // of each tab's error in Lab
   double largest_tab_rms_ = 0;
   double tab_reach_ = 0;
   std::vector<std::string> set_warnings_;

@@ -9,14 +9,14 @@ namespace mamelon::detail {
 
 PicksUnder::PicksUnder(const TabSet& tabs) : tabs_(tabs) {
   for (std::size_t i = 0; i < tabs.tabs.size(); ++i)
-    if (tabs.tabs[i].curve) with_curve_.push_back(i);
+    if (tabs.tabs[i].reflectance) with_curve_.push_back(i);
   if (with_curve_.size() < 2) return;
   // Daylight, incandescent and a white LED of 4100 K: the three kinds of light a tooth is seen in.
   constexpr std::array<const char*, 3> names{"D65", "A", "LED-B3"};
   for (const char* name : names) {
     Light light{{standard_illuminant(name), tabs.viewing.observer}, {}};
     for (const std::size_t i : with_curve_)
-      light.labs.push_back(to_lab(*tabs.tabs[i].curve, light.viewing));
+      light.labs.push_back(to_lab(*tabs.tabs[i].reflectance, light.viewing));
     lights_.push_back(std::move(light));
   }
 }
@@ -24,10 +24,10 @@ PicksUnder::PicksUnder(const TabSet& tabs) : tabs_(tabs) {
 std::vector<PickUnder> PicksUnder::operator()(const Reading& reading, std::size_t first,
                                               const DifferenceWeights& weights) const {
   std::vector<PickUnder> picks;
-  if (!reading.curve || !std::binary_search(with_curve_.begin(), with_curve_.end(), first))
+  if (!reading.reflectance || !std::binary_search(with_curve_.begin(), with_curve_.end(), first))
     return picks;
   for (const Light& light : lights_) {
-    const Lab seen = to_lab(*reading.curve, light.viewing);
+    const Lab seen = to_lab(*reading.reflectance, light.viewing);
     PickUnder pick;
     pick.illuminant = light.viewing.illuminant.name();
     for (std::size_t k = 0; k < with_curve_.size(); ++k) {

@@ -6,24 +6,10 @@
 
 #include <Eigen/Dense>
 
+#include "base/algebra.h"
+
 namespace mamelon::detail {
 namespace {
-
-Eigen::Matrix3d to_eigen(const Mat3& m) {
-  Eigen::Matrix3d out;
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t j = 0; j < 3; ++j)
-      out(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = m[i][j];
-  return out;
-}
-
-Mat3 from_eigen(const Eigen::Matrix3d& m) {
-  Mat3 out{};
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t j = 0; j < 3; ++j)
-      out[i][j] = m(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
-  return out;
-}
 
 // Σ share²/ν and Σ share/ν over the parts that were estimated.
 std::pair<double, double> reciprocal_dof(std::span<const std::pair<double, double>> parts) {
@@ -65,13 +51,13 @@ Mat3 positive_part(const Mat3& symmetric) {
   const Eigen::Vector3d values = eigen.eigenvalues().cwiseMax(0.0);
   const Eigen::Matrix3d& axes = eigen.eigenvectors();
   const Eigen::Matrix3d back = axes * values.asDiagonal() * axes.transpose();
-  return from_eigen((back + back.transpose()) / 2);
+  return to_mat3((back + back.transpose()) / 2);
 }
 
-Mat3 inverse(const Mat3& covariance) {
+Mat3 covariance_inverse(const Mat3& covariance) {
   Eigen::Matrix3d m = to_eigen(covariance);
   m.diagonal().array() += 1e-12 * m.trace();
-  return from_eigen(m.inverse());
+  return to_mat3(m.inverse());
 }
 
 }  // namespace mamelon::detail

@@ -29,6 +29,6 @@ Mat3 positive_part(const Mat3& symmetric);
 
 // The inverse of a positive definite matrix, directions without variance held off by a floor of
 // 1e-12 of the trace.
-Mat3 inverse(const Mat3& covariance);
+Mat3 covariance_inverse(const Mat3& covariance);
 
 }  // namespace mamelon::detail

@@ -12,6 +12,7 @@
 #include "mamelon/appearance.h"
 
 #include "base/numbers.h"
+#include "colour/vectors.h"
 #include "shade/content.h"
 #include "shade/distributions.h"
 #include "shade/pair_metric.h"
@@ -19,6 +20,10 @@
 
 namespace mamelon {
 namespace {
+
+using detail::to_eigen;
+using detail::to_mat3;
+using detail::to_vec3;
 
 using Eigen::Index;
 using Eigen::Matrix3d;
@@ -32,22 +37,9 @@ struct Pair {
   Vector3d from, to;
 };
 
-Vector3d to_eigen(const Lab& lab) {
-  return {lab.l, lab.a, lab.b};
-}
 Lab to_lab_value(const Vector3d& v) {
   return {v[0], v[1], v[2]};
 }
-Mat3 to_mat3(const Matrix3d& m) {
-  Mat3 out{};
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t j = 0; j < 3; ++j) out[i][j] = m(static_cast<Index>(i), static_cast<Index>(j));
-  return out;
-}
-Vec3 to_vec3(const Vector3d& v) {
-  return {v[0], v[1], v[2]};
-}
-
 // Unknowns of a form for each output coordinate.
 double unknowns(TransferForm form) {
   switch (form) {
@@ -392,7 +384,7 @@ double joint_p_value(const Measured<Lab>& measured, const Lab& truth) {
   if (whole == Mat3{}) throw ArgumentError("a colour without uncertainty has no joint region");
   const Vec3 off{truth.l - measured.value.l, truth.a - measured.value.a,
                  truth.b - measured.value.b};
-  const double squared = detail::quadratic(detail::inverse(whole), off);
+  const double squared = detail::quadratic(detail::covariance_inverse(whole), off);
   const double dof = measured.dof;
   if (std::isinf(dof) || dof < 1) return 1 - detail::chi_squared_cdf(squared, 3);
   if (!(dof > 2)) return 1;
@@ -404,7 +396,7 @@ Reading apply(const Transfer& transfer, const Reading& reading) {
                      "reading '" + reading.label + "' against the instrument transfer");
   Reading out = reading;
   out.lab = carried(transfer, reading.lab);
-  out.curve.reset();
+  out.reflectance.reset();
   if (outside(transfer, reading.lab.value)) out.warnings.emplace_back(outside_warning);
   out.provenance = make_provenance(
       "apply_transfer", stated_by(transfer),
@@ -424,7 +416,7 @@ TabSet apply(const Transfer& transfer, const TabSet& tabs) {
         joined_dof(tab.lab.value, tab.lab.shared, tab.shared_dof, common, transfer.residual_dof);
     tab.lab.random = detail::positive_part(add(tab.lab.random, scale(common, -1)));
     tab.lab.shared = add(tab.lab.shared, common);
-    tab.curve.reset();
+    tab.reflectance.reset();
   }
   out.provenance = make_provenance(
       "apply_transfer", stated_by(transfer),

@@ -7,6 +7,7 @@
 
 #include <Eigen/Dense>
 
+#include "base/algebra.h"
 #include "shade/distributions.h"
 #include "shade/pair_metric.h"
 #include "shade/spread.h"
@@ -17,13 +18,6 @@ namespace {
 using Eigen::Index;
 using Eigen::Matrix3d;
 using Eigen::MatrixXd;
-
-Mat3 to_mat3(const Matrix3d& m) {
-  Mat3 out{};
-  for (std::size_t i = 0; i < 3; ++i)
-    for (std::size_t j = 0; j < 3; ++j) out[i][j] = m(static_cast<Index>(i), static_cast<Index>(j));
-  return out;
-}
 
 // The additive model of tabs and some factors: indicator columns, tabs first.
 class Design {

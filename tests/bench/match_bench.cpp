@@ -39,7 +39,7 @@ std::vector<Reading> readings(std::size_t count) {
     Reading reading{.label = "tooth",
                     .zone = {},
                     .lab = {},
-                    .curve = {},
+                    .reflectance = {},
                     .viewing = viewing_from_string("D65/2"),
                     .count = 1,
                     .warnings = {},

@@ -65,7 +65,7 @@ Reading reading_of(const std::string& name, const Lab& lab) {
   return {.label = name,
           .zone = {},
           .lab = {.value = lab},
-          .curve = {},
+          .reflectance = {},
           .viewing = d65,
           .warnings = {},
           .provenance = {}};
@@ -224,7 +224,8 @@ void coverage(std::size_t studies) {
   std::vector<Lab> tabs;
   TabSet set{.name = "twelve", .tabs = {}, .viewing = d65, .provenance = {}};
   for (std::size_t t = 0; t < 12; ++t)
-    set.tabs.push_back({.name = name_of(t), .lab = {.value = some_tooth(random)}, .curve = {}});
+    set.tabs.push_back(
+        {.name = name_of(t), .lab = {.value = some_tooth(random)}, .reflectance = {}});
   const auto error_of = [&](const Lab& tooth) {
     double least = 1e9;
     for (const Tab& tab : set.tabs) least = std::min(least, de00(tab.lab.value, tooth));
@@ -423,8 +424,8 @@ void transfers(std::size_t studies) {
         };
         for (std::size_t t = 0; t < count; ++t) {
           const Lab lab = some_tooth(random);
-          from.tabs.push_back({.name = name_of(t), .lab = {.value = lab}, .curve = {}});
-          to.tabs.push_back({.name = name_of(t), .lab = {.value = there(lab)}, .curve = {}});
+          from.tabs.push_back({.name = name_of(t), .lab = {.value = lab}, .reflectance = {}});
+          to.tabs.push_back({.name = name_of(t), .lab = {.value = there(lab)}, .reflectance = {}});
         }
         try {
           const Transfer transfer = fit_transfer(from, to);

@@ -31,7 +31,7 @@ def test_a_tab_set_comes_back_from_a_frame(make: str, tabs: mm.TabSet) -> None:
     np.testing.assert_array_equal(back.labs, tabs.labs)
     for own, other in zip(tabs.tabs, back.tabs, strict=True):
         np.testing.assert_allclose(other.lab.sd(), own.lab.sd(), rtol=1e-12)
-        assert other.curve == own.curve
+        assert other.reflectance == own.reflectance
 
 
 @pytest.mark.parametrize("make", MAKES)

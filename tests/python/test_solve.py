@@ -30,7 +30,7 @@ def case() -> mm.Case:
         headline="21",
         restoration=mm.Restoration(
             pastes=mm.read_paste_set(DATA / "pastes/orchard10.json"),
-            floor=mm.CaseFloor(curve=mm.read_reflectance(DATA / "floors/sound_dentine.csv")),
+            floor=mm.CaseFloor(reflectance=mm.read_reflectance(DATA / "floors/sound_dentine.csv")),
             depths_mm=[2],
         ),
     )

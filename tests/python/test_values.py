@@ -16,7 +16,7 @@ GRID = mm.Grid(400, 10, 31)
 GREY = mm.Reflectance(GRID, np.full(31, 0.5))
 PASTE = mm.Paste("harvest", "dentine", mm.PerMm(GRID, np.full(31, 0.1)), mm.PerMm(GRID, [3.0] * 31))
 MEASURED = mm.Measured([70, 1, 15], np.eye(3) * 0.01, np.eye(3) * 0.04, 9)
-READING = mm.Reading("tooth", MEASURED, "D65/2", zone="middle", curve=GREY, warnings=["dry"])
+READING = mm.Reading("tooth", MEASURED, "D65/2", zone="middle", reflectance=GREY, warnings=["dry"])
 TABS = mm.TabSet(
     "two", [mm.Tab("linden", MEASURED, GREY), mm.Tab("alder", mm.Measured([66, 2, 18]))], "D65/2"
 )
@@ -183,3 +183,11 @@ def test_each_kind_is_raised(tmp_path: Path) -> None:
             mm.read_card(Path(__file__).resolve().parents[2] / "data/cards/tooth20.json"),
             "D65/2",
         )
+
+
+def test_a_former_name_holds_for_one_version() -> None:
+    """`curve` was the name of a measured reflectance; documents keep it as a key."""
+    named = READING.replace(curve=None)
+    assert named.reflectance is None and named.curve is None  # type: ignore[attr-defined]
+    assert READING.curve == READING.reflectance  # type: ignore[attr-defined]
+    assert READING.replace(reflectance=GREY) == READING

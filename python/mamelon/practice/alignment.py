@@ -329,7 +329,7 @@ def carry(alignment: Alignment, instrument: str, reading: Reading) -> Reading:
             random=(random + random.T) / 2,
             shared=(shared + shared.T) / 2,
         ),
-        curve=None,
+        reflectance=None,
         warnings=(*reading.warnings, *words),
         provenance=make_provenance(
             "align", f"{instrument} to {line.reference}: {line.matrix} {line.offset}",

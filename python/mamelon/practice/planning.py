@@ -163,7 +163,7 @@ def corrected_request(
     value = target.lab.value
     read = np.array([value.l, value.a, value.b])
     moved = target.replace(
-        lab=target.lab.replace(value=as_lab(read - shift)), curve=None, provenance=Provenance()
+        lab=target.lab.replace(value=as_lab(read - shift)), reflectance=None, provenance=Provenance()
     )
     return linear.corrected(request, shifts).replace(target=moved)
 

@@ -10,8 +10,8 @@
 #include "mamelon/error.h"
 #include "mamelon/zones.h"
 
-#include "capture/algebra.h"
 #include "capture/colour_map.h"
+#include "colour/vectors.h"
 #include "demo.h"
 
 namespace {

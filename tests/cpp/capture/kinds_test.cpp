@@ -11,11 +11,11 @@
 #include "mamelon/error.h"
 #include "mamelon/zones.h"
 
-#include "capture/algebra.h"
 #include "capture/colour_map.h"
 #include "capture/expectation.h"
 #include "capture/geometry.h"
 #include "capture/tooth_library.h"
+#include "colour/vectors.h"
 #include "demo.h"
 
 namespace {

@@ -12,10 +12,10 @@
 #include "mamelon/colour.h"
 #include "mamelon/difference.h"
 
-#include "capture/algebra.h"
+#include "base/low_discrepancy.h"
 #include "capture/patches.h"
-#include "capture/quasi_random.h"
 #include "capture/tooth_library.h"
+#include "colour/vectors.h"
 #include "demo.h"
 
 namespace {

@@ -98,10 +98,10 @@ TEST(CheckCase, RefusesWhatCannotBeSolved) {
       {"no tooth is named \"31\"", [](Case& c) { c.headline = "31"; }},
       {"needs a depth", [](Case& c) { c.restoration->depths_mm.clear(); }},
       {"within 20 mm", [](Case& c) { c.restoration->depths_mm = {21}; }},
-      {"the floor is one of", [](Case& c) { c.restoration->floor.curve.reset(); }},
+      {"the floor is one of", [](Case& c) { c.restoration->floor.reflectance.reset(); }},
       {"say where the floor is",
        [](Case& c) {
-         c.restoration->floor.curve.reset();
+         c.restoration->floor.reflectance.reset();
          c.restoration->floor.photo.emplace();
        }},
       {"give the set",

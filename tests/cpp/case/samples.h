@@ -19,7 +19,7 @@ inline Reading read_at(const std::string& label, const std::string& zone, const 
 }
 
 inline Tab tab_at(const std::string& name, const Lab& lab) {
-  Tab tab{.name = name, .lab = {}, .curve = {}};
+  Tab tab{.name = name, .lab = {}, .reflectance = {}};
   tab.lab.value = lab;
   return tab;
 }
@@ -44,7 +44,7 @@ inline Case two_teeth() {
 inline Restoration restoration() {
   Restoration asked;
   asked.pastes = sample_set(4, 3);
-  asked.floor.curve = flat_floor(0.3);
+  asked.floor.reflectance = flat_floor(0.3);
   asked.depths_mm = {2};
   return asked;
 }

@@ -112,8 +112,8 @@ TEST(Documents, ATabSetIsReadWithItsUncertaintyAndCurve) {
   EXPECT_EQ(set.tabs[0].lab.random[0][0], 0.04);
   EXPECT_EQ(set.tabs[0].lab.dof, 4);
   EXPECT_TRUE(std::isinf(set.tabs[1].lab.dof));
-  ASSERT_TRUE(set.tabs[1].curve);
-  EXPECT_EQ(set.tabs[1].curve->values().back(), 0.65);
+  ASSERT_TRUE(set.tabs[1].reflectance);
+  EXPECT_EQ(set.tabs[1].reflectance->values().back(), 0.65);
 }
 
 // CIEDE2000 of the Labs to that of the curve by E2022 (see above), by colour-science: 16.00,

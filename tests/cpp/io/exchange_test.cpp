@@ -42,7 +42,7 @@ Reading reading(const std::string& label, const Lab& lab) {
   Reading made{.label = label,
                .zone = {},
                .lab = {},
-               .curve = {},
+               .reflectance = {},
                .viewing = d50(),
                .count = 1,
                .warnings = {},
@@ -100,10 +100,10 @@ TEST(Cgats, PercentIsTakenFromTheNormTheFieldNamesOrTheValues) {
         cgats("", fields("SPECTRAL_PCT"), row(75)), cgats("", fields("SPECTRAL_NM"), row(75)),
         cgats("", falling, falling_row)}) {
     const auto readings = parse_measurements(text, "m.txt", d50());
-    ASSERT_TRUE(readings[0].curve);
-    EXPECT_EQ(readings[0].curve->grid(), (Grid{420, 20, 14}));
-    EXPECT_EQ((*readings[0].curve)[0], 0.375);
-    EXPECT_EQ((*readings[0].curve)[13], 0.75);
+    ASSERT_TRUE(readings[0].reflectance);
+    EXPECT_EQ(readings[0].reflectance->grid(), (Grid{420, 20, 14}));
+    EXPECT_EQ((*readings[0].reflectance)[0], 0.375);
+    EXPECT_EQ((*readings[0].reflectance)[13], 0.75);
   }
 }
 
@@ -143,12 +143,12 @@ TEST(Cgats, RoundTripIsExact) {
   ASSERT_EQ(again.size(), 2U);
   EXPECT_EQ(again[0].label, "a \"b\"");
   for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
-  for (Reading& r : readings) r.curve = visible_curve();
+  for (Reading& r : readings) r.reflectance = visible_curve();
   const auto spectra = parse_measurements(to_cgats(readings), "m.txt", {});
-  ASSERT_TRUE(spectra[1].curve);
-  EXPECT_EQ(*spectra[1].curve, *readings[1].curve);
+  ASSERT_TRUE(spectra[1].reflectance);
+  EXPECT_EQ(*spectra[1].reflectance, *readings[1].reflectance);
   EXPECT_THROW((void)to_cgats({}), ArgumentError);
-  readings[0].curve.reset();
+  readings[0].reflectance.reset();
   EXPECT_THROW((void)to_cgats(readings), ArgumentError);
 }
 
@@ -182,10 +182,10 @@ TEST(Cxf, ReadsSpectraBeforeColoursAndAnyPrefix) {
   for (int i = 3; i < 31; ++i) spectrum += " 0.75";
   spectrum += "</cc:ReflectanceSpectrum>";
   const auto spectra = parse_measurements(cxf(object(lab_value + spectrum)), "m.cxf", {});
-  ASSERT_TRUE(spectra[0].curve);
-  EXPECT_EQ(spectra[0].curve->grid(), (Grid{400, 10, 31}));
-  EXPECT_EQ((*spectra[0].curve)[1], 0.5);
-  EXPECT_EQ((*spectra[0].curve)[30], 0.75);
+  ASSERT_TRUE(spectra[0].reflectance);
+  EXPECT_EQ(spectra[0].reflectance->grid(), (Grid{400, 10, 31}));
+  EXPECT_EQ((*spectra[0].reflectance)[1], 0.5);
+  EXPECT_EQ((*spectra[0].reflectance)[30], 0.75);
   std::string plain = cxf(object(lab_value));
   for (auto at = plain.find("cc:"); at != std::string::npos; at = plain.find("cc:")) {
     plain.erase(at, 3);
@@ -224,8 +224,9 @@ TEST(Cxf, RoundTripIsExactAndNamesStayText) {
   ASSERT_EQ(again.size(), 2U);
   EXPECT_EQ(again[0].label, "<b>&\"'");
   for (std::size_t i = 0; i < 2; ++i) EXPECT_EQ(again[i].lab.value, readings[i].lab.value);
-  for (Reading& r : readings) r.curve = visible_curve();
-  EXPECT_EQ(*parse_measurements(to_cxf(readings), "m.cxf", {})[0].curve, *readings[0].curve);
+  for (Reading& r : readings) r.reflectance = visible_curve();
+  EXPECT_EQ(*parse_measurements(to_cxf(readings), "m.cxf", {})[0].reflectance,
+            *readings[0].reflectance);
   EXPECT_THROW((void)to_cxf({}), ArgumentError);
 }
 

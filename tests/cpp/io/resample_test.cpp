@@ -52,8 +52,8 @@ TEST(Resampling, IsRefusedUnlessAskedFor) {
 
 TEST(Resampling, KeepsALineAndSaysSo) {
   const auto readings = parse_table(uneven_table(line), "t.csv", d65, {.resample_nm = 10});
-  ASSERT_TRUE(readings.at(0).curve);
-  const Reflectance& curve = *readings[0].curve;
+  ASSERT_TRUE(readings.at(0).reflectance);
+  const Reflectance& curve = *readings[0].reflectance;
   // Whole multiples of the step within the measured range, nothing beyond it.
   EXPECT_EQ(curve.grid(), (Grid{410, 10, 29}));
   for (std::size_t i = 0; i < curve.size(); ++i) {
@@ -89,7 +89,7 @@ TEST(Resampling, NeverGoesBelowZeroBesideADarkBand) {
   }
   const std::string dark = header + "\n" + row + "\n";
   const auto readings = parse_table(dark, "t", d65, {.resample_nm = 5});
-  for (const double value : readings.at(0).curve->values()) EXPECT_GE(value, 0);
+  for (const double value : readings.at(0).reflectance->values()) EXPECT_GE(value, 0);
 }
 
 TEST(Resampling, ServesFloorsAndExchangeFilesToo) {
@@ -108,7 +108,7 @@ TEST(Resampling, ServesFloorsAndExchangeFilesToo) {
                             "\nEND_DATA_FORMAT\nBEGIN_DATA\n1" + values + "\nEND_DATA\n";
   EXPECT_THROW((void)parse_measurements(cgats, "m.txt", d65), DataError);
   const auto readings = parse_measurements(cgats, "m.txt", d65, {.resample_nm = 10});
-  EXPECT_NEAR((*readings.at(0).curve)[1], 0.11, 1e-6);
+  EXPECT_NEAR((*readings.at(0).reflectance)[1], 0.11, 1e-6);
 }
 
 // Instruments of 3⅓ nm name their fields by whole nanometres; keywords state the exact range.
@@ -128,8 +128,8 @@ TEST(Cgats, RoundedFieldNamesTakeTheGridThatKeywordsState) {
   const auto readings = parse_measurements(
       text("SPECTRAL_BANDS \"106\"\nSPECTRAL_START_NM \"380.0\"\nSPECTRAL_END_NM \"730.0\"\n"),
       "m.ti3", d65);
-  EXPECT_EQ(readings.at(0).curve->grid().count, 106U);
-  EXPECT_NEAR(readings[0].curve->grid().step_nm, 10.0 / 3, 1e-9);
+  EXPECT_EQ(readings.at(0).reflectance->grid().count, 106U);
+  EXPECT_NEAR(readings[0].reflectance->grid().step_nm, 10.0 / 3, 1e-9);
   // Keywords that contradict the fields are not believed.
   EXPECT_THROW((void)parse_measurements(
                    text("SPECTRAL_BANDS \"106\"\nSPECTRAL_START_NM \"400.0\"\nSPECTRAL_END_NM "

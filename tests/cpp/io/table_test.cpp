@@ -130,8 +130,8 @@ TEST(Table, AFlatSpectrumIsNeutralAndPercentIsSeen) {
        {spectral("", 0.2), spectral("%R", 20.0), spectral("R", 20.0, units + "\n")}) {
     const auto readings = parse_table(text, "t.csv", d65());
     ASSERT_EQ(readings.size(), 1U);
-    ASSERT_TRUE(readings[0].curve);
-    EXPECT_NEAR((*readings[0].curve)[3], 0.2, 1e-15);
+    ASSERT_TRUE(readings[0].reflectance);
+    EXPECT_NEAR((*readings[0].reflectance)[3], 0.2, 1e-15);
     EXPECT_NEAR(readings[0].lab.value.l, l, 1e-9);
     EXPECT_NEAR(readings[0].lab.value.a, 0, 0.02);
     EXPECT_NEAR(readings[0].lab.value.b, 0, 0.02);
@@ -146,10 +146,10 @@ TEST(Table, FallingWavelengthsAreTurnedRound) {
     row += "," + std::to_string(nm / 1000.0);
   }
   const auto falling = parse_table(header + "\n" + row + "\n", "t.csv", d65());
-  ASSERT_TRUE(falling[0].curve);
-  EXPECT_EQ(falling[0].curve->grid(), (Grid{400, 20, 16}));
-  EXPECT_EQ((*falling[0].curve)[0], 0.4);
-  EXPECT_EQ((*falling[0].curve)[15], 0.7);
+  ASSERT_TRUE(falling[0].reflectance);
+  EXPECT_EQ(falling[0].reflectance->grid(), (Grid{400, 20, 16}));
+  EXPECT_EQ((*falling[0].reflectance)[0], 0.4);
+  EXPECT_EQ((*falling[0].reflectance)[15], 0.7);
 }
 
 TEST(Table, BadTablesNameFileLineAndColumn) {

@@ -111,7 +111,7 @@ TEST(Ranges, CxfColoursHaveThem) {
   const Reading reading{.label = "reed",
                         .zone = {},
                         .lab = {.value = {70, 250, 15}},
-                        .curve = {},
+                        .reflectance = {},
                         .viewing = viewing_from_string("D65/2"),
                         .count = 1,
                         .warnings = {},
@@ -129,7 +129,7 @@ TEST(WrittenAndReadBack, NamesLightnessAndBands) {
       Reading reading{.label = name,
                       .zone = {},
                       .lab = {.value = {l, -1.25, 20.125}},
-                      .curve = {},
+                      .reflectance = {},
                       .viewing = viewing_from_string("D65/2"),
                       .count = 1,
                       .warnings = {},
@@ -142,13 +142,13 @@ TEST(WrittenAndReadBack, NamesLightnessAndBands) {
         EXPECT_EQ(back.label, shown);
         EXPECT_EQ(back.lab.value.l, l);
       }
-      reading.curve = Reflectance({402.5, 10.3, 27}, values);
+      reading.reflectance = Reflectance({402.5, 10.3, 27}, values);
       for (const std::string& text :
            {to_cgats(std::span(&reading, 1)), to_cxf(std::span(&reading, 1))}) {
         const Reading back = readings(text).front();
-        ASSERT_TRUE(back.curve);
-        EXPECT_NEAR(back.curve->grid().first_nm, 402.5, 1e-6);
-        EXPECT_NEAR(back.curve->grid().step_nm, 10.3, 1e-6);
+        ASSERT_TRUE(back.reflectance);
+        EXPECT_NEAR(back.reflectance->grid().first_nm, 402.5, 1e-6);
+        EXPECT_NEAR(back.reflectance->grid().step_nm, 10.3, 1e-6);
       }
     }
   }
@@ -165,7 +165,7 @@ TEST(WrittenAndReadBack, ALightOfOnesOwnGoesOutWithoutTheNameOfItsFile) {
   const Reading reading{.label = "reed",
                         .zone = {},
                         .lab = {.value = {70, 1, 15}},
-                        .curve = {},
+                        .reflectance = {},
                         .viewing = mine,
                         .count = 1,
                         .warnings = {},

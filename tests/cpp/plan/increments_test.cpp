@@ -13,7 +13,7 @@ namespace mamelon {
 namespace {
 
 Placing lamp(double irradiance_mw_cm2) {
-  return {Placement::flat, false, irradiance_mw_cm2};
+  return {PlacingOrder::flat, false, irradiance_mw_cm2};
 }
 
 TEST(Increments, ObeyThePastesLimitAndAddUp) {
@@ -96,7 +96,7 @@ TEST(Increments, OfWholeStacksObeyEveryLimitInEveryOrder) {
   std::uniform_real_distribution<double> uniform(0, 1);
   const PasteSet set = test::sample_set(10, 4);
   for (int i = 0; i < 600; ++i) {
-    const Placing placing{static_cast<Placement>(i % 3), i % 2 == 1, 1000};
+    const Placing placing{static_cast<PlacingOrder>(i % 3), i % 2 == 1, 1000};
     std::vector<Layer> layers;
     double depth = 0;
     for (std::size_t j = 0; j <= static_cast<std::size_t>(i) % 3; ++j) {
@@ -165,10 +165,11 @@ TEST(Increments, BlueLightFadesAsTheConstantsAt460Say) {
 }
 
 TEST(Increments, OrdersHaveNames) {
-  for (const Placement order : {Placement::flat, Placement::oblique, Placement::wall_first}) {
-    EXPECT_EQ(from_string<Placement>(to_string(order)), order);
+  for (const PlacingOrder order :
+       {PlacingOrder::flat, PlacingOrder::oblique, PlacingOrder::wall_first}) {
+    EXPECT_EQ(from_string<PlacingOrder>(to_string(order)), order);
   }
-  EXPECT_THROW((void)from_string<Placement>("sideways"), ArgumentError);
+  EXPECT_THROW((void)from_string<PlacingOrder>("sideways"), ArgumentError);
 }
 
 }  // namespace

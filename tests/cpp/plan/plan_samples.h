@@ -78,7 +78,7 @@ inline Reading target_lab(const Lab& lab) {
 
 inline Reading target_curve(const Reflectance& curve) {
   Reading reading = target_lab(to_lab(curve, d65()));
-  reading.curve = curve;
+  reading.reflectance = curve;
   return reading;
 }
 

@@ -13,7 +13,7 @@ Reading reading_of(const Lab& lab, const Viewing& viewing = viewing_from_string(
   Reading reading{.label = "upper left",
                   .zone = "middle",
                   .lab = {},
-                  .curve = {},
+                  .reflectance = {},
                   .viewing = viewing,
                   .count = 1,
                   .warnings = {},
@@ -85,10 +85,10 @@ TEST(Combine, CurvesAreAveragedOnlyOnOneGrid) {
     return read_spectrum("tab", Reflectance(on, std::vector<double>(on.count, value)), viewing);
   };
   std::vector<Reading> repeats = {level(grid, 0.4), level(grid, 0.6)};
-  ASSERT_TRUE(combine(repeats).curve);
-  EXPECT_NEAR((*combine(repeats).curve)[7], 0.5, 1e-15);
+  ASSERT_TRUE(combine(repeats).reflectance);
+  EXPECT_NEAR((*combine(repeats).reflectance)[7], 0.5, 1e-15);
   repeats[1] = level({380, 10, 36}, 0.6);
-  EXPECT_FALSE(combine(repeats).curve);
+  EXPECT_FALSE(combine(repeats).reflectance);
 }
 
 TEST(ReadSpectrum, IsTheColourOfTheCurveAndRemembersHow) {
@@ -99,7 +99,7 @@ TEST(ReadSpectrum, IsTheColourOfTheCurveAndRemembersHow) {
   const Viewing viewing = viewing_from_string("D65/2");
   const Reading reading = read_spectrum("tab", curve, viewing);
   EXPECT_EQ(reading.lab.value, to_lab(curve, viewing));
-  EXPECT_EQ(*reading.curve, curve);
+  EXPECT_EQ(*reading.reflectance, curve);
   EXPECT_EQ(reading.provenance, read_spectrum("tab", curve, viewing).provenance);
 
   values[3] += 1e-15;

@@ -342,11 +342,11 @@ TEST(Calibrate, SaysWhereCircumstancesCannotBeToldApart) {
 TEST(Calibrate, AveragesCurves) {
   const Grid grid{400, 20, 16};
   std::vector<RepeatReading> readings{row("flax", {78, 0, 13}), row("flax", {78.2, 0, 13})};
-  readings[0].reading.curve = Reflectance(grid, std::vector<double>(16, 0.5));
-  readings[1].reading.curve = Reflectance(grid, std::vector<double>(16, 0.6));
+  readings[0].reading.reflectance = Reflectance(grid, std::vector<double>(16, 0.5));
+  readings[1].reading.reflectance = Reflectance(grid, std::vector<double>(16, 0.6));
   const Calibration result = calibrate(readings);
-  ASSERT_TRUE(result.tabs.tabs[0].curve);
-  EXPECT_NEAR((*result.tabs.tabs[0].curve)[7], 0.55, 1e-12);
+  ASSERT_TRUE(result.tabs.tabs[0].reflectance);
+  EXPECT_NEAR((*result.tabs.tabs[0].reflectance)[7], 0.55, 1e-12);
 }
 
 TEST(Calibrate, SameRowsSameBits) {

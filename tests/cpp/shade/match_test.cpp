@@ -434,12 +434,12 @@ TEST(Match, WarnsWhereTheLightDecides) {
   }
   TabSet tabs = eight_tabs();
   tabs.tabs = {tab("metamer", {}), tab("lighter", {})};
-  tabs.tabs[0].curve = Reflectance(grid, metamer);
-  tabs.tabs[1].curve = Reflectance(grid, lighter);
+  tabs.tabs[0].reflectance = Reflectance(grid, metamer);
+  tabs.tabs[1].reflectance = Reflectance(grid, lighter);
   Reading tooth = reading("tooth", {});
-  tooth.curve = Reflectance(grid, tooth_values);
-  tooth.lab.value = to_lab(*tooth.curve, d65());
-  for (Tab& t : tabs.tabs) t.lab.value = to_lab(*t.curve, d65());
+  tooth.reflectance = Reflectance(grid, tooth_values);
+  tooth.lab.value = to_lab(*tooth.reflectance, d65());
+  for (Tab& t : tabs.tabs) t.lab.value = to_lab(*t.reflectance, d65());
 
   const Match found = match(tooth, tabs);
   ASSERT_EQ(found.picks_under.size(), 3U);
@@ -447,9 +447,9 @@ TEST(Match, WarnsWhereTheLightDecides) {
   EXPECT_NEAR(found.ranked[0].de00, 0, 1e-9);
   for (const PickUnder& pick : found.picks_under) {
     const Viewing light{standard_illuminant(pick.illuminant), Observer::deg2};
-    const Lab seen = to_lab(*tooth.curve, light);
-    const double of_metamer = de00(to_lab(*tabs.tabs[0].curve, light), seen);
-    const double of_lighter = de00(to_lab(*tabs.tabs[1].curve, light), seen);
+    const Lab seen = to_lab(*tooth.reflectance, light);
+    const double of_metamer = de00(to_lab(*tabs.tabs[0].reflectance, light), seen);
+    const double of_lighter = de00(to_lab(*tabs.tabs[1].reflectance, light), seen);
     EXPECT_EQ(pick.nearest_de00, std::min(of_metamer, of_lighter));
     EXPECT_EQ(pick.first_de00, of_metamer);
     EXPECT_EQ(pick.nearest, of_metamer < of_lighter ? "metamer" : "lighter");
@@ -458,7 +458,7 @@ TEST(Match, WarnsWhereTheLightDecides) {
   EXPECT_EQ(found.picks_under[1].nearest, "lighter");
   EXPECT_THAT(found.warnings, testing::Contains(HasSubstr("lighter under A")));
 
-  tooth.curve.reset();
+  tooth.reflectance.reset();
   EXPECT_THAT(match(tooth, tabs).picks_under, IsEmpty());
 }
 

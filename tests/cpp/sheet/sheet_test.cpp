@@ -27,7 +27,7 @@ struct Made {
   Made() {
     TabSet tabs{.name = evil, .tabs = {}, .viewing = viewing, .provenance = {}};
     const auto tab = [&](const std::string& name, const Lab& lab) {
-      Tab made{.name = name, .lab = {}, .curve = {}};
+      Tab made{.name = name, .lab = {}, .reflectance = {}};
       made.lab.value = lab;
       made.lab.random = diagonal({0.04, 0.01, 0.01});
       tabs.tabs.push_back(made);
@@ -37,7 +37,7 @@ struct Made {
     Reading reading{.label = evil,
                     .zone = {},
                     .lab = {},
-                    .curve = {},
+                    .reflectance = {},
                     .viewing = viewing,
                     .count = 1,
                     .warnings = {},

@@ -1,4 +1,4 @@
-#include "shade/visits.h"
+#include "shade/morton_order.h"
 
 #include <algorithm>
 #include <cmath>
@@ -27,7 +27,7 @@ std::uint64_t along_the_curve(const Lab& lab) {
 
 }  // namespace
 
-std::vector<std::size_t> visiting_order(std::span<const Reading> readings) {
+std::vector<std::size_t> morton_order(std::span<const Reading> readings) {
   std::vector<std::pair<std::uint64_t, std::size_t>> places;
   places.reserve(readings.size());
   for (std::size_t i = 0; i < readings.size(); ++i) {

@@ -1,4 +1,4 @@
-#include "capture/calibration.h"
+#include "capture/card_map.h"
 
 #include <algorithm>
 
@@ -66,7 +66,7 @@ void check_enough(const CardSamples& samples, std::size_t used, std::size_t need
 
 // Light, tone and training patches. A tone curve and the light depend on each other through
 // neutrals at unequally lit places: three rounds settle them.
-void prepare(Calibration& c, const CardSamples& samples, const Card& card, Encoding encoding,
+void prepare(CardMap& c, const CardSamples& samples, const Card& card, Encoding encoding,
              const Viewing& viewing) {
   if (encoding != Encoding::camera_rendering) {
     c.light = fit_light(samples, card, nullptr);
@@ -143,7 +143,7 @@ ErrorModel response_error_model(const std::optional<CardDesign>& design,
 }
 
 // The error model of the plain map, and the other map that it is compared with.
-void describe_plain(Calibration& c) {
+void describe_plain(CardMap& c) {
   if (c.method == CorrectionMethod::matrix) {
     c.error_model = {
         .map_variance_factor = residual_variance_factor,
@@ -153,7 +153,7 @@ void describe_plain(Calibration& c) {
                                                           : fit_matrix(c.training);
 }
 
-void fit_map(Calibration& c, const Card& card, Encoding encoding) {
+void choose_map(CardMap& c, const Card& card, Encoding encoding) {
   const MapFitter fit = fitter_of(c.method, c.training, encoding);
   c.map = fit(c.training);
   c.second_opinion = nullptr;
@@ -173,7 +173,7 @@ void fit_map(Calibration& c, const Card& card, Encoding encoding) {
 
 // A response is told where patches near tooth colours are read about as well as in any simulated
 // photo of an honest card when they are left out.
-bool is_told(const Calibration& c) {
+bool is_told(const CardMap& c) {
   const auto far = std::count_if(c.errors.begin(), c.errors.end(), [](const LeaveOneOut& e) {
     const Lab& r = e.reference;
     return de00(r, {r.l + e.error[0], r.a + e.error[1], r.b + e.error[2]}) > far_off_de00;
@@ -211,15 +211,15 @@ std::vector<std::string> names_with_reason(const CardSamples& samples, std::stri
   return names;
 }
 
-Calibration calibrate(const CardSamples& samples, const Card& card, Encoding encoding,
-                      const Viewing& viewing, const CardFitOptions& options) {
-  Calibration c{.light = {},
-                .tone = std::nullopt,
-                .training = {.patches = {}, .viewing = viewing, .white = white_point(viewing)},
-                .map = nullptr,
-                .second_opinion = nullptr,
-                .errors = {},
-                .error_model = {}};
+CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding,
+                 const Viewing& viewing, const CardFitOptions& options) {
+  CardMap c{.light = {},
+            .tone = std::nullopt,
+            .training = {.patches = {}, .viewing = viewing, .white = white_point(viewing)},
+            .map = nullptr,
+            .second_opinion = nullptr,
+            .errors = {},
+            .error_model = {}};
   const bool rendered = encoding == Encoding::camera_rendering;
   const bool tone_told = !rendered || neutrals_of(samples, card) > min_tone_neutrals;
   if (!tone_told && !options.method) {
@@ -245,31 +245,31 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
   if (!c.fallback.empty() && c.method == CorrectionMethod::response_estimate) {
     c.method = CorrectionMethod::matrix;
   }
-  fit_map(c, card, encoding);
+  choose_map(c, card, encoding);
   if (options.method || c.method != CorrectionMethod::response_estimate || is_told(c)) return c;
   // The camera's response cannot be told: its own rendering, or spectra that are not the card's.
   if (encoding == Encoding::linear) return c;
-  Calibration plain{.light = c.light,
-                    .tone = c.tone,
-                    .training = c.training,
+  CardMap plain{.light = c.light,
+                .tone = c.tone,
+                .training = c.training,
+                .map = nullptr,
+                .second_opinion = nullptr,
+                .errors = {},
+                .error_model = {}};
+  plain.method = CorrectionMethod::matrix;
+  choose_map(plain, card, encoding);
+  if (rendered) {
+    // The curve through the greys may be worse than none.
+    CardMap untoned{.light = {},
+                    .tone = std::nullopt,
+                    .training = {.patches = {}, .viewing = viewing, .white = c.training.white},
                     .map = nullptr,
                     .second_opinion = nullptr,
                     .errors = {},
                     .error_model = {}};
-  plain.method = CorrectionMethod::matrix;
-  fit_map(plain, card, encoding);
-  if (rendered) {
-    // The curve through the greys may be worse than none.
-    Calibration untoned{.light = {},
-                        .tone = std::nullopt,
-                        .training = {.patches = {}, .viewing = viewing, .white = c.training.white},
-                        .map = nullptr,
-                        .second_opinion = nullptr,
-                        .errors = {},
-                        .error_model = {}};
     untoned.method = CorrectionMethod::matrix;
     prepare(untoned, samples, card, Encoding::srgb_assumed, viewing);
-    fit_map(untoned, card, Encoding::srgb_assumed);
+    choose_map(untoned, card, Encoding::srgb_assumed);
     if (de00_near_teeth(untoned.errors) < de00_near_teeth(plain.errors)) plain = std::move(untoned);
   }
   if (de00_near_teeth(plain.errors) > plausible_de00) return c;
@@ -282,15 +282,15 @@ Calibration calibrate(const CardSamples& samples, const Card& card, Encoding enc
   return plain;
 }
 
-Calibration calibrate_surfaces(Training training, const LightField& light, Encoding encoding) {
+CardMap surfaces_map(Training training, const LightField& light, Encoding encoding) {
   const bool many = training.patches.size() >= min_patches_matrix && all_spectra(training);
-  Calibration c{.light = light,
-                .tone = std::nullopt,
-                .training = std::move(training),
-                .map = nullptr,
-                .second_opinion = nullptr,
-                .errors = {},
-                .error_model = {}};
+  CardMap c{.light = light,
+            .tone = std::nullopt,
+            .training = std::move(training),
+            .map = nullptr,
+            .second_opinion = nullptr,
+            .errors = {},
+            .error_model = {}};
   c.method = many ? CorrectionMethod::response_estimate : CorrectionMethod::tabs;
   const MapFitter fit = fitter_of(c.method, c.training, encoding);
   c.map = fit(c.training);

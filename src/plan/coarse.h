@@ -1,11 +1,11 @@
 #pragma once
-// The coarse look: all pastes at once as outermost layer on one set of lower layers.
+// The coarse search: all pastes at once as outermost layer on one set of lower layers.
 
 #include <cstddef>
 
 namespace mamelon::detail {
 
-struct LookView {
+struct CoarseView {
   const float* weights = nullptr;  // x, y, z over the white's, one triple a band
   float target[3] = {};            // L*, a*, b*
   // U of the metric Uᵀ U, its upper triangle row by row, times the square root of the view's
@@ -13,7 +13,7 @@ struct LookView {
   float root[6] = {};
 };
 
-struct LookTask {
+struct CoarseTask {
   std::size_t bands = 0;
   std::size_t lanes = 0;
   std::size_t first_lane = 0;    // those before it are passed over; a multiple of the widest vector
@@ -22,11 +22,11 @@ struct LookTask {
   const float* slopes = nullptr;  // `columns` rows of one a band: its change per mm and per error
   int layers_below = 0;
   int columns = 0;
-  const LookView* views = nullptr;
+  const CoarseView* views = nullptr;
   std::size_t view_count = 0;
   float thickness_variance = 0;
   bool total_held = false;
-  float reach_mm = 0;              // how far from the split at hand its best neighbour is guessed
+  float move_mm = 0;               // how far from the split at hand its best neighbour is guessed
   const float* penalty = nullptr;  // one a lane, added to its value
   const float* model_variance = nullptr;  // of each paste's engine, one a lane
   float model_variance_below = 0;
@@ -38,6 +38,6 @@ struct LookTask {
 };
 
 // Lowers `best` to the mean square that the goal is guessed to have at the best split within reach.
-void look(const LookTask& task);
+void lower_best(const CoarseTask& task);
 
 }  // namespace mamelon::detail

@@ -1,4 +1,4 @@
-#include "plan/look.h"
+#include "plan/coarse.h"
 
 #include <algorithm>
 
@@ -8,7 +8,7 @@
 #define HWY_DISABLED_TARGETS \
   (MAMELON_LEFT_OUT_TARGETS | HWY_SVE | HWY_SVE2 | HWY_SVE_256 | HWY_SVE2_128 | HWY_RVV)
 #undef HWY_TARGET_INCLUDE
-#define HWY_TARGET_INCLUDE "plan/look.cpp"
+#define HWY_TARGET_INCLUDE "plan/coarse.cpp"
 #include "hwy/foreach_target.h"
 #include "hwy/highway.h"
 
@@ -75,11 +75,11 @@ HWY_INLINE Lanes cube_root(Lanes t, Lanes& slope) {
 }
 
 // A change of tristimulus values as one of ΔE00's own coordinates.
-HWY_INLINE Three stretched(const LookView& view, Lanes l, Lanes a, Lanes b) {
+HWY_INLINE Three stretched(const CoarseView& view, Lanes l, Lanes a, Lanes b) {
   return {all(view.root[0]) * l + all(view.root[1]) * a + all(view.root[2]) * b,
           all(view.root[3]) * a + all(view.root[4]) * b, all(view.root[5]) * b};
 }
-HWY_INLINE Three change(const LookView& view, const Three& slope, const Three& xyz) {
+HWY_INLINE Three change(const CoarseView& view, const Three& slope, const Three& xyz) {
   const Lanes x = slope.x * xyz.x;
   const Lanes y = slope.y * xyz.y;
   const Lanes z = slope.z * xyz.z;
@@ -92,7 +92,7 @@ struct Sums {
 };
 
 template <int columns>
-HWY_INLINE void add_view(const LookTask& task, const LookView& view, const Lanes* shown,
+HWY_INLINE void add_view(const CoarseTask& task, const CoarseView& view, const Lanes* shown,
                          const Lanes* per_rho, const Lanes* per_mm, Sums& sums) {
   const Three none{all(0), all(0), all(0)};
   Three xyz = none;
@@ -135,7 +135,7 @@ HWY_INLINE void add_view(const LookTask& task, const LookView& view, const Lanes
 }
 
 // The least of |δ + D u|² for moves within reach.
-HWY_INLINE Lanes least_square(const LookTask& task, const Sums& s) {
+HWY_INLINE Lanes least_square(const CoarseTask& task, const Sums& s) {
   const Lanes tiny = all(1e-12F);
   const Lanes first = s.bend[0] + tiny;
   const Lanes second = s.bend[2] + tiny;
@@ -143,18 +143,18 @@ HWY_INLINE Lanes least_square(const LookTask& task, const Sums& s) {
   Lanes w = all(0);
   if (task.layers_below == 2) {
     const Lanes det = first * second - s.bend[1] * s.bend[1] + tiny;
-    u = within((s.bend[1] * s.along[1] - second * s.along[0]) / det, task.reach_mm);
-    w = within((all(0) - s.along[1] - s.bend[1] * u) / second, task.reach_mm);
+    u = within((s.bend[1] * s.along[1] - second * s.along[0]) / det, task.move_mm);
+    w = within((all(0) - s.along[1] - s.bend[1] * u) / second, task.move_mm);
     u = (all(0) - s.along[0] - s.bend[1] * w) / first;
   }
-  u = within(u, task.reach_mm);
+  u = within(u, task.move_mm);
   const Lanes square = s.square + u * (s.along[0] + s.along[0] + first * u) +
                        w * (s.along[1] + s.along[1] + second * w) + (u + u) * w * s.bend[1];
   return {hn::Max(square.v, all(0).v)};
 }
 
 template <int columns>
-HWY_INLINE void look_at_lanes(const LookTask& task, std::size_t lane) {
+HWY_INLINE void lower_lanes(const CoarseTask& task, std::size_t lane) {
   Lanes shown[most_bands];
   Lanes per_rho[most_bands];
   Lanes per_mm[most_bands];
@@ -189,25 +189,25 @@ HWY_INLINE void look_at_lanes(const LookTask& task, std::size_t lane) {
 }
 
 template <int columns>
-void look_at_all(const LookTask& task) {
+void lower_all(const CoarseTask& task) {
   const std::size_t lanes = hn::Lanes(Tag());
   for (std::size_t lane = task.first_lane; lane < task.lanes; lane += lanes) {
-    look_at_lanes<columns>(task, lane);
+    lower_lanes<columns>(task, lane);
   }
 }
 
 constexpr int most_columns = 5;  // two layers below and three errors of the floor
 
 template <int columns = 0>
-void look_kernel_of(const LookTask& task) {
+void coarse_kernel_of(const CoarseTask& task) {
   if constexpr (columns < most_columns) {
-    if (task.columns > columns) return look_kernel_of<columns + 1>(task);
+    if (task.columns > columns) return coarse_kernel_of<columns + 1>(task);
   }
-  look_at_all<columns>(task);
+  lower_all<columns>(task);
 }
 
-void look_kernel(const LookTask& task) {
-  look_kernel_of(task);
+void coarse_kernel(const CoarseTask& task) {
+  coarse_kernel_of(task);
 }
 
 }  // namespace HWY_NAMESPACE
@@ -217,10 +217,10 @@ HWY_AFTER_NAMESPACE();
 #if HWY_ONCE
 namespace mamelon::detail {
 
-HWY_EXPORT(look_kernel);
+HWY_EXPORT(coarse_kernel);
 
-void look(const LookTask& task) {
-  HWY_DYNAMIC_DISPATCH(look_kernel)(task);
+void lower_best(const CoarseTask& task) {
+  HWY_DYNAMIC_DISPATCH(coarse_kernel)(task);
 }
 
 }  // namespace mamelon::detail

@@ -1,4 +1,4 @@
-#include "plan/reach.h"
+#include "plan/feasible.h"
 
 #include <algorithm>
 #include <cmath>
@@ -19,12 +19,12 @@ bool acceptable_over_another_floor(const Problem& problem, Ranking& ranking, con
   std::vector<double> floor(problem.floor.size());
   for (const double grey : {0.2, 0.35, 0.5, 0.6, 0.7, 0.8}) {
     std::fill(floor.begin(), floor.end(), grey);
-    if (ranking.reaches(layers, &floor, watch)) return true;
+    if (ranking.is_feasible(layers, &floor, watch)) return true;
   }
   try {
     const Reflectance curve =
-        request.target.curve && request.target.curve->grid() == request.floor.grid()
-            ? *request.target.curve
+        request.target.reflectance && request.target.reflectance->grid() == request.floor.grid()
+            ? *request.target.reflectance
             : estimate_reflectance(request.target.lab.value, request.target.viewing,
                                    request.floor.grid());
     for (const double lighter : {1.0, 1.15, 1.35}) {
@@ -32,7 +32,7 @@ bool acceptable_over_another_floor(const Problem& problem, Ranking& ranking, con
         floor[i] = std::clamp(lighter * to_internal(curve[i], problem.materials.front().surface),
                               0.0, 0.95);
       }
-      if (ranking.reaches(layers, &floor, watch)) return true;
+      if (ranking.is_feasible(layers, &floor, watch)) return true;
     }
   } catch (const ModelError&) {
     return false;  // a target that no reflectance has
@@ -43,7 +43,7 @@ bool acceptable_over_another_floor(const Problem& problem, Ranking& ranking, con
 std::string remedy(const Problem& problem, Ranking& ranking, const Watch& watch) {
   const PlanRequest& request = *problem.request;
   if (request.max_layers < 3 &&
-      ranking.reaches(static_cast<std::size_t>(request.max_layers) + 1, nullptr, watch)) {
+      ranking.is_feasible(static_cast<std::size_t>(request.max_layers) + 1, nullptr, watch)) {
     return "a further layer would hide it";
   }
   const bool has_opaque =

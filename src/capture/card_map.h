@@ -8,7 +8,7 @@
 
 namespace mamelon::detail {
 
-struct Calibration {
+struct CardMap {
   CorrectionMethod method = CorrectionMethod::matrix;
   LightField light;
   std::optional<Tone> tone;
@@ -23,11 +23,11 @@ struct Calibration {
 };
 
 // Throws CaptureError when the usable patches are too few for any method, or for the one asked for.
-Calibration calibrate(const CardSamples& samples, const Card& card, Encoding encoding,
-                      const Viewing& viewing, const CardFitOptions& options);
+CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding,
+                 const Viewing& viewing, const CardFitOptions& options);
 
 // The same from surfaces of known colour without a card.
-Calibration calibrate_surfaces(Training training, const LightField& light, Encoding encoding);
+CardMap surfaces_map(Training training, const LightField& light, Encoding encoding);
 
 // What the variance that the response estimate states is multiplied by where the patches disagree
 // more than those of honest cards usually do.

@@ -11,6 +11,6 @@ namespace mamelon::detail {
 
 // Indices of the readings along a curve through CIELAB on which neighbours are alike (Morton 1966):
 // they meet the same tabs, whose draws the processor then still holds.
-std::vector<std::size_t> visiting_order(std::span<const Reading> readings);
+std::vector<std::size_t> morton_order(std::span<const Reading> readings);
 
 }  // namespace mamelon::detail

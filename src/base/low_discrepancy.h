@@ -1,11 +1,23 @@
 #pragma once
-// A fixed, evenly spread sample: the same numbers everywhere and always.
+// Fixed, evenly spread samples: the same numbers everywhere and always.
 
 #include <cmath>
 #include <cstddef>
 #include <vector>
 
 namespace mamelon::detail {
+
+// The digits of `index` in this base, mirrored at the point (van der Corput); in primes, one a
+// coordinate, they make Halton's sequence (Halton 1960).
+inline double radical_inverse(std::size_t index, std::size_t base) {
+  double value = 0;
+  double digit = 1;
+  for (std::size_t rest = index; rest > 0; rest /= base) {
+    digit /= static_cast<double>(base);
+    value += digit * static_cast<double>(rest % base);
+  }
+  return value;
+}
 
 // Additive recurrence on the powers of the generalised golden ratio, the positive root of
 // x^(d+1) = x + 1 (Roberts 2018, after Korobov). Points fill the unit cube more evenly than random
