@@ -34,7 +34,7 @@ def main(figure: Path) -> None:
     for number, plan in enumerate(plans.plans):
         layers = " + ".join(f"{x.paste} {x.thickness_mm:.2f} mm" for x in plan.layers)
         mark = "→" if number == plans.recommended else " "
-        print(f"{mark} {layers}: ΔE00 {plan.de00:.2f}, expected {plan.de00_expected:.2f}")
+        print(f"{mark} {layers}: ΔE00 {plan.de00:.2f}, expected {plan.de00_rms:.2f}")
     print(plans.why)
     recommended = plans.plans[plans.recommended]
     for step in recommended.increments:

@@ -299,7 +299,7 @@ struct Plan {
   double de00 = 0;
   /// Root mean square over the errors of thickness, target, floor and pastes, and over the lights
   /// with their weights.
-  double de00_expected = 0;
+  double de00_rms = 0;
   double de00_p95 = 0;
   double metamerism = 0;
   Engine engine = Engine::kubelka_munk;
@@ -320,17 +320,18 @@ struct Fields<Plan> {
         needed("predicted", &Plan::predicted, "colour under each illuminant"),
         needed("reflectance", &Plan::reflectance, "predicted, seen outside"),
         field("de00", &Plan::de00, "under the target's own viewing, thickness as planned"),
-        field("de00_expected", &Plan::de00_expected,
-              "rms over the errors of thickness, target and pastes"),
+        field("de00_rms", &Plan::de00_rms,
+              "root mean square over the errors of thickness, target and pastes")
+            .key("de00_expected")
+            .formerly("de00_expected"),
         field("de00_p95", &Plan::de00_p95,
               "95 of 100 such fillings come nearer, under the target's own light"),
         field("metamerism", &Plan::metamerism,
               "largest ΔE00 under the other illuminants less that under the first"),
         field("engine", &Plan::engine, "of every colour here"),
-        field(
-            "sampled", &Plan::sampled,
-            "True: `de00_expected` and `de00_p95` are of stacks drawn at random; False: of colours "
-            "drawn along curves of second order"),
+        field("sampled", &Plan::sampled,
+              "True: `de00_rms` and `de00_p95` are of stacks drawn at random; False: of colours "
+              "drawn along curves of second order"),
         field("de00_confirmed", &Plan::de00_confirmed,
               "`de00` by transport of 8 streams; by two fluxes `de00` itself"),
         field("contact_wall", &Plan::contact_wall,
@@ -342,7 +343,7 @@ struct Fields<Plan> {
 /// What plans of so many layers come to.
 struct LayerGain {
   int layers = 1;
-  double de00_expected = 0;
+  double de00_rms = 0;
   double gain_de00 = 0;
 };
 template <>
@@ -351,7 +352,9 @@ struct Fields<LayerGain> {
   static constexpr auto all() {
     return std::tuple{
         needed("layers", &LayerGain::layers, "1, 2 or 3"),
-        needed("de00_expected", &LayerGain::de00_expected, "of the best plan of so many"),
+        needed("de00_rms", &LayerGain::de00_rms, "of the best plan of so many")
+            .key("de00_expected")
+            .formerly("de00_expected"),
         field("gain_de00", &LayerGain::gain_de00, "less than the best of one layer fewer")};
   }
 };
@@ -461,7 +464,7 @@ struct Fields<PlanSet> {
 struct DepthPlans {
   std::vector<Plan> plans;
   std::vector<std::string> pastes;
-  double de00_expected = 0;
+  double de00_rms = 0;
   std::vector<std::string> differences;
   std::string why;
   std::vector<std::string> warnings;
@@ -474,7 +477,9 @@ struct Fields<DepthPlans> {
     using T = DepthPlans;
     return std::tuple{needed("plans", &T::plans, "one a depth, in their order"),
                       needed("pastes", &T::pastes, "from the floor outward"),
-                      field("de00_expected", &T::de00_expected, "root mean square over the depths"),
+                      field("de00_rms", &T::de00_rms, "root mean square over the depths")
+                          .key("de00_expected")
+                          .formerly("de00_expected"),
                       field("differences", &T::differences,
                             "what the steps at each further depth have otherwise"),
                       field("why", &T::why, "the reason in one sentence"),

@@ -137,7 +137,7 @@ def _plan_set(plans: _core.PlanSet) -> str:
             "✓" if number == plans.recommended else "",
             html.escape(" + ".join(f"{x.paste} {x.thickness_mm:.2f} mm" for x in plan.layers)),
             f"{plan.de00:.2f}",
-            f"{plan.de00_expected:.2f}",
+            f"{plan.de00_rms:.2f}",
             f"{plan.de00_p95:.2f}",
         ]
         for number, plan in enumerate(plans.plans)

@@ -277,7 +277,8 @@ def _colour_columns(
     if len(grids) == 1:
         grid = grids.pop()
         nothing = [math.nan] * grid.count
-        curves = np.array([nothing if v.reflectance is None else v.reflectance.values for v in values])
+        measured = [v.reflectance for v in values]
+        curves = np.array([nothing if m is None else m.values for m in measured])
         for band in range(grid.count):
             columns[f"{grid.first_nm + band * grid.step_nm:g}nm"] = curves[:, band]
     return columns

@@ -46,7 +46,7 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
           {i == 0 ? row.tab : "",
            i == 0 ? swatch(terminal, report.tabs.tabs[r].lab.value, report.tabs.viewing) : "",
            i == row.recommended ? "→" : "", layers, format_fixed(plan.de00, 2),
-           format_fixed(plan.de00_expected, 2), in_words(grade(plan.de00))});
+           format_fixed(plan.de00_rms, 2), in_words(grade(plan.de00))});
     }
   }
   return wrapped("Recipes from the floor outward for " + format_fixed(report.request.depth_mm, 1) +

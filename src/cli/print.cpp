@@ -163,7 +163,7 @@ std::string zones_text(const Terminal& terminal, const ToothReport& tooth) {
   for (std::size_t i = 0; i < tooth.zone_plans.size(); ++i) {
     const Plan& plan = tooth.zone_plans[i];
     rows.push_back({name_of(tooth.readings[i]), layers_in_words(plan), format_fixed(plan.de00, 2),
-                    format_fixed(plan.de00_expected, 2)});
+                    format_fixed(plan.de00_rms, 2)});
   }
   return "\nThe same pastes in every zone\n" + table(terminal,
                                                      {{"zone", Align::left},
@@ -193,7 +193,7 @@ std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
                     "\n";
   out += layers_text(terminal, best) + "\n" + increments_text(terminal, best);
   out += wrapped("  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
-                     format_fixed(best.de00_expected, 2) + " to be expected and " +
+                     format_fixed(best.de00_rms, 2) + " to be expected and " +
                      format_fixed(best.de00_p95, 2) +
                      " at most in 19 of 20 cases with thickness "
                      "held to ± " +
@@ -222,7 +222,7 @@ std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
     if (i == set.recommended) continue;
     const Plan& plan = set.plans[i];
     rows.push_back(
-        {format_fixed(plan.de00, 2), format_fixed(plan.de00_expected, 2), layers_in_words(plan)});
+        {format_fixed(plan.de00, 2), format_fixed(plan.de00_rms, 2), layers_in_words(plan)});
   }
   if (!rows.empty()) {
     out += "\nOther plans\n" + table(terminal,

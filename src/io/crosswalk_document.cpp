@@ -82,7 +82,7 @@ std::string csv_of(const CrosswalkReport& report, bool guard) {
                    ? "," + cell(plan.layers[j].paste) + "," + number(plan.layers[j].thickness_mm, 1)
                    : ",,";
       }
-      out += "," + number(plan.de00, 3) + "," + number(plan.de00_expected, 3) + "," +
+      out += "," + number(plan.de00, 3) + "," + number(plan.de00_rms, 3) + "," +
              number(plan.de00_p95, 3) + "\n";
     }
   }

@@ -25,7 +25,7 @@ Json json_of(const Plan& plan) {
               {"increments", written(plan.increments)},
               {"predicted", std::move(predicted)},
               {"de00", plan.de00},
-              {"de00_expected", plan.de00_expected},
+              {"de00_expected", plan.de00_rms},
               {"de00_p95", plan.de00_p95},
               {"metamerism", plan.metamerism},
               {"engine", to_string(plan.engine)},

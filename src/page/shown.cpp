@@ -179,7 +179,7 @@ Json shown(const Plan& plan, const PlanRequest& request, std::size_t index) {
                                             {"width_mm", plan.contact_wall->width_mm}}
                                      : Json(nullptr)},
           {"de00", plan.de00},
-          {"de00_expected", plan.de00_expected},
+          {"de00_expected", plan.de00_rms},
           {"de00_p95", plan.de00_p95},
           {"hex", hex_of(seen.lab, seen.viewing)}};
 }

@@ -43,7 +43,7 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
   };
   for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) add(candidate);
   std::stable_sort(plans.begin(), plans.end(),
-                   [](const Plan& a, const Plan& b) { return a.de00_expected < b.de00_expected; });
+                   [](const Plan& a, const Plan& b) { return a.de00_rms < b.de00_rms; });
   const auto acceptable = [](const Plan& plan) { return plan.de00 <= threshold::acceptable_de00; };
   if (!plans.empty() && std::none_of(plans.begin(), plans.end(), acceptable)) {
     for (const Candidate& candidate : ranking.best(layers, 1, true, watch)) {

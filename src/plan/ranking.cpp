@@ -267,7 +267,7 @@ Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
   plan.reflectance = Reflectance(request.floor.grid(), found.reflectance);
   plan.de00 = own.de00;
   const Spread spread = spread_of(optics, pastes, thickness_mm, found);
-  plan.de00_expected = spread.rms;
+  plan.de00_rms = spread.rms;
   plan.de00_p95 = spread.p95;
   plan.sampled = spread.sampled;
   plan.de00_confirmed = own.de00;

@@ -127,11 +127,11 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
         for (const std::vector<int>& at : candidate.steps) {
           of.plans.push_back(detail::describe(ranking.optics(), candidate.pastes,
                                               detail::thickness_of(problem, at)));
-          mean_square += of.plans.back().de00_expected * of.plans.back().de00_expected;
+          mean_square += of.plans.back().de00_rms * of.plans.back().de00_rms;
           worst = std::max(worst, of.plans.back().de00);
         }
-        of.de00_expected = std::sqrt(mean_square / static_cast<double>(steps.size()));
-        choices.push_back({count, of.de00_expected, worst <= threshold::acceptable_de00});
+        of.de00_rms = std::sqrt(mean_square / static_cast<double>(steps.size()));
+        choices.push_back({count, of.de00_rms, worst <= threshold::acceptable_de00});
         found.push_back(std::move(of));
       }
     }
@@ -142,12 +142,12 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
   }
   const std::size_t best = detail::recommended(choices);
   together.plans = std::move(found[best].plans);
-  together.de00_expected = found[best].de00_expected;
+  together.de00_rms = found[best].de00_rms;
   const Plan& first = together.plans.front();
   for (const PlannedLayer& layer : first.layers) together.pastes.push_back(layer.paste);
   together.why = detail::layers_in_words(first) + " at " +
                  detail::format_fixed(depths_mm.front(), 1) + " mm: expected ΔE00 " +
-                 detail::format_fixed(together.de00_expected, 2) + " over the depths, " +
+                 detail::format_fixed(together.de00_rms, 2) + " over the depths, " +
                  (choices[best].acceptable ? "acceptable at each." : "not acceptable at each.");
   for (std::size_t d = 1; d < together.plans.size(); ++d) {
     together.differences.push_back(

@@ -70,7 +70,7 @@ std::size_t recommended(const std::vector<Choice>& plans) {
 std::size_t recommended_plan(const std::vector<Plan>& plans) {
   std::vector<Choice> choices;
   for (const Plan& plan : plans) {
-    choices.push_back({plan.layers.size(), plan.de00_expected, is_acceptable(plan)});
+    choices.push_back({plan.layers.size(), plan.de00_rms, is_acceptable(plan)});
   }
   return recommended(choices);
 }
@@ -88,7 +88,7 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
   const Plan& chosen = plans[recommended];
   const std::size_t layers = chosen.layers.size();
   std::string text = layers_in_words(chosen) + ": expected ΔE00 " +
-                     format_fixed(chosen.de00_expected, 2) + " (nominal " +
+                     format_fixed(chosen.de00_rms, 2) + " (nominal " +
                      format_fixed(chosen.de00, 2) + ").";
   for (std::size_t fewer = 1; fewer < layers; ++fewer) {
     const std::size_t best = best_of(plans, fewer);
@@ -97,7 +97,7 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
       continue;
     }
     text += " The best of " + count_in_words(fewer) + " expects " +
-            format_fixed(plans[best].de00_expected, 2);
+            format_fixed(plans[best].de00_rms, 2);
     const bool unacceptable = std::none_of(plans.begin(), plans.end(), [&](const Plan& plan) {
       return plan.layers.size() == fewer && is_acceptable(plan);
     });
@@ -113,7 +113,7 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
     if (best == none) {
       continue;
     }
-    const double gain = chosen.de00_expected - plans[best].de00_expected;
+    const double gain = chosen.de00_rms - plans[best].de00_rms;
     text += gain <= 0 ? " The best of " + count_in_words(more) + " would gain nothing."
             : gain <= threshold::perceptible_de00
                 ? " The best of " + count_in_words(more) + " would gain " + format_fixed(gain, 2) +
@@ -133,10 +133,10 @@ std::vector<LayerGain> gains_of(const std::vector<Plan>& plans) {
     if (best == none) {
       continue;
     }
-    const double expected = plans[best].de00_expected;
+    const double expected = plans[best].de00_rms;
     const bool next = !gains.empty() && gains.back().layers + 1 == static_cast<int>(layers);
     gains.push_back(
-        {static_cast<int>(layers), expected, next ? gains.back().de00_expected - expected : 0});
+        {static_cast<int>(layers), expected, next ? gains.back().de00_rms - expected : 0});
   }
   return gains;
 }
@@ -248,7 +248,7 @@ namespace mamelon {
 
 bool is_as_good(const Plan& plan, const Plan& recommended) {
   constexpr double within = threshold::perceptible_de00 / 10;
-  return plan.de00_expected <= recommended.de00_expected + within &&
+  return plan.de00_rms <= recommended.de00_rms + within &&
          (detail::is_acceptable(plan) || !detail::is_acceptable(recommended));
 }
 

@@ -82,7 +82,7 @@ std::string plans_table(const PlanSet& set, const Viewing& viewing) {
     rows += std::string(chosen ? "<tr class=first>" : "<tr>") + "<td>" +
             swatch_pair(plan.predicted.front().target, plan.predicted.front().lab, viewing,
                         "tooth beside predicted colour") +
-            "<td>" + layers_of(plan) + "<td class=n>" + format_fixed(plan.de00_expected, 1) +
+            "<td>" + layers_of(plan) + "<td class=n>" + format_fixed(plan.de00_rms, 1) +
             "<td class=n>" + format_fixed(plan.de00_p95, 1) + "</tr>";
   };
   add(best, true);

@@ -33,8 +33,8 @@ std::string recipe_rows(const CrosswalkReport& report) {
                     : std::string()) +
              "<td>" + (i == row.recommended ? "take" : "") + "<td class=wide>" + layers +
              "<td class=n>" + format_fixed(plan.de00, 2) + "<td class=n>" +
-             format_fixed(plan.de00_expected, 2) + "<td>" +
-             std::string(in_words(grade(plan.de00))) + "</tr>";
+             format_fixed(plan.de00_rms, 2) + "<td>" + std::string(in_words(grade(plan.de00))) +
+             "</tr>";
     }
   }
   return out;

@@ -93,7 +93,7 @@ std::string answer(const Report& report) {
     out += "<p class=answer>" + std::string(is_invented(report) ? "Example" : "Plan") +
            " from the floor outward: " + escaped(layers_in_words(*plan), 600) +
            " (ΔE<sub>00</sub> " + format_fixed(plan->de00, 1) + " as planned, " +
-           format_fixed(plan->de00_expected, 1) + " to be expected)</p>";
+           format_fixed(plan->de00_rms, 1) + " to be expected)</p>";
   }
   return out + "</section>";
 }
@@ -199,7 +199,7 @@ std::string plan_part(const Report& report) {
   if (plan == nullptr) return {};
   std::string out = "<section class=full><h2>Predicted colour</h2>" + predicted_table(*plan) +
                     "<p>ΔE<sub>00</sub> <strong>" + format_fixed(plan->de00, 2) +
-                    "</strong> as planned, <strong>" + format_fixed(plan->de00_expected, 2) +
+                    "</strong> as planned, <strong>" + format_fixed(plan->de00_rms, 2) +
                     "</strong> to be expected, at most <strong>" + format_fixed(plan->de00_p95, 2) +
                     "</strong> in 19 of 20 cases.</p><p>" + escaped(tooth.plans->why, 600) +
                     "</p></section>";
@@ -266,7 +266,7 @@ std::string other_teeth(const Report& report) {
     if (i == report.headline || plan == nullptr) continue;
     rows += "<tr><th scope=row>" + escaped(name_of(tooth.readings[tooth.planned]), 40) + "<td>" +
             escaped(layers_in_words(*plan), 200) + "<td class=n>" + format_fixed(plan->de00, 2) +
-            "<td class=n>" + format_fixed(plan->de00_expected, 2) + "</tr>";
+            "<td class=n>" + format_fixed(plan->de00_rms, 2) + "</tr>";
   }
   if (rows.empty()) return {};
   return "<section class=full><h2>The other teeth</h2><table><thead><tr><th scope=col>Tooth<th "

@@ -134,11 +134,11 @@ def against(command: str) -> None:
             theirs = mm.predict_plan(request, layers)
             found = mm.plan(request)
             ours = found.plans[found.recommended]
-            gap = ours.de00_expected - theirs.de00_expected
+            gap = ours.de00_rms - theirs.de00_rms
             (worse if gap > 0.02 else better).append(gap)
             print(
-                f"{name:32} {theirs.de00:5.2f} {theirs.de00_expected:5.2f} {len(layers)} layers ->"
-                f" {ours.de00:5.2f} {ours.de00_expected:5.2f} {len(ours.layers)} layers {gap:+.3f}"
+                f"{name:32} {theirs.de00:5.2f} {theirs.de00_rms:5.2f} {len(layers)} layers ->"
+                f" {ours.de00:5.2f} {ours.de00_rms:5.2f} {len(ours.layers)} layers {gap:+.3f}"
             )
     print(f"no worse than 0.02: {len(better)}, worse: {len(worse)}", worse)
 

@@ -59,7 +59,7 @@ def test_a_plan_says_what_layers_buy_and_how_it_is_placed(case: Case) -> None:
 
 def test_what_if_a_layer_were_thicker(case: Case) -> None:
     plan = mm.plan(case.request).plans[-1]
-    assert mm.predict_plan(case.request, plan.layers).de00_expected == plan.de00_expected
+    assert mm.predict_plan(case.request, plan.layers).de00_rms == plan.de00_rms
     moved = [plan.layers[0].replace(thickness_mm=1.0), *plan.layers[1:]]
     assert mm.predict_plan(case.request, moved).layers[0].thickness_mm == 1.0
 
@@ -76,7 +76,7 @@ def test_one_cavity_of_two_depths(case: Case) -> None:
 def test_an_uncertain_floor_widens_what_is_expected(case: Case) -> None:
     sure = mm.plan(case.request.replace(floor_errors=(), depth_mm=1.0, max_layers=1))
     wide = mm.plan(case.request.replace(depth_mm=1.0, max_layers=1))
-    assert wide.plans[0].de00_expected > sure.plans[0].de00_expected
+    assert wide.plans[0].de00_rms > sure.plans[0].de00_rms
 
 
 def test_zones_keep_the_pastes(case: Case) -> None:

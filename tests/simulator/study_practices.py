@@ -107,7 +107,7 @@ class Tool:
             for one in mm.plan(wider).plans:
                 if len(one.layers) == count:
                     layers = [(x.paste, x.thickness_mm - bias) for x in one.layers]
-                    known.append((one.de00_expected, count, layers))
+                    known.append((one.de00_rms, count, layers))
         best = [min((k for k in known if k[1] == count), default=None) for count in (1, 2)]
         one, two = best
         assert one is not None

@@ -126,7 +126,7 @@ def _plan_lines(plans: Plans) -> list[str]:
     best = plans.stacks[0]
     lab = ", ".join(f"{x:.1f}" for x in best.colour.lab)
     return [
-        f"expected L*, a*, b*: {lab}; ΔE00 to the target {best.de00:.2f}, {best.de00_expected:.2f} "
+        f"expected L*, a*, b*: {lab}; ΔE00 to the target {best.de00:.2f}, {best.de00_rms:.2f} "
         f"on average over all that is not known, at most {best.de00_p95:.2f} in 95 of 100",
         plans.told,
     ]
@@ -144,7 +144,7 @@ def _plans_document(plans: Plans) -> dict[str, Any]:
                 "lab": [_short(x) for x in one.colour.lab],
                 "sd": [_short(x) for x in np.sqrt(np.diag(np.array(one.colour.covariance)))],
                 "de00": _short(one.de00),
-                "de00_expected": _short(one.de00_expected),
+                "de00_expected": _short(one.de00_rms),
                 "de00_p95": _short(one.de00_p95),
             }
             for one in plans.stacks

@@ -55,7 +55,7 @@ class Stack:
     """A plan under what is known: `layers` are to be placed as they are given here.
 
     `colour` is what they are expected to read by the target's device; `de00` the difference of its
-    mean to the target; `de00_expected` the root mean square over all that is not known, and
+    mean to the target; `de00_rms` the root mean square over all that is not known, and
     `de00_p95` what 95 of 100 stay below.
     """
 
@@ -63,13 +63,13 @@ class Stack:
     colour: Statement
     prediction: Prediction
     de00: float
-    de00_expected: float
+    de00_rms: float
     de00_p95: float
 
 
 @dataclass(frozen=True)
 class Plans:
-    """The recommended stack first, then the others by `de00_expected`.
+    """The recommended stack first, then the others by `de00_rms`.
 
     `told` says in one sentence whether and what the outcomes changed; `evidence` names what was
     used, and is empty where nothing was.
@@ -163,7 +163,9 @@ def corrected_request(
     value = target.lab.value
     read = np.array([value.l, value.a, value.b])
     moved = target.replace(
-        lab=target.lab.replace(value=as_lab(read - shift)), reflectance=None, provenance=Provenance()
+        lab=target.lab.replace(value=as_lab(read - shift)),
+        reflectance=None,
+        provenance=Provenance(),
     )
     return linear.corrected(request, shifts).replace(target=moved)
 
@@ -233,7 +235,7 @@ def _candidates(
         except ModelError:
             continue
         fitting = [one for one in plans if len(one.layers) == count]
-        for one in sorted(fitting, key=lambda p: p.de00_expected)[:_SHORTLIST]:
+        for one in sorted(fitting, key=lambda p: p.de00_rms)[:_SHORTLIST]:
             layers = _prescribed(one.layers, bias, request)
             if layers is not None:
                 key = tuple((layer.paste, layer.thickness_mm) for layer in layers)
@@ -251,17 +253,17 @@ def _recommended(stacks: Sequence[Stack]) -> Stack:
     best: dict[int, Stack] = {}
     for stack in stacks:
         count = len(stack.layers)
-        if count not in best or stack.de00_expected < best[count].de00_expected:
+        if count not in best or stack.de00_rms < best[count].de00_rms:
             best[count] = stack
     counts = sorted(best)
-    nearest = min(best.values(), key=lambda s: s.de00_expected)
-    if nearest.de00_expected > threshold.acceptable_de00:
+    nearest = min(best.values(), key=lambda s: s.de00_rms)
+    if nearest.de00_rms > threshold.acceptable_de00:
         return nearest
     chosen = best[counts[0]]
     for count in counts[1:]:
         one = best[count]
-        enough = chosen.de00_expected <= threshold.acceptable_de00
-        gain = chosen.de00_expected - one.de00_expected
+        enough = chosen.de00_rms <= threshold.acceptable_de00
+        gain = chosen.de00_rms - one.de00_rms
         if (not enough and gain > 0) or gain > threshold.perceptible_de00:
             chosen = one
     return chosen
@@ -310,7 +312,7 @@ def plan_with(
         for layers in _candidates(request, known, bias, spread)
     ]
     chosen = _recommended(stacks)
-    rest = sorted((s for s in stacks if s is not chosen), key=lambda s: s.de00_expected)
+    rest = sorted((s for s in stacks if s is not chosen), key=lambda s: s.de00_rms)
     told = sentence(request, evidence, chosen, dict(named), operator, device)
     return Plans((chosen, *rest), told, evidence.digest)
 

@@ -154,7 +154,7 @@ def _plan(plans: _core.PlanSet) -> dict[str, str]:
     return {
         "plan": " + ".join(f"{layer.paste} {layer.thickness_mm:.1f} mm" for layer in best.layers),
         "plan_de00": _number(best.de00),
-        "plan_de00_expected": _number(best.de00_expected),
+        "plan_de00_expected": _number(best.de00_rms),
     }
 
 

@@ -46,8 +46,8 @@ TEST(Solve, EqualNamesOfZonesAreNoTie) {
   std::swap(other.teeth[0], other.teeth[1]);
   const Report one = solve(given);
   const Report two = solve(other);
-  EXPECT_EQ(one.teeth[0].best()->de00_expected, two.teeth[1].best()->de00_expected);
-  EXPECT_EQ(one.teeth[1].best()->de00_expected, two.teeth[0].best()->de00_expected);
+  EXPECT_EQ(one.teeth[0].best()->de00_rms, two.teeth[1].best()->de00_rms);
+  EXPECT_EQ(one.teeth[1].best()->de00_rms, two.teeth[0].best()->de00_rms);
 }
 
 TEST(Solve, TheSameCaseGivesTheSameReport) {

@@ -31,7 +31,7 @@ TEST(Crosswalk, EachRowIsThePlanOfItsTab) {
     EXPECT_EQ(rows[i].why, expected.why);
     for (std::size_t j = 0; j < expected.plans.size(); ++j) {
       EXPECT_EQ(rows[i].plans[j].layers.size(), j + 1);
-      EXPECT_EQ(rows[i].plans[j].de00_expected, expected.plans[j].de00_expected);
+      EXPECT_EQ(rows[i].plans[j].de00_rms, expected.plans[j].de00_rms);
     }
   }
 }

@@ -89,8 +89,8 @@ TEST(Floor, ItsUncertaintyIsTheMonteCarlosInAPlan) {
     const double de = de00({66, 3, 18}, to_lab(predict(stack), test::d65()));
     sum += de * de;
   }
-  EXPECT_GT(best.de00_expected, best.de00 + 0.02);
-  EXPECT_NEAR(best.de00_expected, std::sqrt(sum / draws), 0.05 * best.de00_expected);
+  EXPECT_GT(best.de00_rms, best.de00 + 0.02);
+  EXPECT_NEAR(best.de00_rms, std::sqrt(sum / draws), 0.05 * best.de00_rms);
 }
 
 }  // namespace

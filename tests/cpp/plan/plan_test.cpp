@@ -50,9 +50,9 @@ TEST(Plan, FindsTheStackThatMadeTheTarget) {
   PlanRequest request = sample_request(set, target_curve(predict(made)), 2.0);
   request.thickness_sd_mm = 0;
   const PlanSet found = plan(request);
-  const auto best = std::min_element(
-      found.plans.begin(), found.plans.end(),
-      [](const Plan& a, const Plan& b) { return a.de00_expected < b.de00_expected; });
+  const auto best =
+      std::min_element(found.plans.begin(), found.plans.end(),
+                       [](const Plan& a, const Plan& b) { return a.de00_rms < b.de00_rms; });
   ASSERT_EQ(best->layers.size(), 2U);
   EXPECT_EQ(best->layers[0].paste, set.pastes[1].name);
   EXPECT_EQ(best->layers[1].paste, set.pastes[3].name);
@@ -119,7 +119,7 @@ TEST(Plan, TheExpectedDifferenceIsTheMonteCarloRootMeanSquare) {
     sum += de * de;
   }
   const double monte_carlo = std::sqrt(sum / draws);
-  EXPECT_NEAR(best.de00_expected, monte_carlo, 0.05 * monte_carlo);
+  EXPECT_NEAR(best.de00_rms, monte_carlo, 0.05 * monte_carlo);
 }
 
 TEST(Plan, PrefersTheFewestLayersThatLookTheSame) {
@@ -180,7 +180,7 @@ TEST(Plan, RecommendsAnAcceptablePlanWhereThereIsOne) {
     const Plan& chosen = found.plans[found.recommended];
     double least = std::numeric_limits<double>::infinity();
     for (const Plan& plan : found.plans) {
-      least = std::min(least, plan.de00_expected);
+      least = std::min(least, plan.de00_rms);
       if (plan.de00 <= threshold::acceptable_de00) {
         EXPECT_LE(chosen.de00, threshold::acceptable_de00) << i;
         EXPECT_FALSE(found.out_of_reach.has_value()) << i;
@@ -190,7 +190,7 @@ TEST(Plan, RecommendsAnAcceptablePlanWhereThereIsOne) {
     // acceptability.
     const Plan& first = found.plans.front();
     spared += first.layers.size() < chosen.layers.size() &&
-                      first.de00_expected <= least + threshold::perceptible_de00
+                      first.de00_rms <= least + threshold::perceptible_de00
                   ? 1
                   : 0;
   }
@@ -253,10 +253,10 @@ TEST(Plan, AHandThatKeepsTheTotalErrsLess) {
   request.total_held = true;
   const Plan held = plan(request).plans.front();
   // One layer that fills a depth that is kept has no error of thickness.
-  EXPECT_NEAR(held.de00_expected, held.de00, 1e-6);
+  EXPECT_NEAR(held.de00_rms, held.de00, 1e-6);
   request.total_held = false;
   const PlannedLayer same[] = {held.layers.front()};
-  EXPECT_GT(predict_plan(request, same).de00_expected, held.de00_expected);
+  EXPECT_GT(predict_plan(request, same).de00_rms, held.de00_rms);
 }
 
 TEST(Plan, StopsWhenItsCallerSaysSo) {
@@ -301,10 +301,10 @@ TEST(Plan, SaysWhatEachFurtherLayerBuys) {
     EXPECT_EQ(found.gains[n].layers, static_cast<int>(n) + 1);
     const auto best = std::find_if(found.plans.begin(), found.plans.end(),
                                    [&](const Plan& p) { return p.layers.size() == n + 1; });
-    EXPECT_EQ(found.gains[n].de00_expected, best->de00_expected);
+    EXPECT_EQ(found.gains[n].de00_rms, best->de00_rms);
     if (n > 0) {
       EXPECT_DOUBLE_EQ(found.gains[n].gain_de00,
-                       found.gains[n - 1].de00_expected - found.gains[n].de00_expected);
+                       found.gains[n - 1].de00_rms - found.gains[n].de00_rms);
     }
   }
   EXPECT_EQ(found.gains[1].gain_de00, found.second_layer_gain_de00);
@@ -348,7 +348,7 @@ TEST(Plan, ZonesKeepThePastesAndFillTheirOwnDepth) {
     }
   }
   // The zone that was planned for has the plan's own thicknesses.
-  EXPECT_NEAR(plans[0].de00_expected, found.plans.back().de00_expected, 1e-3);
+  EXPECT_NEAR(plans[0].de00_rms, found.plans.back().de00_rms, 1e-3);
   EXPECT_THROW((void)plan_zones(request, std::vector<std::string>{"none"}, zones), ArgumentError);
   EXPECT_THROW((void)plan_zones(request, pastes, zones, std::vector<double>{1}), ArgumentError);
   EXPECT_THROW((void)plan_zones(request, pastes, zones, std::vector<double>{0.1, 1, 1}),
@@ -436,7 +436,7 @@ TEST(Plan, SameRequestSameAnswer) {
   EXPECT_EQ(a.provenance, b.provenance);
   ASSERT_EQ(a.plans.size(), b.plans.size());
   for (std::size_t i = 0; i < a.plans.size(); ++i) {
-    EXPECT_EQ(a.plans[i].de00_expected, b.plans[i].de00_expected);
+    EXPECT_EQ(a.plans[i].de00_rms, b.plans[i].de00_rms);
     EXPECT_EQ(a.plans[i].reflectance, b.plans[i].reflectance);
   }
   PlanRequest other = request;

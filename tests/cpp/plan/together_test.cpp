@@ -23,7 +23,7 @@ TEST(PredictPlan, IsThePlanOfItsLayers) {
     for (const Plan& found : plan(request).plans) {
       const Plan again = predict_plan(request, found.layers);
       EXPECT_EQ(again.de00, found.de00);
-      EXPECT_EQ(again.de00_expected, found.de00_expected);
+      EXPECT_EQ(again.de00_rms, found.de00_rms);
       EXPECT_EQ(again.de00_p95, found.de00_p95);
       EXPECT_EQ(again.engine, found.engine);
       EXPECT_EQ(again.increments.size(), found.increments.size());
@@ -59,9 +59,9 @@ TEST(PlanDepths, HasTheSamePastesEverywhereAndFillsEachDepth) {
       sum += found.plans[d].layers[j].thickness_mm;
     }
     EXPECT_NEAR(sum, depths[d], 1e-9);
-    mean_square += found.plans[d].de00_expected * found.plans[d].de00_expected / 2;
+    mean_square += found.plans[d].de00_rms * found.plans[d].de00_rms / 2;
   }
-  EXPECT_NEAR(found.de00_expected, std::sqrt(mean_square), 1e-9);
+  EXPECT_NEAR(found.de00_rms, std::sqrt(mean_square), 1e-9);
   ASSERT_EQ(found.differences.size(), 1U);
   EXPECT_THAT(found.differences[0], ::testing::HasSubstr("where it is 1.5 mm deep"));
 }
@@ -78,10 +78,10 @@ TEST(PlanDepths, ChoosesForAllDepthsTogether) {
       if (found.pastes.size() != 2 || a.name == b.name || a.role > b.role) continue;
       const std::vector<std::string> names{a.name, b.name};
       const auto others = plan_zones(request, names, readings, depths);
-      const double other = std::sqrt(
-          (std::pow(others[0].de00_expected, 2) + std::pow(others[1].de00_expected, 2)) / 2);
+      const double other =
+          std::sqrt((std::pow(others[0].de00_rms, 2) + std::pow(others[1].de00_rms, 2)) / 2);
       const bool acceptable = std::max(others[0].de00, others[1].de00) <= 1.8;
-      if (acceptable) EXPECT_GE(other, found.de00_expected - 0.03) << a.name << " " << b.name;
+      if (acceptable) EXPECT_GE(other, found.de00_rms - 0.03) << a.name << " " << b.name;
     }
   }
   EXPECT_THROW((void)plan_depths(request, std::vector<double>{2}), ArgumentError);

@@ -21,7 +21,7 @@ TEST(Recommended, OneMoreLayerOnlyForAVisibleGain) {
 TEST(AsGood, WithinATenthOfWhatCanBeSeenAndAcceptableLikeIt) {
   const auto plan_of = [](double expected, double nominal) {
     Plan plan;
-    plan.de00_expected = expected;
+    plan.de00_rms = expected;
     plan.de00 = nominal;
     return plan;
   };

@@ -59,7 +59,7 @@ struct Made {
          .exposure_s = {}}};
     plan.predicted = {{viewing, {70.25, 1.5, 18}, {70.5, 1.25, 18.5}, 0.625}};
     plan.de00 = 0.625;
-    plan.de00_expected = 0.875;
+    plan.de00_rms = 0.875;
     plan.de00_p95 = 1.5;
     plan.metamerism = 0.125;
     PlanSet plans;
@@ -171,7 +171,7 @@ TEST(Sheet, TheChairsPageHasEveryStepAndWholeNames) {
   tooth.plans->plans[1].layers[0].paste = "as good";
   tooth.plans->plans.push_back(plan);
   tooth.plans->plans[2].layers[0].paste = "visibly worse";
-  tooth.plans->plans[2].de00_expected += 0.5;
+  tooth.plans->plans[2].de00_rms += 0.5;
   const std::string html = sheet_html(made.report);
   const std::string chair = html.substr(0, html.find("Evidence"));
   std::size_t steps = 0;
