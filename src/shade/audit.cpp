@@ -1,19 +1,16 @@
 #include "mamelon/audit.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
-#include <numeric>
 
 #include "mamelon/appearance.h"
 
 #include "base/listing.h"
 #include "base/numbers.h"
-#include "base/parallel.h"
 #include "base/sha256.h"
-#include "shade/bootstrap.h"
 #include "shade/content.h"
+#include "shade/coverage.h"
 #include "shade/pair_metric.h"
 #include "shade/sample.h"
 #include "shade/tooth_distances.h"
@@ -73,101 +70,6 @@ std::vector<std::string> names_by(const TabSet& tabs, const Key& key) {
   std::vector<std::string> names;
   for (const Tab* tab : order) names.push_back(tab->name);
   return names;
-}
-
-std::vector<Lab> colours_of(const TabSet& tabs) {
-  std::vector<Lab> labs;
-  for (const Tab& tab : tabs.tabs) labs.push_back(tab.lab.value);
-  return labs;
-}
-
-// ΔE00 from each tooth to the nearest tab, without a table of all of them.
-std::vector<double> nearest_distances(const std::vector<Lab>& tabs, const std::vector<Lab>& teeth,
-                                      const DifferenceWeights& weights) {
-  std::vector<double> least(teeth.size());
-  detail::parallel_for(teeth.size(), 256, [&](std::size_t begin, std::size_t end) {
-    for (std::size_t i = begin; i < end; ++i) {
-      least[i] = std::numeric_limits<double>::infinity();
-      for (const Lab& tab : tabs) {
-        least[i] = std::min(least[i], de00(tab, teeth[i], weights));
-      }
-    }
-  });
-  return least;
-}
-
-// What the mean over teeth of the nearest distance, and the shares within the thresholds, would be
-// without the error of the readings: one figure a tooth.
-struct PerTooth {
-  std::vector<double> de00;
-  std::vector<double> perceptible;
-  std::vector<double> acceptable;
-};
-
-PerTooth nearest_of(const std::vector<double>& least) {
-  PerTooth near{least, {}, {}};
-  for (const double de : least) {
-    near.perceptible.push_back(de <= threshold::perceptible_de00 ? 1 : 0);
-    near.acceptable.push_back(de <= threshold::acceptable_de00 ? 1 : 0);
-  }
-  return near;
-}
-
-// The error is added once and twice more; a parabola through no, one and two additions is followed
-// back to where there would be none: 3 f(0) − 3 f(1) + f(2).
-PerTooth without_noise(const std::vector<double>& least, const TabSet& tabs,
-                       const Population& population, const AuditOptions& options) {
-  PerTooth near = nearest_of(least);
-  if (population.reading_error == Mat3{}) return near;
-  constexpr std::size_t rounds = 16;
-  constexpr std::array<double, 3> factor{3, -3, 1};
-  const Mat3 root = detail::lower_root(population.reading_error);
-  const std::vector<Lab> colours = colours_of(tabs);
-  for (auto* values : {&near.de00, &near.perceptible, &near.acceptable})
-    for (double& v : *values) v *= factor[0];
-  for (std::size_t round = 0; round < rounds; ++round)
-    for (std::size_t times = 1; times <= 2; ++times) {
-      // Of two rounds one has the errors of the other, turned round.
-      detail::Generator random(detail::stream_seed(options.seed, std::uint64_t{round / 2} << 32U));
-      const double size = (round % 2 == 0 ? 1 : -1) * std::sqrt(static_cast<double>(times));
-      std::vector<Lab> teeth = population.teeth;
-      for (Lab& tooth : teeth) {
-        const double x = random.normal();
-        const double y = random.normal();
-        const Vec3 e = multiply(root, Vec3{x, y, random.normal()});
-        tooth = {tooth.l + size * e[0], tooth.a + size * e[1], tooth.b + size * e[2]};
-      }
-      const PerTooth moved = nearest_of(nearest_distances(colours, teeth, options.weights));
-      const double share = factor[times] / static_cast<double>(rounds);
-      for (std::size_t i = 0; i < teeth.size(); ++i) {
-        near.de00[i] += share * moved.de00[i];
-        near.perceptible[i] += share * moved.perceptible[i];
-        near.acceptable[i] += share * moved.acceptable[i];
-      }
-    }
-  return near;
-}
-
-double mean_of(const std::vector<double>& values) {
-  return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
-}
-
-Coverage coverage_of(const std::vector<double>& least, const PerTooth& near,
-                     const AuditOptions& options) {
-  Coverage coverage;
-  coverage.error_de00 = std::max(0.0, mean_of(near.de00));
-  coverage.noise_de00 = mean_of(least) - coverage.error_de00;
-  coverage.share_perceptible = std::clamp(mean_of(near.perceptible), 0.0, 1.0);
-  coverage.share_acceptable = std::clamp(mean_of(near.acceptable), 0.0, 1.0);
-  coverage.worst_de00 = *std::max_element(least.begin(), least.end());
-  if (options.bootstrap == 0) {
-    coverage.low = coverage.high = coverage.error_de00;
-    return coverage;
-  }
-  std::tie(coverage.low, coverage.high) =
-      detail::interval_of_mean(near.de00, options.bootstrap, options.seed);
-  coverage.low = std::max(coverage.low, 0.0);
-  return coverage;
 }
 
 // Candidates and their ΔE00 to every tooth.
@@ -282,8 +184,8 @@ Audit audit(const TabSet& tabs, const Population& population, const AuditOptions
   result.by_chroma = names_by(tabs, [](const Tab& tab) { return to_lch(tab.lab.value).c; });
 
   const std::vector<Lab>& teeth = population.teeth;
-  const std::vector<double> least = nearest_distances(colours_of(tabs), teeth, options.weights);
-  result.coverage = coverage_of(least, without_noise(least, tabs, population, options), options);
+  const std::vector<double> least = detail::nearest_distances(tabs, teeth, options.weights);
+  result.coverage = detail::coverage(tabs, population, least, options);
   std::vector<Lab> some;
   std::vector<double> least_of_some;
   for (const std::size_t i : detail::evenly_taken(teeth.size(), most_teeth)) {
@@ -300,7 +202,7 @@ Audit audit(const TabSet& tabs, const Population& population, const AuditOptions
                               std::to_string(teeth.size()) + " teeth, evenly taken");
   }
   // The readings' own error adds to both alike.
-  const double measured = mean_of(least);
+  const double measured = result.coverage.error_de00 + result.coverage.noise_de00;
   if (measured > 0) result.extra_tab.error_de00 *= result.coverage.error_de00 / measured;
 
   result.population = population.name;

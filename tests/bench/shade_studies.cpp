@@ -1,7 +1,9 @@
 // Whether what the statistics of tabs say of their own certainty is true: simulated studies with
 // few readings, stated against seen. The truths and errors are made here, by code that shares
-// nothing with the library. Usage: shade_studies [STUDIES] [PART]...; parts: outliers coverage
-// drift chances transfer; all without.
+// nothing with the library. Usage: shade_studies [STUDIES] [PART]... [seed=N]; parts: outliers
+// coverage drift chances transfer; all without. The seed 0 is that of the figures reported; what a
+// method is chosen by takes another. Cells that state a chance are counted at the end by how many
+// binomial standard errors, over studies or readings as each cell says, they lie off.
 
 #include <algorithm>
 #include <array>
@@ -16,6 +18,8 @@
 #include "mamelon/calibrate.h"
 #include "mamelon/match.h"
 #include "mamelon/transfer.h"
+
+#include "shade/coverage.h"
 
 namespace {
 
@@ -161,7 +165,20 @@ double percent(double part, double whole) {
   return whole > 0 ? 100 * part / whole : 0;
 }
 
-void outliers(std::size_t studies) {
+// How far seen shares lie from stated ones.
+struct Tally {
+  std::size_t cells = 0, within_two = 0, within_four = 0;
+  // Both in per cent, `count` independent trials; gives the standard errors between them.
+  double enter(double stated, double seen, double count) {
+    const double off = (seen - stated) / std::sqrt(stated * (100 - stated) / count);
+    cells += 1;
+    within_two += std::fabs(off) <= 2;
+    within_four += std::fabs(off) <= 4;
+    return off;
+  }
+};
+
+void outliers(std::size_t studies, std::uint64_t seed, Tally& tally) {
   std::printf(
       "\noutliers, 16 tabs: design, tails, gross errors | sound set aside %% (stated 0.05) | "
       "found %% (knowing the scale) | 95 %% interval of a mean held %% | repeat variance\n");
@@ -179,9 +196,8 @@ void outliers(std::size_t studies) {
     for (const bool heavy : {false, true})
       for (const double share : {0.0, 0.02, 0.05}) {
         if (heavy && share > 0) continue;
-        Random random(11);
-        const bool large = design.days * design.operators > 5;
-        const std::size_t runs = large ? studies / 4 : studies;
+        Random random(11 + seed);
+        const std::size_t runs = studies;
         double aside = 0, sound = 0, found = 0, known = 0, gross = 0, held = 0, means = 0;
         double variance = 0;
         for (std::size_t s = 0; s < runs; ++s) {
@@ -210,17 +226,18 @@ void outliers(std::size_t studies) {
           for (std::size_t k = 0; k < 3; ++k)
             variance += seen[k][k] / (repeat_sd[k] * repeat_sd[k]) / 3 / static_cast<double>(runs);
         }
-        std::printf("%s, %s, %.0f %% | %.3f of %.0f | %.1f (%.1f) of %.0f | %.1f | %.3f\n",
+        const double off = tally.enter(95, percent(held, means), static_cast<double>(runs));
+        std::printf("%s, %s, %.0f %% | %.3f of %.0f | %.1f (%.1f) of %.0f | %.1f (%+.1f) | %.3f\n",
                     design.name, heavy ? "t5" : "normal", 100 * share, percent(aside, sound), sound,
-                    percent(found, gross), percent(known, gross), gross, percent(held, means),
+                    percent(found, gross), percent(known, gross), gross, percent(held, means), off,
                     variance);
         std::fflush(stdout);
       }
 }
 
-void coverage(std::size_t studies) {
+void coverage(std::size_t studies, std::uint64_t seed, Tally& tally) {
   std::printf("\ncoverage error: teeth, reading error | 95 %% interval held %%\n");
-  Random random(21);
+  Random random(21 + seed);
   std::vector<Lab> tabs;
   TabSet set{.name = "twelve", .tabs = {}, .viewing = d65, .provenance = {}};
   for (std::size_t t = 0; t < 12; ++t)
@@ -236,7 +253,7 @@ void coverage(std::size_t studies) {
   for (int i = 0; i < many; ++i) truth += error_of(some_tooth(random)) / many;
   for (const double noise : {0.0, 3.0})
     for (const std::size_t count : {60U, 400U, 1000U, 5000U}) {
-      const std::size_t runs = count > 1000 ? studies / 5 : studies;
+      const std::size_t runs = studies;
       double held = 0, bias = 0;
       for (std::size_t s = 0; s < runs; ++s) {
         Population teeth{.name = "teeth", .teeth = {}, .viewing = d65, .note = {}};
@@ -247,12 +264,15 @@ void coverage(std::size_t studies) {
         AuditOptions options;
         options.bootstrap = 999;
         options.seed = s + 1;
-        const Coverage found = audit(set, teeth, options).coverage;
+        const Coverage found = detail::coverage(
+            set, teeth, detail::nearest_distances(set, teeth.teeth, options.weights), options);
         held += truth >= found.low && truth <= found.high;
         bias += (found.error_de00 - truth) / static_cast<double>(runs);
       }
-      std::printf("%zu teeth, rms %.2f | %.1f of %zu (bias %.3f of %.3f)\n", count, 0.35 * noise,
-                  percent(held, static_cast<double>(runs)), runs, bias, truth);
+      const double share = percent(held, static_cast<double>(runs));
+      std::printf("%zu teeth, rms %.2f | %.1f (%+.1f) of %zu (bias %.3f of %.3f)\n", count,
+                  0.35 * noise, share, tally.enter(95, share, static_cast<double>(runs)), runs,
+                  bias, truth);
       std::fflush(stdout);
     }
 }
@@ -261,7 +281,7 @@ TabSet calibrated(const std::vector<Lab>& tabs, const Design& design, Random& ra
   return calibrate(simulate(tabs, design, 0, false, random).rows, {.name = "bench"}).tabs;
 }
 
-void drifts(std::size_t studies) {
+void drifts(std::size_t studies, std::uint64_t seed, Tally& tally) {
   std::printf(
       "\ndrift, 12 tabs and a check tile: design | steady sets that accuse a tab %% (stated "
       "5) | one tab moved by 0.5: found %% | set faded by 1: said with the tile %%, without "
@@ -269,7 +289,7 @@ void drifts(std::size_t studies) {
   for (const Design& design :
        {Design{"one sitting of 3", 3}, Design{"one sitting of 5", 5}, Design{"3 days of 3", 3, 3},
         Design{"3 days, 2 operators, 2", 2, 3, 2}}) {
-    Random random(31);
+    Random random(31 + seed);
     double accused = 0, found = 0, told = 0, shifted = 0, wrongly = 0;
     for (std::size_t s = 0; s < studies; ++s) {
       std::vector<Lab> tabs;
@@ -293,9 +313,10 @@ void drifts(std::size_t studies) {
       shifted += drift(before, faded).common_shift_p_value < 0.05;
     }
     const auto runs = static_cast<double>(studies);
-    std::printf("%s | %.1f | %.1f | %.1f, %.1f | %.1f\n", design.name, percent(accused, runs),
+    std::printf("%s | %.1f (%+.1f) | %.1f | %.1f, %.1f | %.1f (%+.1f)\n", design.name,
+                percent(accused, runs), tally.enter(5, percent(accused, runs), runs),
                 percent(found, runs), percent(told, runs), percent(shifted, runs),
-                percent(wrongly, runs));
+                percent(wrongly, runs), tally.enter(5, percent(wrongly, runs), runs));
     std::fflush(stdout);
   }
 }
@@ -313,19 +334,20 @@ struct Bins {
     all_seen += was;
     all += 1;
   }
-  void print(const char* what) const {
+  void print(const char* what, Tally& tally) const {
     std::printf("  %s: said %.1f %%, was %.1f %% of %.0f; bins", what, percent(all_said, all),
                 percent(all_seen, all), all);
     for (std::size_t b = 0; b < 10; ++b)
       if (count[b] > 100)
-        std::printf(" %.1f/%.1f(%.0f)", percent(said[b], count[b]), percent(seen[b], count[b]),
-                    count[b]);
+        std::printf(" %.1f/%.1f(%.0f, %+.1f)", percent(said[b], count[b]),
+                    percent(seen[b], count[b]), count[b],
+                    tally.enter(percent(said[b], count[b]), percent(seen[b], count[b]), count[b]));
     std::printf("\n");
     std::fflush(stdout);
   }
 };
 
-void chances(std::size_t studies) {
+void chances(std::size_t studies, std::uint64_t seed, Tally& tally) {
   std::printf("\nchances, 16 tabs, 3 days of 3 readings each\n");
   const Design design{"3 days of 3", 3, 3};
   struct Case {
@@ -343,7 +365,7 @@ void chances(std::size_t studies) {
         Case{"set carried over", repeat_sd, 0, true}, Case{"two repeats", repeat_sd, 2, false},
         Case{"three repeats", repeat_sd, 3, false},
         Case{"one reading, nothing stated", anew, -1, false}}) {
-    Random random(41);
+    Random random(41 + seed);
     Bins best, acceptable;
     double held = 0, intervals = 0, sure = 0, sure_right = 0;
     for (std::size_t s = 0; s < studies; ++s) {
@@ -365,6 +387,8 @@ void chances(std::size_t studies) {
           continue;
         }
       }
+      std::vector<Lab> teeth;
+      std::vector<Reading> readings;
       for (int k = 0; k < 4; ++k) {
         Lab tooth = some_tooth(random);
         if (one.elsewhere) tooth = moved(tooth, {-3, 0.5, 3});
@@ -376,9 +400,15 @@ void chances(std::size_t studies) {
                 diagonal({one.sd[0] * one.sd[0], one.sd[1] * one.sd[1], one.sd[2] * one.sd[2]});
           repeats.push_back(std::move(read));
         }
-        MatchOptions options;
-        options.draws = 1024;
-        const Match found = match(combine(repeats), set, options);
+        teeth.push_back(tooth);
+        readings.push_back(combine(repeats));
+      }
+      MatchOptions options;
+      options.draws = 1024;
+      const std::vector<Match> matches = match_all(readings, set, options);
+      for (std::size_t k = 0; k < teeth.size(); ++k) {
+        const Lab& tooth = teeth[k];
+        const Match& found = matches[k];
         std::size_t nearest = 0;
         std::vector<double> de;
         for (const Lab& lab : truth) de.push_back(de00(lab, tooth));
@@ -400,17 +430,17 @@ void chances(std::size_t studies) {
     std::printf(
         "%s: 95 %% interval of ΔE00 held %.1f %%; surely acceptable right %.1f %% of %.0f\n",
         one.name, percent(held, intervals), percent(sure_right, sure), sure);
-    best.print("best");
-    acceptable.print("acceptable");
+    best.print("best", tally);
+    acceptable.print("acceptable", tally);
   }
 }
 
-void transfers(std::size_t studies) {
+void transfers(std::size_t studies, std::uint64_t seed, Tally& tally) {
   std::printf(
       "\ntransfer: tabs | joint 95 %% region held %% | a curved difference warned of %%, a "
       "straight one %%\n");
   for (const std::size_t count : {6U, 8U, 12U, 16U}) {
-    Random random(51);
+    Random random(51 + seed);
     double held = 0, cases = 0, bent = 0, straight = 0;
     for (std::size_t s = 0; s < studies; ++s)
       for (const bool curved : {false, true}) {
@@ -440,8 +470,9 @@ void transfers(std::size_t studies) {
         }
       }
     const auto runs = static_cast<double>(studies);
-    std::printf("%zu | %.1f of %.0f | %.1f, %.1f\n", count, percent(held, cases), cases,
-                percent(bent, runs), percent(straight, runs));
+    std::printf("%zu | %.1f (%+.1f) of %.0f | %.1f, %.1f\n", count, percent(held, cases),
+                tally.enter(95, percent(held, cases), cases), cases, percent(bent, runs),
+                percent(straight, runs));
     std::fflush(stdout);
   }
 }
@@ -450,15 +481,24 @@ void transfers(std::size_t studies) {
 
 int main(int argc, char** argv) {
   const std::size_t studies = argc > 1 ? std::strtoul(argv[1], nullptr, 10) : 1000;
-  const auto wanted = [&](const std::string& part) {
-    return argc <= 2 ||
-           std::any_of(argv + 2, argv + argc, [&](const char* a) { return part == a; });
+  std::vector<std::string> parts(argv + std::min(argc, 2), argv + argc);
+  std::uint64_t seed = 0;
+  std::erase_if(parts, [&](const std::string& part) {
+    if (part.rfind("seed=", 0) != 0) return false;
+    seed = std::strtoull(part.c_str() + 5, nullptr, 10);
+    return true;
+  });
+  const auto wanted = [&](const char* part) {
+    return parts.empty() || std::find(parts.begin(), parts.end(), part) != parts.end();
   };
-  std::printf("%zu studies a row\n", studies);
-  if (wanted("outliers")) outliers(studies);
-  if (wanted("coverage")) coverage(studies);
-  if (wanted("drift")) drifts(studies);
-  if (wanted("chances")) chances(studies);
-  if (wanted("transfer")) transfers(studies);
+  std::printf("%zu studies a row; in brackets: standard errors off\n", studies);
+  Tally tally;
+  if (wanted("outliers")) outliers(studies, seed, tally);
+  if (wanted("coverage")) coverage(studies, seed, tally);
+  if (wanted("drift")) drifts(studies, seed, tally);
+  if (wanted("chances")) chances(studies, seed, tally);
+  if (wanted("transfer")) transfers(studies, seed, tally);
+  std::printf("\n%zu cells: %zu within two standard errors, %zu within four\n", tally.cells,
+              tally.within_two, tally.within_four);
   return 0;
 }
