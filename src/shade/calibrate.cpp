@@ -241,6 +241,13 @@ void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::si
     random =
         add(random, scale(outer_square(rest), sound * (1 - sound) / ((used + 1) * (used + 1))));
   }
+  // A reading that was kept may be a gross error too: the mean of the others lies farther from it.
+  // Of two it is told of both alike, and one of them is it.
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    if (rows.tab[i] != tab || !gross.keep[i] || used < 2) continue;
+    const double chance = used == 2 ? gross.chance_gross[i] / 2 : gross.chance_gross[i];
+    random = add(random, scale(squared(off(i)), chance / ((used - 1) * (used - 1))));
+  }
   for (const auto& torn : gross.torn) {
     if (torn.tab != tab) continue;
     const double share = 1 / static_cast<double>(torn.rows.size());

@@ -6,16 +6,17 @@
 #include <numbers>
 
 namespace mamelon::detail {
-namespace {
 
-constexpr double epsilon = std::numeric_limits<double>::epsilon();
-constexpr int most_terms = 10000;
-
-// Of positive a. The plain function keeps a sign in a variable that all threads share.
+// The plain function keeps a sign in a variable that all threads share.
 double log_gamma(double a) {
   int sign = 0;
   return lgamma_r(a, &sign);
 }
+
+namespace {
+
+constexpr double epsilon = std::numeric_limits<double>::epsilon();
+constexpr int most_terms = 10000;
 
 // Regularised lower incomplete gamma function: series below the mean (DLMF 8.11.4), continued
 // fraction by Lentz's method above it (DLMF 8.9.2).

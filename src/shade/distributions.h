@@ -1,8 +1,11 @@
 #pragma once
 // The distributions behind intervals and tests. Boost.Math would do, at the price of 150 MB of
-// development headers for these six functions; they are checked against SciPy instead.
+// development headers for these few functions; they are checked against SciPy instead.
 
 namespace mamelon::detail {
+
+// ln Γ(a) for a > 0.
+double log_gamma(double a);
 
 // Φ(z) and its inverse for p in (0, 1).
 double normal_cdf(double z);

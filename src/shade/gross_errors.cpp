@@ -97,6 +97,7 @@ class Fit {
 
   [[nodiscard]] double dof() const { return dof_; }
   [[nodiscard]] const Vec3& residual(std::size_t row) const { return residual_[row]; }
+  [[nodiscard]] double weight_left(std::size_t row) const { return 1 - leverage_[row]; }
   [[nodiscard]] bool determined(std::size_t row) const { return leverage_[row] > 1 - alone; }
   [[nodiscard]] const Mat3& sum() const { return sum_; }
   void add_to_sum(const Mat3& more, double dof) {
@@ -225,30 +226,6 @@ bool agree(const StudyRows& all, const std::vector<std::size_t>& rows, const Mat
   return true;
 }
 
-// The share of gross errors that `gross` readings beyond the cut speak for: the farthest of all,
-// and as many as heavy tails put there, may be sound.
-double share_of_gross(std::size_t gross, std::size_t readings) {
-  constexpr double least_share = 0.0005;
-  constexpr double of_heavy_tails = 0.01;
-  const double beyond = (static_cast<double>(gross) - 1) / static_cast<double>(readings);
-  return least_share + std::max(0.0, beyond - of_heavy_tails);
-}
-
-// Chance that a reading this far out is a gross error, of which there is a `share`, ten times as
-// wide as sound ones. `dof` are those of the scale that it is held against.
-double chance_of_gross(double t_squared, const TailLaw& law, double dof, double share) {
-  constexpr double wider = 10;
-  const double heavy = 1 / (1 / law.dof + 1 / dof);
-  const auto log_density = [heavy](double squared) {
-    return -(heavy + 3) / 2 * std::log1p(squared / heavy);
-  };
-  const double squared = t_squared / law.scale;
-  const double of_gross =
-      std::log(share / (wider * wider * wider)) + log_density(squared / (wider * wider));
-  const double of_sound = std::log(1 - share) + log_density(squared);
-  return 1 / (1 + std::exp(of_sound - of_gross));
-}
-
 }  // namespace
 
 GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& usual_sd) {
@@ -320,21 +297,25 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
 
   const Step& last = steps[std::min(gross, steps.size() - 1)];
   found.cut = std::sqrt(last.cut);
-  const TailLaw law = gross > 0 ? tail_law(last.cut, last.tails) : TailLaw{1, 1};
-  const double share = share_of_gross(gross, count);
-  double dof = fit.dof();
-  double squares = dof;
-  const Mat3 inverse = scale(held_inverse(fit.sum()), fit.dof());
+  const Mat3 sum_inverse = held_inverse(fit.sum());
+  const Mat3 inverse = scale(sum_inverse, fit.dof());
+  std::vector<Off> all(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    if (!found.keep[i] || fit.determined(i)) continue;
+    const Vec3& r = fit.residual(i);
+    all[i].weight = fit.weight_left(i);
+    all[i].inside = weight[i] * plain(r, multiply(inverse, r)) / all[i].weight;
+    all[i].outside = fit.t_squared(i, sum_inverse);
+  }
   for (std::size_t k = 0; k < gross; ++k) {
     const std::size_t i = steps[k].row;
     found.distance[i] = std::sqrt(steps[k].t_squared);
     found.gross[i] = true;
-    found.chance_gross[i] = chance_of_gross(steps[k].t_squared, law, steps[k].dof, share);
-    const double sound = 1 - found.chance_gross[i];
-    dof += sound;
-    squares += sound * std::min(steps[k].t_squared, 2 * last.cut) / 3;
+    all[i] = {1, std::min(steps[k].t_squared, 2 * last.cut), steps[k].t_squared};
   }
-  found.variance_ratio = squares / dof;
+  Doubts doubts = doubts_of(all, fit.dof());
+  found.chance_gross = std::move(doubts.chance_gross);
+  found.variance_ratio = doubts.variance_ratio;
   for (std::size_t t = 0; t < rows.tab_names.size(); ++t) {
     if (gross_of[t].empty()) continue;
     const bool halves =

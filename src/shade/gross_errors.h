@@ -13,8 +13,8 @@ struct GrossErrors {
   std::vector<double> distance;  // root of T² of every row against all others
   std::vector<Vec3> expected;    // what the rows that are kept lead to expect
   std::vector<bool> gross;
-  // Chance that a gross row is a gross error after all, by the tails that the rows kept show: one
-  // that lies just beyond the cut may be sound.
+  // Chance of every row to be a gross error, by the tails that all rows show: one that lies just
+  // beyond the cut may be sound, one that lies just within it may not.
   std::vector<double> chance_gross;
   double cut = 0;  // distance above which a row is gross; 0 where none can be told
   // Tabs of which fewer than two readings would be left, or whose readings fall into halves that
@@ -25,8 +25,8 @@ struct GrossErrors {
   };
   std::vector<Torn> torn;
   std::vector<bool> keep;  // rows that the variances may be taken from
-  // The variance of all sound rows over that of the rows kept: those set aside count by their
-  // chance of being sound.
+  // The variance of all sound rows over that of the rows kept: each counts by its chance of being
+  // sound.
   double variance_ratio = 1;
 };
 

@@ -1,8 +1,8 @@
 #include "shade/tails.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <limits>
 
 #include "shade/distributions.h"
 
@@ -26,18 +26,6 @@ struct CutOff {
   }
 };
 
-// With the scale that makes the mean of what lies within the cut 3, as it is for the covariance of
-// the rows that were kept.
-CutOff fitted(double dof, double cut) {
-  CutOff law{dof, 1};
-  for (int round = 0; round < 60; ++round) {
-    const double mean = law.moment_below(cut) / law.share_below(cut);
-    law.scale *= 3 / mean;
-    if (std::fabs(mean - 3) < 1e-9) break;
-  }
-  return law;
-}
-
 // Where the law has `share` of `all` below.
 double quantile(const CutOff& law, double share, double all) {
   double low = 0;
@@ -50,10 +38,14 @@ double quantile(const CutOff& law, double share, double all) {
   return low;
 }
 
-double mean_of_farthest(const CutOff& law, double cut) {
-  const double all = law.share_below(cut);
-  const double edge = quantile(law, 1 - farthest, all);
-  return (law.moment_below(cut) - law.moment_below(edge)) / (all - law.share_below(edge));
+// Logarithm of the density of Student's t in three coordinates without what all laws share, at a
+// squared distance in units of its variance. The scale that distances are taken against has
+// `scale_dof`, which widens the tails further.
+double log_density(double squared, double dof, double scale_dof) {
+  const double heavy = 1 / (1 / dof + 1 / scale_dof);
+  const double unit = (dof - 2) / dof;  // the square of t's own scale
+  return log_gamma((heavy + 3) / 2) - log_gamma(heavy / 2) - 1.5 * std::log(heavy * unit) -
+         (heavy + 3) / 2 * std::log1p(squared / (heavy * unit));
 }
 
 }  // namespace
@@ -75,18 +67,64 @@ double tail_ratio(std::vector<double> t_squared, double dof) {
   return std::clamp(seen / static_cast<double>(top) / expected, 1.0, most_ratio);
 }
 
-TailLaw tail_law(double cut, double ratio) {
-  constexpr double infinite = std::numeric_limits<double>::infinity();
-  const CutOff normal = fitted(infinite, cut);
-  if (!(ratio > 1)) return {infinite, normal.scale};
-  const double wanted = ratio * mean_of_farthest(normal, cut);
-  double low = 2.2;  // degrees of freedom: heavier than any reading's
-  double high = 200;
-  for (int round = 0; round < 20; ++round) {
-    const double middle = std::sqrt(low * high);
-    (mean_of_farthest(fitted(middle, cut), cut) > wanted ? low : high) = middle;
+Doubts doubts_of(std::span<const Off> readings, double dof) {
+  constexpr std::array<double, 6> dofs{4, 5, 7, 10, 20, 1000};
+  constexpr std::array<double, 4> shares{0.0005, 0.01, 0.03, 0.08};
+  constexpr std::array<double, 4> before{0.4, 0.2, 0.2, 0.2};
+  // Gross errors have the heaviest tails of all (Cauchy's), about so wide; squared.
+  constexpr double wider = 100;
+  const double far = -log_gamma(0.5) - 1.5 * std::log(wider);
+  // Heavy tails are less usual than light ones, and what few readings look like must not be laid on
+  // them: a law on ν degrees of freedom counts e^(−usual/ν).
+  const double usual = std::min(15.0, 300 / dof);
+  constexpr double least_variance = 1e-6;  // where all readings kept are equal
+  constexpr int rounds = 5;
+  const std::size_t count = readings.size();
+  struct Fitted {
+    double log_likelihood = 0;
+    double variance = 1;
+    std::vector<double> gross;
+  };
+  std::vector<Fitted> laws;
+  for (const double law_dof : dofs)
+    for (std::size_t k = 0; k < shares.size(); ++k) {
+      Fitted law;
+      law.gross.assign(count, 0.0);
+      for (int round = 0; round < rounds; ++round) {
+        law.log_likelihood = std::log(before[k]) - usual / law_dof;
+        double squares = 0;
+        double sound = 0;
+        for (std::size_t i = 0; i < count; ++i) {
+          const Off& off = readings[i];
+          if (!(off.weight > 0)) continue;
+          const double squared = off.outside / law.variance;
+          const double of_sound = std::log(1 - shares[k]) + log_density(squared, law_dof, dof);
+          const double of_gross = std::log(shares[k]) + far - 2 * std::log1p(squared / wider);
+          const double larger = std::max(of_sound, of_gross);
+          const double both =
+              larger + std::log(std::exp(of_sound - larger) + std::exp(of_gross - larger));
+          law.gross[i] = std::exp(of_gross - both);
+          law.log_likelihood += off.weight * (both - 1.5 * std::log(law.variance));
+          sound += off.weight * (1 - law.gross[i]);
+          squares += off.weight * (1 - law.gross[i]) * off.inside;
+        }
+        law.variance = std::max(squares / (3 * sound), least_variance);
+      }
+      laws.push_back(std::move(law));
+    }
+  double best = laws.front().log_likelihood;
+  for (const Fitted& law : laws) best = std::max(best, law.log_likelihood);
+  Doubts doubts;
+  doubts.chance_gross.assign(count, 0.0);
+  doubts.variance_ratio = 0;
+  double sum = 0;
+  for (const Fitted& law : laws) sum += std::exp(law.log_likelihood - best);
+  for (const Fitted& law : laws) {
+    const double chance = std::exp(law.log_likelihood - best) / sum;
+    doubts.variance_ratio += chance * law.variance;
+    for (std::size_t i = 0; i < count; ++i) doubts.chance_gross[i] += chance * law.gross[i];
   }
-  return {high, fitted(high, cut).scale};
+  return doubts;
 }
 
 }  // namespace mamelon::detail

@@ -1,6 +1,7 @@
 #pragma once
 // How heavy the tails of readings are.
 
+#include <span>
 #include <vector>
 
 namespace mamelon::detail {
@@ -9,13 +10,20 @@ namespace mamelon::detail {
 // is that of the scale.
 double tail_ratio(std::vector<double> t_squared, double dof);
 
-// Multivariate Student's t of T² = scale · 3 F(3, dof); with infinite dof the normal distribution.
-struct TailLaw {
-  double dof;
-  double scale;
+// How far a reading lies from what is expected of it, squared, in units in which sound ones have a
+// mean of 3.
+struct Off {
+  double weight = 0;   // the degrees of freedom that it brings; 0: it tells nothing
+  double inside = 0;   // against the scale of all readings that were kept
+  double outside = 0;  // against that of the others
 };
-// The law whose farthest tenth within `cut` is that much farther out, in units in which T² within
-// the cut has a mean of 3.
-TailLaw tail_law(double cut, double ratio);
+struct Doubts {
+  std::vector<double> chance_gross;  // of each reading
+  double variance_ratio = 1;         // of all sound readings over those kept
+};
+// How likely each reading is to be a gross error, and the variance of the sound ones: over laws
+// with tails of several weights and several shares of gross errors, each counting by its
+// likelihood. `dof` are those of the scale.
+Doubts doubts_of(std::span<const Off> readings, double dof);
 
 }  // namespace mamelon::detail

@@ -17,6 +17,7 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/match.h"
+#include "mamelon/population.h"
 #include "mamelon/transfer.h"
 
 #include "shade/coverage.h"
@@ -356,16 +357,25 @@ void chances(std::size_t studies, std::uint64_t seed, Tally& tally) {
     int repeats;   // 0: the sd is stated; n: estimated from n repeats; -1: not stated at all
     bool carried;  // the set was read on another instrument
     bool elsewhere = false;  // the teeth are other ones than those that the prior tells of
+    bool own_prior = false;  // the prior is of a thousand such teeth, not the generated one
   };
   const Triple anew{std::hypot(repeat_sd[0], day_sd[0]), std::hypot(repeat_sd[1], day_sd[1]),
                     std::hypot(repeat_sd[2], day_sd[2])};
   for (const Case& one :
        {Case{"instrument", repeat_sd, 0, false}, Case{"photo-like", {1.5, 0.6, 1.2}, 0, false},
+        Case{"photo-like, prior of such teeth", {1.5, 0.6, 1.2}, 0, false, false, true},
         Case{"photo-like, darker and yellower teeth", {1.5, 0.6, 1.2}, 0, false, true},
         Case{"set carried over", repeat_sd, 0, true}, Case{"two repeats", repeat_sd, 2, false},
         Case{"three repeats", repeat_sd, 3, false},
         Case{"one reading, nothing stated", anew, -1, false}}) {
     Random random(41 + seed);
+    MatchOptions options;
+    options.draws = 1024;
+    if (one.own_prior) {
+      std::vector<Lab> read;
+      for (int i = 0; i < 1000; ++i) read.push_back(some_tooth(random));
+      options.prior = prior_of(population_of("such teeth", std::move(read), d65));
+    }
     Bins best, acceptable;
     double held = 0, intervals = 0, sure = 0, sure_right = 0;
     for (std::size_t s = 0; s < studies; ++s) {
@@ -403,8 +413,6 @@ void chances(std::size_t studies, std::uint64_t seed, Tally& tally) {
         teeth.push_back(tooth);
         readings.push_back(combine(repeats));
       }
-      MatchOptions options;
-      options.draws = 1024;
       const std::vector<Match> matches = match_all(readings, set, options);
       for (std::size_t k = 0; k < teeth.size(); ++k) {
         const Lab& tooth = teeth[k];

@@ -193,6 +193,51 @@ TEST(Calibrate, FindsATypingErrorAmongThreeReadingsWithoutWideningTheOthers) {
     EXPECT_LT(result.tabs.tabs[t].lab.sd()[0], 1.5 * clean.tabs.tabs[t].lab.sd()[0]) << t;
 }
 
+// Readings whose errors follow Student's t on 5, as those of many instruments do: what lies beyond
+// the cut is mostly sound, and the variance of the repeats must not lose it. Expected ratio: 1.
+TEST(Calibrate, KeepsTheVarianceOfRepeatsWithHeavyTails) {
+  detail::Generator random(2501);
+  const Vec3 sd{0.3, 0.1, 0.25};
+  constexpr int studies = 150;
+  double ratio = 0;
+  for (int s = 0; s < studies; ++s) {
+    std::vector<RepeatReading> readings;
+    for (int tab = 0; tab < 16; ++tab)
+      for (int repeat = 0; repeat < 5; ++repeat) {
+        double chi = 0;
+        for (int k = 0; k < 5; ++k) chi += std::pow(random.normal(), 2);
+        const double stretch = std::sqrt(3 / chi);
+        auto one = blank<RepeatReading>();
+        one.reading.label = "tab " + std::to_string(tab);
+        one.reading.viewing = viewing_from_string("D65/2");
+        one.reading.lab.value = {70 + stretch * sd[0] * random.normal(),
+                                 1 + stretch * sd[1] * random.normal(),
+                                 16 + stretch * sd[2] * random.normal()};
+        readings.push_back(one);
+      }
+    const Mat3 seen = calibrate(readings).parts.front().covariance;
+    for (std::size_t k = 0; k < 3; ++k) ratio += seen[k][k] / (sd[k] * sd[k]) / (3 * studies);
+  }
+  EXPECT_NEAR(ratio, 1, 0.05);
+}
+
+// Of two readings that lie apart one may be wrong: their tab is less certain than the others even
+// where they are not said to disagree.
+TEST(Calibrate, TwoReadingsThatLieApartWidenTheirTabMost) {
+  detail::Generator random(2502);
+  StudyDesign design;
+  design.tabs = 16;
+  design.repeats = 2;
+  design.days = 1;
+  design.operators = 1;
+  design.gross_share = 0;
+  auto study = test::simulate(test::random_tabs(16, random), design, {}, random);
+  study.readings[0].reading.lab.value.b += 1.3;
+  const Calibration result = calibrate(study.readings);
+  EXPECT_GT(result.tabs.tabs[0].lab.sd()[2], 1.3 * result.tabs.tabs[1].lab.sd()[2]);
+  EXPECT_NEAR(result.tabs.tabs[2].lab.sd()[2], result.tabs.tabs[1].lab.sd()[2], 0.01);
+}
+
 // Wrong readings move the mean of their tab so far that its others look wide as well: that must not
 // be taken for a tab that scatters. Six repeats are found as surely as five.
 TEST(Calibrate, FindsGrossErrorsAmongSixReadingsOfATab) {
