@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "base/numbers.h"
 #include "material/drawdown_check.h"
+#include "material/edge_loss.h"
 #include "material/explain.h"
 #include "material/fitted_colour.h"
 
@@ -130,9 +132,13 @@ std::string chi_square_of(const PasteFit& fit) {
 
 // A reading hides what it is too thick to show.
 void warn(PasteFit& fit, bool open_aperture) {
-  constexpr double undetermined = 0.15;
+  // Colours leave single bands open; what they show is the curve's level.
+  const bool colours_alone = fit.residual_rms == 0;
+  const std::vector<double>& sds = fit.ln_scattering_sd;
+  const double level =
+      std::accumulate(sds.begin(), sds.end(), 0.0) / static_cast<double>(sds.size());
   fit.scattering_undetermined =
-      *std::max_element(fit.ln_scattering_sd.begin(), fit.ln_scattering_sd.end()) > undetermined;
+      colours_alone ? level > 0.25 : *std::max_element(sds.begin(), sds.end()) > 0.15;
   if (fit.scattering_undetermined) {
     fit.warnings.emplace_back(
         "S undetermined: the specimens are too thick for the backings to show; measure one of 1 "
@@ -182,6 +188,19 @@ void refuse_false_scale(const PasteFit& fit, std::span<const Drawdown> drawdowns
       std::any_of(drawdowns.begin(), drawdowns.end(),
                   [](const Drawdown& one) { return !one.aperture.has_value(); });
   if (open_aperture) return;
+  const bool said_to_lose_nothing =
+      std::all_of(drawdowns.begin(), drawdowns.end(), [](const Drawdown& one) {
+        return !one.measured.empty() &&
+               detail::EdgeLoss(*one.aperture, one.thickness_mm, false).none();
+      });
+  constexpr double likelier = 7;  // of −2 ln of the probability: thirty to one
+  if (const auto cause = said_to_lose_nothing
+                             ? detail::likelier_aperture(drawdowns, options, likelier)
+                             : std::nullopt) {
+    throw ModelError(
+        "the readings do not fit together as they are described; the likeliest cause: " +
+        cause->text);
+  }
   const double as_stated = detail::misfit_as_stated(drawdowns, options);
   constexpr double usual_sds = 1.2;
   constexpr double clearly = 14;  // of chi-square: a thousand to one

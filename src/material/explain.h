@@ -26,6 +26,11 @@ std::optional<Cause> likeliest_cause(std::span<const Drawdown> drawdowns,
 std::optional<Cause> smaller_aperture(std::span<const Drawdown> drawdowns,
                                       const PasteFitOptions& options, double misfit);
 
+// An aperture under which, read by an instrument that keeps its scale, the readings are more
+// probable than as they are described, by any instrument; by `clearly` or more of −2 ln.
+std::optional<Cause> likelier_aperture(std::span<const Drawdown> drawdowns,
+                                       const PasteFitOptions& options, double clearly);
+
 // Chi-square of readings and expectations under the description as it stands, of an instrument that
 // does not keep its scale.
 double misfit_as_stated(std::span<const Drawdown> drawdowns, const PasteFitOptions& options);

@@ -1,9 +1,10 @@
 // How well stacks are predicted from drawdowns as benches have them. By hand:
 //
-//   paste_study CASES [SEED]
+//   paste_study CASES [SEED [BENCH…]]
 //
-// Truth: what is read of a specimen of endless width by 32 streams, times the share that photons
-// (slab_photons.h) leave within the aperture, with noise; colours of stacks by 32 streams.
+// All benches, or those named. // Truth: what is read of a specimen of endless width by 32 streams,
+// times the share that photons (slab_photons.h) leave within the aperture, with noise; colours of
+// stacks by 32 streams.
 
 #include <algorithm>
 #include <array>
@@ -194,7 +195,7 @@ struct Score {
   }
 };
 
-struct Case {
+struct StudiedPaste {
   Paste paste;
   std::vector<double> true_mm;
   Shares contact;
@@ -207,12 +208,12 @@ struct Scenario {
   std::function<void(Drawdown&)> describe;
 };
 
-void run(const Scenario& scenario, const std::vector<Case>& cases, std::uint64_t seed) {
+void run(const Scenario& scenario, const std::vector<StudiedPaste>& cases, std::uint64_t seed) {
   std::mt19937_64 random(seed);
   std::uniform_real_distribution<double> uniform(0, 1);
   Score score;
   std::vector<std::optional<PasteFit>> fits;
-  for (const Case& one : cases) {
+  for (const StudiedPaste& one : cases) {
     std::vector<Drawdown> drawdowns = measure(one.paste, one.true_mm, scenario.bench,
                                               scenario.bench.gap ? one.gap : one.contact, random);
     if (scenario.describe) std::for_each(drawdowns.begin(), drawdowns.end(), scenario.describe);
@@ -264,20 +265,14 @@ int main(int argc, char** argv) {
   std::mt19937_64 random(seed);
   bench::Random photons_random(seed + 1000);
   std::normal_distribution<double> normal;
-  const auto cases_of = [&](double index) {
-    std::vector<Case> cases;
-    for (int i = 0; i < count; ++i) {
-      Case one{draw_paste(random, index), {}, {}, {}};
-      for (const double d : thicknesses) {
-        one.true_mm.push_back(d + thickness_sd * normal(random));
-      }
-      one.contact = shares_of(one.paste, one.true_mm, false, photons_random);
-      one.gap = shares_of(one.paste, one.true_mm, true, photons_random);
-      cases.push_back(std::move(one));
-    }
-    return cases;
-  };
-  const std::vector<Case> cases = cases_of(1.5);
+  std::vector<StudiedPaste> cases;
+  for (int i = 0; i < count; ++i) {
+    StudiedPaste one{draw_paste(random, 1.5), {}, {}, {}};
+    for (const double d : thicknesses) one.true_mm.push_back(d + thickness_sd * normal(random));
+    one.contact = shares_of(one.paste, one.true_mm, false, photons_random);
+    one.gap = shares_of(one.paste, one.true_mm, true, photons_random);
+    cases.push_back(std::move(one));
+  }
   std::printf("| bench | mean | p95 | in 95 %% | U95 | chi2/dof | refused of %d |\n", count);
   const auto unknown = [](Drawdown& one) { one.aperture.reset(); };
   const auto endless = [](Drawdown& one) { one.aperture = Aperture{1000, 500}; };
@@ -301,6 +296,11 @@ int main(int argc, char** argv) {
       {"scale 0.98", {.scale = 0.98}, {}},
       {"scale 0.97", {.scale = 0.97}, {}},
   };
-  for (const Scenario& scenario : scenarios) run(scenario, cases, seed);
+  const std::vector<std::string> wanted(argv + std::min(argc, 3), argv + argc);
+  for (const Scenario& scenario : scenarios) {
+    if (wanted.empty() || std::find(wanted.begin(), wanted.end(), scenario.name) != wanted.end()) {
+      run(scenario, cases, seed);
+    }
+  }
   return 0;
 }
