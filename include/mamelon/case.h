@@ -12,6 +12,7 @@
 
 #include "mamelon/card.h"
 #include "mamelon/description.h"
+#include "mamelon/drawdown.h"
 #include "mamelon/match.h"
 #include "mamelon/plan.h"
 #include "mamelon/tabs.h"
@@ -221,6 +222,7 @@ struct Restoration {
   /// posterior tooth the occlusal third.
   std::string zone{};
   bool every_zone = false;  ///< also the same pastes in every zone
+  std::string after{};      ///< name of a shift of the pastes; empty: as measured
 };
 template <>
 struct Fields<Restoration> {
@@ -248,7 +250,11 @@ struct Fields<Restoration> {
         field("zone", &T::zone, "zone or label planned for; empty: see above")
             .items(0, 200)
             .quiet(),
-        field("every_zone", &T::every_zone, "True: also the same pastes in every zone").quiet()};
+        field("every_zone", &T::every_zone, "True: also the same pastes in every zone").quiet(),
+        field("after", &T::after, "name of a shift of the pastes; empty: as measured")
+            .items(0, 200)
+            .since(5)
+            .quiet()};
   }
 };
 
@@ -378,6 +384,9 @@ struct Case {
   bool posterior = false;   ///< teeth without a number are premolars or molars
   bool from_above = false;  ///< see `ZoneOptions`; every tooth is a premolar or molar then
   std::vector<CaseTooth> teeth{};
+  /// Of the instrument whose readings of teeth stand in the case; tabs are taken to be read by the
+  /// same one. None: not known, taken to lose no light.
+  std::optional<Aperture> aperture{};
   std::optional<TabSet> tabs{};
   MatchOptions match{};
   std::optional<Restoration> restoration{};
@@ -417,6 +426,8 @@ struct Fields<Case> {
             .quiet(),
         field("from_above", &T::from_above, "True: the photo shows the teeth from above").quiet(),
         needed("teeth", &T::teeth, "to read, or with their readings").items(1, 10000),
+        field("aperture", &T::aperture, "lit and seen by the instrument that read teeth and tabs")
+            .since(5),
         field("tabs", &T::tabs, "to rank"),
         field("match", &T::match, "how they are ranked"),
         field("restoration", &T::restoration, "what is to be placed; None: nothing is planned"),

@@ -61,8 +61,9 @@ template <>
 struct Fields<Aperture> {
   static constexpr const char* name = "Aperture";
   static constexpr auto all() {
-    return std::tuple{needed("lit_mm", &Aperture::lit_mm, "diameter of what is lit"),
-                      needed("seen_mm", &Aperture::seen_mm, "diameter of what is seen")};
+    return std::tuple{
+        needed("lit_mm", &Aperture::lit_mm, "diameter of what is lit").in("mm").above(0, 1000),
+        needed("seen_mm", &Aperture::seen_mm, "diameter of what is seen").in("mm").above(0, 1000)};
   }
 };
 

@@ -39,6 +39,7 @@
 #include "mamelon/transport.h"
 #include "mamelon/drawdown.h"
 #include "mamelon/opacity.h"
+#include "mamelon/shift.h"
 
 #include "mamelon/plan.h"
 #include "mamelon/crosswalk.h"

@@ -11,6 +11,7 @@
 
 #include "mamelon/description.h"
 #include "mamelon/limits.h"
+#include "mamelon/measured.h"
 #include "mamelon/provenance.h"
 #include "mamelon/spectrum.h"
 
@@ -48,8 +49,10 @@ struct Fields<ConstantsMode> {
   }
 };
 
-/// Most modes that a paste carries.
-inline constexpr std::size_t most_constants_modes = 6;
+/// Most modes that a paste carries: those of its fit, and three of a shift.
+inline constexpr std::size_t most_constants_modes = 9;
+/// Most modes that a fit gives.
+inline constexpr std::size_t most_fitted_modes = 6;
 
 /// Constants of radiative transfer.
 struct TransportConstants {
@@ -90,6 +93,33 @@ struct Fields<TransportConstants> {
   }
 };
 
+/// How the colour of a paste changes after it was measured as its constants say: days in water, a
+/// stain, drying, or what it looks like uncured. Read of one specimen before and after.
+struct ColourShift {
+  std::string name;
+  /// ΔL*, Δa*, Δb* under D65/2, after less before.
+  Vec3 change{};
+  /// Standard deviation of each, specimen to specimen; independent of each other.
+  Vec3 change_sd{};
+  double thickness_mm = 2;
+  std::string source{};
+};
+template <>
+struct Fields<ColourShift> {
+  static constexpr const char* name = "ColourShift";
+  static constexpr auto all() {
+    using T = ColourShift;
+    return std::tuple{
+        needed("name", &T::name, "such as week, uncured or dry").items(1, 200),
+        needed("change", &T::change, "ΔL*, Δa*, Δb* under D65/2, after less before").range(-40, 40),
+        field("change_sd", &T::change_sd, "standard deviation of each").range(0, 20),
+        field("thickness_mm", &T::thickness_mm, "of the specimen, over black")
+            .in("mm")
+            .range(0.1, 30),
+        field("source", &T::source, "who measured it, and how").items(0, 1000).quiet()};
+  }
+};
+
 /// A cured paste.
 struct Paste {
   std::string name;
@@ -104,6 +134,7 @@ struct Paste {
   double reflectance_sd = 0.005;
   std::optional<TransportConstants> transport{};
   std::optional<std::array<double, 2>> fitted_mm{};
+  std::vector<ColourShift> shifts{};
 
   /// Whether a thickness lies outside those that the constants were fitted to.
   [[nodiscard]] bool extrapolates(double thickness_mm, double rounding_mm = 0) const {
@@ -147,7 +178,12 @@ struct Fields<Paste> {
               "thinnest and thickest specimen of the fit; outside, a prediction extrapolates")
             .in("mm")
             .range(0, 30)
-            .since(2)};
+            .since(2),
+        field("shifts", &Paste::shifts, "how its colour changes, each under its name")
+            .items(0, 20)
+            .unique()
+            .quiet()
+            .since(5)};
   }
   static void relate(const Paste& paste, const std::string& where);
 };

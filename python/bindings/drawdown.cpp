@@ -8,6 +8,7 @@
 
 #include "mamelon/opacity.h"
 #include "mamelon/paste_report.h"
+#include "mamelon/shift.h"
 
 #include "bindings.h"
 #include "run.h"
@@ -224,6 +225,42 @@ paste has constants for it.)");
 
 Translucency, contrast ratio and the depth that hides the floor, over floors of internal
 reflectance `black` and `white` in optical contact.)");
+  bind_value<Masking>(m, R"(How thin an opaque paste masks a floor.
+
+>>> Masking(0.42, 0.1, 5).coats
+5
+)");
+  m.def(
+      "masking",
+      [](const py::object& paste, const py::object& engine, const py::object& floor,
+         const py::object& viewing, const py::object& coat_mm, const py::object& de00) {
+        return Convert<std::optional<Masking>>::to_python(
+            masking(Convert<Paste>::from_python(paste, "paste"),
+                    Convert<Engine>::from_python(engine, "engine"),
+                    Convert<Reflectance>::from_python(floor, "floor"),
+                    Convert<Viewing>::from_python(viewing, "viewing"),
+                    Convert<double>::from_python(coat_mm, "coat_mm"),
+                    Convert<double>::from_python(de00, "de00")));
+      },
+      py::arg("paste"), py::arg("engine"), py::arg("floor"), py::arg("viewing"),
+      py::arg("coat_mm") = 0.1, py::arg("de00") = threshold::perceptible_de00,
+      R"(masking(paste: Paste, engine: _Engine, floor: Reflectance, viewing: Viewing | str, coat_mm: float = ..., de00: float = ...) -> Masking | None
+
+The least thickness of a paste over `floor` (internal reflectance, in optical contact) from which
+its colour differs from that of the paste alone by at most `de00`, and the coats of `coat_mm` that
+reach it with 95 %. None where 30 mm do not. Raises ArgumentError unless `coat_mm` lies in 0.01 to 2
+and `de00` above 0.)");
+  m.def(
+      "shifted",
+      [](const py::object& paste, const std::string& name) {
+        return shifted(Convert<Paste>::from_python(paste, "paste"), name);
+      },
+      py::arg("paste"), py::arg("name"),
+      R"(shifted(paste: Paste, name: str) -> Paste
+
+The paste after its shift `name`: its constants moved so that the specimen has the changed colour,
+the shift's spread among the modes of their errors. Raises ArgumentError where the paste has no such
+shift, ModelError where no constants give it.)");
 }
 
 }  // namespace mamelon::python

@@ -150,6 +150,11 @@ The inverse of `to_measured`; negative where `measured` lies below an included k
 void bind_material(py::module_& m) {
   bind_names<Role>(m);
   bind_names<Engine>(m);
+  bind_value<ColourShift>(m, R"(How the colour of a paste changes after it was measured.
+
+>>> ColourShift("week", (-1.2, 0.2, 1.5), (0.5, 0.2, 0.6)).thickness_mm
+2.0
+)");
   bind_value<Paste>(
       m, R"(A cured paste: absorption and scattering per mm on one grid, and how it is placed.
 

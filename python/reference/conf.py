@@ -51,7 +51,7 @@ LAYERS = {
     "reading": ("Readings", "reading"),
     "capture": ("From a photo to readings", "image card profile zones region layout"),
     "shade": ("Tab sets", "tabs match calibrate transfer population audit"),
-    "material": ("Pastes", "paste stack transport drawdown opacity"),
+    "material": ("Pastes", "paste stack transport drawdown opacity shift"),
     "plan": ("Plans", "plan crosswalk"),
     "case": ("Cases", "case report solve"),
     "io": ("Files and sheets", "files exchange paste_report sheet"),

@@ -214,6 +214,7 @@ void check_case(const Case& given) {
     }
   }
   (void)detail::headline_of(given);
+  if (given.aperture) check(*given.aperture, "the aperture");
   if (given.photo && !given.card && given.tabs_in_photo.empty()) {
     throw ArgumentError(
         "a photo needs the reference card that stands in it, or tabs that stand in for it");

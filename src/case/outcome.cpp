@@ -7,6 +7,7 @@
 
 #include "base/listing.h"
 #include "base/numbers.h"
+#include "case/tooth_edge.h"
 
 namespace mamelon {
 namespace {
@@ -73,6 +74,21 @@ Tab tab_of(const char* name, const Measured<Lab>& lab) {
   return {.name = name, .lab = lab, .reflectance = {}};
 }
 
+// The prediction as the instrument of the try-in's reading would read it.
+Measured<Lab> as_read(const Case& given, const Report& report, const TryIn& try_in,
+                      const TryInReport& found) {
+  Measured<Lab> prediction{*found.predicted, {}, {}};
+  if (!try_in.reading || !given.aperture) return prediction;
+  const Reading whole =
+      detail::seen_widely(found.seen, *given.aperture, report.request->specular_included);
+  const Lab& read = found.seen.lab.value;
+  Lab& lab = prediction.value;
+  lab = {lab.l - (whole.lab.value.l - read.l), lab.a - (whole.lab.value.a - read.a),
+         lab.b - (whole.lab.value.b - read.b)};
+  prediction.shared = add(whole.lab.shared, scale(found.seen.lab.shared, -1));
+  return prediction;
+}
+
 std::string verdict_of(const TryIn& try_in, const TryInReport& found) {
   const std::string away = detail::format_fixed(found.to_target.de00, 1);
   if (!try_in.cured || !try_in.wet) {
@@ -126,7 +142,7 @@ TryInReport compare_try_in(const Case& given, const Report& report, const TryIn&
   if (plan) {
     out.predicted = plan->predicted.front().lab;
     out.stated_p95 = plan->de00_p95;
-    beside.tabs.push_back(tab_of(prediction_name, {*out.predicted, {}, {}}));
+    beside.tabs.push_back(tab_of(prediction_name, as_read(given, report, try_in, out)));
   }
   // A try-in is no tooth of the population: nothing but the readings counts.
   MatchOptions options = given.match;

@@ -1,5 +1,6 @@
 #include "mamelon/error.h"
 #include "mamelon/region.h"
+#include "mamelon/shift.h"
 #include "mamelon/solve.h"
 
 #include "case/measure.h"
@@ -58,7 +59,13 @@ PlanRequest request_of(const Case& given, std::vector<std::string>& notes, Solve
   if (!given.restoration) throw ArgumentError("the case has no restoration to plan");
   const Restoration& asked = *given.restoration;
   PlanRequest request{.target = {"", "", {}, {}, given.viewing, 1, {}, {}}};
-  request.pastes = asked.pastes;
+  if (asked.after.empty()) {
+    request.pastes = asked.pastes;
+  } else {
+    request.pastes = shifted(asked.pastes, asked.after, notes);
+    notes.push_back("the colours of the plan are those after \"" + asked.after +
+                    "\": each paste's shift, with its spread, is part of them");
+  }
   request.depth_mm = asked.depths_mm.front();
   request.max_layers = asked.max_layers;
   request.thickness_sd_mm = asked.thickness_sd_mm;

@@ -5,9 +5,11 @@
 #include "mamelon/error.h"
 
 #include "base/listing.h"
+#include "base/numbers.h"
 #include "case/decide.h"
 #include "case/measure.h"
 #include "case/teeth.h"
+#include "case/tooth_edge.h"
 
 namespace mamelon {
 namespace {
@@ -64,9 +66,49 @@ std::size_t planned_reading(const ToothReport& tooth, const std::string& zone) {
       "; there are " + detail::listing(known));
 }
 
-void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& tooth, Report& report,
-                const Progress& progress) {
-  request.target = tooth.readings[tooth.planned];
+// Readings as a plan aims at them. A paste's colour is that of a wide layer, seen whole; tabs lose
+// light as the tooth does, so that ranking them takes readings as they are.
+std::vector<Reading> targets_of(const Case& given, const CaseTooth& asked, const ToothReport& tooth,
+                                bool specular_included, Report& report) {
+  std::vector<Reading> targets = tooth.readings;
+  if (asked.readings.empty()) return targets;
+  const auto note = [&](const std::string& text) {
+    if (std::find(report.notes.begin(), report.notes.end(), text) == report.notes.end()) {
+      report.notes.push_back(text);
+    }
+  };
+  if (!given.aperture) {
+    const bool by_instrument = std::any_of(targets.begin(), targets.end(), [](const Reading& one) {
+      return one.reflectance.has_value();
+    });
+    if (by_instrument) {
+      note(
+          "what the instrument lights and sees is not stated: a small window reads teeth darker "
+          "than they are; the plan takes it to be wide");
+    }
+    return targets;
+  }
+  for (Reading& target : targets) {
+    target = detail::seen_widely(target, *given.aperture, specular_included);
+  }
+  const double lighter =
+      targets[tooth.planned].lab.value.l - tooth.readings[tooth.planned].lab.value.l;
+  if (lighter != 0) {
+    note("an aperture of " + detail::format_short(given.aperture->lit_mm) + " mm lit and " +
+         detail::format_short(given.aperture->seen_mm) + " mm seen loses light at its edge: for " +
+         name_of(targets[tooth.planned]) + " the plan aims at a colour lighter by " +
+         detail::format_fixed(lighter, 1) +
+         " than was read; tabs are ranked as read, as if by the same instrument");
+  }
+  return targets;
+}
+
+void plan_tooth(const Case& given, const CaseTooth& of_case, PlanRequest& request,
+                ToothReport& tooth, Report& report, const Progress& progress) {
+  const Restoration& asked = *given.restoration;
+  const std::vector<Reading> targets =
+      targets_of(given, of_case, tooth, request.specular_included, report);
+  request.target = targets[tooth.planned];
   if (asked.depths_mm.size() > 1) {
     if (asked.depths_mm.size() != tooth.readings.size()) {
       throw ArgumentError(tooth.name + " has " +
@@ -92,7 +134,7 @@ void plan_tooth(const Restoration& asked, PlanRequest& request, ToothReport& too
   std::vector<std::string> pastes;
   for (const PlannedLayer& layer : tooth.best()->layers) pastes.push_back(layer.paste);
   tooth.zone_plans =
-      plan_zones(request, pastes, tooth.readings,
+      plan_zones(request, pastes, targets,
                  asked.depths_mm.size() > 1 ? std::span<const double>(asked.depths_mm)
                                             : std::span<const double>());
 }
@@ -138,14 +180,15 @@ Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memo
     PlanRequest request = request_of(given, report.notes, memory);
     const double part = 0.2 / static_cast<double>(report.teeth.size());
     double begun = 0.8;
-    for (ToothReport& tooth : report.teeth) {
+    for (std::size_t i = 0; i < report.teeth.size(); ++i) {
+      ToothReport& tooth = report.teeth[i];
       const auto told = [&](double share) {
         return !progress || progress(begun + part * share, "planning the layers");
       };
       detail::step(progress, begun, "planning the layers");
-      plan_tooth(*given.restoration, request, tooth, report, told);
+      plan_tooth(given, given.teeth[i], request, tooth, report, told);
       begun += part;
-      if (&tooth == &report.teeth[report.headline]) report.request = request;
+      if (i == report.headline) report.request = request;
     }
   }
   if (is_invented(report)) {

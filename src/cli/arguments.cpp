@@ -137,6 +137,18 @@ std::optional<Reading> colour_argument(const std::string& option, const std::str
   return reading;
 }
 
+Aperture aperture_argument(const std::string& text) {
+  if (text == "endless") return {1000, 500};
+  const auto slash = text.find('/');
+  if (slash == std::string::npos) {
+    throw ArgumentError(
+        "--aperture: expected LIT/SEEN in mm, for instance 8/4, or endless, got \"" +
+        text.substr(0, 40) + "\"");
+  }
+  return {number_argument("--aperture", text.substr(0, slash), 0.1, 1000),
+          number_argument("--aperture", text.substr(slash + 1), 0.1, 1000)};
+}
+
 Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
                            const TableOptions& options, std::vector<std::string>& warnings) {
   if (const auto colour = colour_argument("--floor", text, viewing)) {

@@ -23,6 +23,8 @@ DifferenceWeights weights_argument(const std::string& text);
 // A colour as L,a,b or L,a,b,sdL,sda,sdb (standard deviations); nothing for other text.
 std::optional<Reading> colour_argument(const std::string& option, const std::string& text,
                                        const Viewing& viewing);
+// LIT/SEEN in mm, or endless: so wide that no light is lost.
+Aperture aperture_argument(const std::string& text);
 // A file of a reflectance, or L,a,b seen under `viewing`; on `grid`.
 Reflectance floor_argument(const std::string& text, const Viewing& viewing, const Grid& grid,
                            const TableOptions& options, std::vector<std::string>& warnings);

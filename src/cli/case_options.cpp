@@ -338,6 +338,11 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
                   "28178 text, CxF3)")
       ->type_name("generated|none|FILE")
       ->capture_default_str();
+  verb.add_option(
+          "--aperture", options.aperture,
+          "What the instrument of the readings lights and sees, diameters in mm; endless: so "
+          "wide that no light is lost at its edge")
+      ->type_name("LIT/SEEN");
   add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
   add_weights_option(verb, options.weights);
 }
@@ -350,6 +355,9 @@ void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool i
                            : "Depth to fill, in mm, up to 20")
       ->type_name("MM")
       ->required();
+  verb.add_option("--after", options.after,
+                  "Plan for the colour after a shift that the pastes state, such as week")
+      ->type_name("NAME");
   verb.add_option("--layers", options.layers, "Most pastes in a plan, 1 to 3")
       ->type_name("N")
       ->capture_default_str();
@@ -407,8 +415,12 @@ Case case_of(const CaseOptions& options, bool floor_in_photo) {
     given.viewing = readings.front().viewing;
     given.teeth = teeth_of(readings);
   } else {
+    if (!options.aperture.empty()) {
+      throw ArgumentError("--aperture: goes with readings; leave it out beside a photo");
+    }
     read_photo_options(options, given);
   }
+  if (!options.aperture.empty()) given.aperture = aperture_argument(options.aperture);
   return given;
 }
 
@@ -429,6 +441,7 @@ Restoration restoration_of(const RestorationOptions& options, const PhotoOptions
   asked.max_layers = whole_argument("--layers", options.layers, 1, 3);
   asked.role_order = !options.any_order;
   asked.zone = options.zone;
+  asked.after = options.after;
   asked.every_zone = options.zones;
   for (const std::string& text : options.lights) asked.also_under.push_back(light_argument(text));
   asked.pastes = read_paste_set(options.pastes);

@@ -22,7 +22,7 @@ struct CaseOptions {
   std::string grid;                          // rows and columns in place of thirds
   std::vector<std::string> tab_boxes;        // tabs in the photo that stand in for a card
   std::string px_per_mm, cervical_deg, margin_mm = "0.4";
-  std::string label, headline;
+  std::string label, headline, aperture;
   std::string kind = "tooth";
   std::string weights = "1:1:1";
   std::string prior = "generated";
@@ -46,7 +46,7 @@ struct RestorationOptions {
   std::string thickness_sd = "0.15";
   std::string placing = "flat";
   std::vector<std::string> lights;
-  std::string zone;
+  std::string zone, after;
   bool zones = false;
   bool contact_wall = false;
   bool any_order = false;

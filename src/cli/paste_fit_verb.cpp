@@ -99,17 +99,10 @@ DrawdownWords words_argument(const std::vector<std::string>& all) {
   return words;
 }
 
-// LIT/SEEN in mm, or endless.
-Aperture aperture_argument(const std::string& text) {
-  if (text == "endless") return {1000, 500};
-  const auto slash = text.find('/');
-  if (slash == std::string::npos) {
-    throw ArgumentError(
-        "--aperture: expected LIT/SEEN in mm, for instance 8/4, or endless, got \"" +
-        text.substr(0, 40) + "\"");
-  }
-  return {number_argument("--aperture", text.substr(0, slash), 0.1, 1000),
-          number_argument("--aperture", text.substr(slash + 1), 0.1, 1000)};
+std::string hiding_95(const Opacity& opacity) {
+  if (!opacity.infinite_95_mm) return {};
+  return " (95 %: " + format_fixed((*opacity.infinite_95_mm)[0], 1) + " to " +
+         format_fixed((*opacity.infinite_95_mm)[1], 1) + " mm)";
 }
 
 std::string fit_text(const Terminal& terminal, const FitReport& report) {
@@ -119,8 +112,9 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
       wrapped(report.paste.name + ": " + format_fixed(opacity.thickness_mm, 1) +
                   " mm shows its floor by ΔE00 " + format_fixed(opacity.tp00, 1) +
                   " (contrast ratio " + format_fixed(opacity.contrast_ratio, 2) + "); " +
-                  (opacity.infinite_mm ? format_fixed(*opacity.infinite_mm, 1) + " mm hides it"
-                                       : std::string("no depth up to 30 mm hides it")),
+                  (opacity.infinite_mm
+                       ? format_fixed(*opacity.infinite_mm, 1) + " mm hides it" + hiding_95(opacity)
+                       : std::string("no depth up to 30 mm hides it")),
               terminal.width, 0);
   out += "\n\n";
   std::vector<std::vector<std::string>> rows;
@@ -180,7 +174,8 @@ int fit(const FitOptions& options) {
       if (!one.aperture) one.aperture = aperture;
     }
   }
-  FitReport report = fit_report(options.name, role, drawdowns, viewing, index);
+  FitReport report = fit_report(options.name, role, drawdowns, viewing, index,
+                                options.photos ? photo_scale_sd : PasteFitOptions{}.scale_sd);
   report.label = options.label;
   report.paste.increment_limit_mm = limit;
   report.paste.radiant_exposure_j_cm2 = exposure;

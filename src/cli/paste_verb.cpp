@@ -1,6 +1,8 @@
-// `mamelon paste`: optical constants from drawdowns, and the colour of a given stack of pastes.
+// `mamelon paste`: optical constants from drawdowns, the colour of a given stack of pastes, and how
+// thin an opaque one masks a floor.
 
 #include <algorithm>
+#include <array>
 #include <memory>
 #include <optional>
 #include <string>
@@ -12,10 +14,12 @@
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/paste_fit_verb.h"
+#include "cli/paste_shift_verb.h"
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
+#include "io/json_value.h"
 #include "io/json_write.h"
 
 namespace mamelon::cli {
@@ -26,7 +30,7 @@ using detail::format_fixed;
 struct PredictOptions {
   FloorOptions floor;
   ViewingOptions viewing;
-  std::string pastes, layers, target;
+  std::string pastes, layers, target, after;
   std::string weights = "1:1:1";
   std::string engine = "best";
   std::string streams = "4";
@@ -71,17 +75,12 @@ std::vector<Layer> layers_argument(const std::string& text, const PasteSet& set)
   return layers;
 }
 
-int predict_colour(const PredictOptions& options) {
-  const Viewing viewing = viewing_of(options.viewing);
-  const DifferenceWeights weights = weights_argument(options.weights);
-  const double index = floor_index_of(options.floor);
-  const PasteSet set = read_paste_set(options.pastes);
-  std::vector<std::string> warnings;
+// The floor as a paste that touches it sees it: its reflectance under the surface.
+Reflectance floor_inside(const FloorOptions& options, const ViewingOptions& viewing,
+                         const Grid& grid, std::vector<std::string>& warnings) {
+  const Interface surface = interface_of(floor_index_of(options), options.specular_included);
   const Reflectance in_air =
-      floor_argument(options.floor.floor, viewing, set.pastes.front().absorption.grid(),
-                     table_options(options.viewing), warnings);
-  // The paste touches the floor: what counts is its reflectance under the surface.
-  const Interface surface = interface_of(index, options.floor.specular_included);
+      floor_argument(options.floor, viewing_of(viewing), grid, table_options(viewing), warnings);
   std::vector<double> floor;
   for (const double value : in_air.values()) {
     const double internal = to_internal(value, surface);
@@ -92,7 +91,22 @@ int predict_colour(const PredictOptions& options) {
     }
     floor.push_back(internal);
   }
-  const Stack stack{.floor = Reflectance(in_air.grid(), std::move(floor)),
+  return {in_air.grid(), std::move(floor)};
+}
+
+PasteSet set_after(const std::string& file, const std::string& after,
+                   std::vector<std::string>& warnings) {
+  PasteSet set = read_paste_set(file);
+  return after.empty() ? set : shifted(std::move(set), after, warnings);
+}
+
+int predict_colour(const PredictOptions& options) {
+  const Viewing viewing = viewing_of(options.viewing);
+  const DifferenceWeights weights = weights_argument(options.weights);
+  std::vector<std::string> warnings;
+  const PasteSet set = set_after(options.pastes, options.after, warnings);
+  const Stack stack{.floor = floor_inside(options.floor, options.viewing,
+                                          set.pastes.front().absorption.grid(), warnings),
                     .layers = layers_argument(options.layers, set),
                     .specular_included = options.floor.specular_included};
   const Engine engine = engine_argument(options.engine, stack);
@@ -104,6 +118,9 @@ int predict_colour(const PredictOptions& options) {
   warnings.insert(warnings.end(), prediction.warnings.begin(), prediction.warnings.end());
   const Lab lab = prediction.lab.value;
   const Vec3 sd = prediction.lab.sd();
+  const auto ends = [](double value, double spread) {
+    return std::array{value - 1.96 * spread, value + 1.96 * spread};
+  };
   std::optional<double> difference;
   if (!options.target.empty()) {
     const auto target = list_argument("--target", options.target, 3);
@@ -111,14 +128,16 @@ int predict_colour(const PredictOptions& options) {
   }
   print_warnings(warnings);
   if (options.json) {
-    print(detail::dump_results(
-        detail::Json{{"reflectance", detail::json_of(seen)},
-                     {"lab", detail::json_of(lab)},
-                     {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},
-                     {"engine", engine == Engine::transport ? "transport" : "kubelka-munk"},
-                     {"reflectance_sd", prediction.reflectance_sd},
-                     {"lab_sd", sd},
-                     {"warnings", warnings}}));
+    print(detail::dump_results(detail::Json{
+        {"reflectance", detail::json_of(seen)},
+        {"lab", detail::json_of(lab)},
+        {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},
+        {"engine", engine == Engine::transport ? "transport" : "kubelka-munk"},
+        {"reflectance_sd", prediction.reflectance_sd},
+        {"lab_sd", sd},
+        {"lab_95",
+         detail::Json::array({ends(lab.l, sd[0]), ends(lab.a, sd[1]), ends(lab.b, sd[2])})},
+        {"warnings", warnings}}));
     return exit_code::done;
   }
   const Terminal terminal = Terminal::of_stdout();
@@ -129,14 +148,21 @@ int predict_colour(const PredictOptions& options) {
   const auto coordinate = [](const char* name, double value, double spread) {
     return std::string(name) + " " + format_fixed(value, 2) + " ± " + format_fixed(spread, 2);
   };
+  const auto between = [&](const char* name, double value, double spread) {
+    const auto [low, high] = ends(value, spread);
+    return std::string(name) + " " + format_fixed(low, 1) + " to " + format_fixed(high, 1);
+  };
   print(line(coordinate("L*", lab.l, sd[0]) + "  " + coordinate("a*", lab.a, sd[1]) + "  " +
              coordinate("b*", lab.b, sd[2]) + "  under " + to_string(viewing) +
              (colour.empty() ? "" : "  " + colour)) +
+        line("With 95 %: " + between("L*", lab.l, sd[0]) + ", " + between("a*", lab.a, sd[1]) +
+             ", " + between("b*", lab.b, sd[2]) + ", each by itself") +
         line(std::string("± is one standard deviation: constants of the pastes, thicknesses (") +
              options.thickness_sd + " mm) and model; by " +
              (engine == Engine::transport ? "radiative transfer." : "two fluxes.")) +
         (difference ? line("ΔE00 " + format_fixed(*difference, 2) + " from the target") : "") +
-        line("Cured, not uncured, material is modelled."));
+        line(options.after.empty() ? std::string("Cured, not uncured, material is modelled.")
+                                   : "Pastes after \"" + options.after + "\"."));
   return exit_code::done;
 }
 
@@ -157,6 +183,8 @@ void add_predict(CLI::App& paste, Action& chosen) {
                    "transport constants) or best (transport where every paste has them)")
       ->type_name("ENGINE")
       ->capture_default_str();
+  verb->add_option("--after", options->after, "Pastes after a shift that they state, such as week")
+      ->type_name("NAME");
   verb->add_option("--thickness-sd", options->thickness_sd,
                    "Standard deviation of each layer's thickness, mm")
       ->type_name("MM")
@@ -172,6 +200,79 @@ void add_predict(CLI::App& paste, Action& chosen) {
   verb->callback([options, &chosen] { chosen = [options] { return predict_colour(*options); }; });
 }
 
+struct MaskOptions {
+  FloorOptions floor;
+  ViewingOptions viewing;
+  std::string pastes, paste, after;
+  std::string coat = "0.1";
+  std::string de00 = "0.8";
+  bool json = false;
+};
+
+int mask_floor(const MaskOptions& options) {
+  const Viewing viewing = viewing_of(options.viewing);
+  std::vector<std::string> warnings;
+  const PasteSet set = set_after(options.pastes, options.after, warnings);
+  const Layer layer = layers_argument(options.paste + ":1", set).front();
+  const Reflectance floor =
+      floor_inside(options.floor, options.viewing, layer.paste.absorption.grid(), warnings);
+  const double most = number_argument("--de00", options.de00, 0.01, 20);
+  const auto found = masking(layer.paste, best_engine(Stack{floor, {layer}, false}), floor, viewing,
+                             number_argument("--coat", options.coat, 0.01, 2), most);
+  print_warnings(warnings);
+  if (options.json) {
+    print(detail::dump_results(found ? detail::written(*found) : detail::Json(nullptr)));
+    return found ? exit_code::done : exit_code::negative;
+  }
+  const Terminal terminal = Terminal::of_stdout();
+  const auto line = [&](const std::string& text) {
+    return wrapped(text, terminal.width, 2) + "\n";
+  };
+  if (!found) {
+    print(line("No depth up to 30 mm of " + layer.paste.name + " masks this floor."));
+    return exit_code::negative;
+  }
+  std::string text = line(
+      layer.paste.name + " masks this floor with " +
+      detail::counted(static_cast<std::size_t>(found->coats), "coat", "coats") + " of " +
+      detail::format_short(found->coat_mm) + " mm: from " + format_fixed(found->thickness_mm, 2) +
+      " mm on" +
+      (found->thickness_95_mm ? " (95 %: " + format_fixed((*found->thickness_95_mm)[0], 2) +
+                                    " to " + format_fixed((*found->thickness_95_mm)[1], 2) + " mm)"
+                              : std::string()) +
+      " it looks as it does by itself, within ΔE00 " + detail::format_short(most));
+  if (!found->thickness_95_mm) {
+    text += line("The paste states no errors of its constants: take a coat more.");
+  }
+  print(text + line("Each coat is cured before the next, as the paste's maker says."));
+  return exit_code::done;
+}
+
+void add_mask(CLI::App& paste, Action& chosen) {
+  const auto options = std::make_shared<MaskOptions>();
+  CLI::App* verb = paste.add_subcommand("mask", "How many thin coats of a paste hide a floor");
+  add_pastes_option(*verb, "PASTES", options->pastes);
+  verb->add_option("--paste", options->paste, "Name of the paste")->type_name("NAME")->required();
+  add_floor_options(*verb, options->floor, "The floor is");
+  add_viewing_options(*verb, options->viewing);
+  verb->add_option("--coat", options->coat, "Thickness of one coat, mm")
+      ->type_name("MM")
+      ->capture_default_str();
+  verb->add_option("--de00", options->de00,
+                   "Largest difference from the paste by itself; 0.8 is just visible")
+      ->type_name("DE00")
+      ->capture_default_str();
+  verb->add_option("--after", options->after,
+                   "The paste after a shift that it states, such as week")
+      ->type_name("NAME");
+  add_json_flag(*verb, options->json);
+  verb->footer(
+      "Exits with 1 where no depth masks it.\n"
+      "Example:\n  mamelon paste mask data/pastes/orchard10.json --paste chalk --coat 0.15 "
+      "--floor data/floors/dark_dentine.csv");
+  verb->callback([options, &chosen] { chosen = [options] { return mask_floor(*options); }; });
+}
+
 }  // namespace
 
 void add_paste(CLI::App& app, Action& chosen) {
@@ -180,6 +281,8 @@ void add_paste(CLI::App& app, Action& chosen) {
   add_paste_fit(*paste, chosen);
   add_paste_template(*paste, chosen);
   add_predict(*paste, chosen);
+  add_mask(*paste, chosen);
+  add_paste_shift(*paste, chosen);
 }
 
 }  // namespace mamelon::cli

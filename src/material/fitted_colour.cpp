@@ -245,7 +245,7 @@ ErrorModes error_modes(const PasteFit& fit) {
   ErrorModes out;
   MatrixXd left = covariance;
   const Index last = parts.eigenvalues().size() - 1;
-  for (Index k = 0; k < static_cast<Index>(most_constants_modes); ++k) {
+  for (Index k = 0; k < static_cast<Index>(most_fitted_modes); ++k) {
     const double variance = parts.eigenvalues()[last - k];
     if (!(variance > 1e-8)) break;
     const VectorXd mode =

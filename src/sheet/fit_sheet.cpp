@@ -185,8 +185,13 @@ std::string translucency(const FitReport& report) {
          number_text(opacity.tp00, 1) + "</tr><tr><th scope=row>Contrast ratio<td class=n>" +
          number_text(opacity.contrast_ratio, 2) +
          "</tr><tr><th scope=row>The floor no longer shows through at<td class=n>" +
-         (opacity.infinite_mm ? format_fixed(*opacity.infinite_mm, 1) + " mm"
-                              : std::string("more than 30 mm")) +
+         (opacity.infinite_mm
+              ? format_fixed(*opacity.infinite_mm, 1) + " mm" +
+                    (opacity.infinite_95_mm
+                         ? " (95 %: " + format_fixed((*opacity.infinite_95_mm)[0], 1) + " to " +
+                               format_fixed((*opacity.infinite_95_mm)[1], 1) + ")"
+                         : std::string())
+              : std::string("more than 30 mm")) +
          "</tr></tbody></table></section>";
 }
 

@@ -82,7 +82,13 @@ def read_target(file: str | Path, tooth: int | None, camera: str) -> Read:
         raise ModelError(f"{Path(file).name}: nothing can be planned for it")
     depths = case.restoration.depths_mm
     depth = depths[found.planned] if len(depths) > 1 else depths[0]
-    request = report.request.replace(target=found.readings[found.planned], depth_mm=depth)
+    target = found.readings[found.planned]
+    if case.aperture is not None:
+        # A request is of the tooth that stands first, as a wide window would read it.
+        first = solve(case.replace(headline=found.name)).request
+        assert first is not None
+        target = first.target
+    request = report.request.replace(target=target, depth_mm=depth)
     return Read(
         number, found.readings[found.planned].zone, request, device_of(case, camera), digest(case)
     )

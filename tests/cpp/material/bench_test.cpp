@@ -147,9 +147,11 @@ TEST(Bench, AWrongDescriptionIsRefusedByItsCause) {
   }
   expect_cause(miscut, "thickness of specimen 'middle'");
 
-  std::vector<Drawdown> small = measure({.aperture = Aperture{8, 4}});
-  for (Drawdown& one : small) one.aperture = Aperture{1000, 500};
-  expect_cause(small, "aperture");
+  for (const Aperture aperture : {Aperture{8, 4}, Aperture{13, 8}}) {
+    std::vector<Drawdown> small = measure({.aperture = aperture});
+    for (Drawdown& one : small) one.aperture = Aperture{1000, 500};
+    expect_cause(small, "aperture");
+  }
 }
 
 TEST(Bench, AScaleThatIsOffIsFoundOrCovered) {

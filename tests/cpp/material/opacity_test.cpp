@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "mamelon/appearance.h"
+#include "mamelon/difference.h"
 
 #include "paste_samples.h"
 
@@ -45,6 +46,47 @@ TEST(Opacity, MoreScatteringHidesSooner) {
     EXPECT_LT(*depth, before);
     before = *depth;
   }
+}
+
+Paste fitted_paste() {
+  Paste paste = test::flat_paste("dun", 0.1, 1.6);
+  paste.transport = TransportConstants{paste.absorption, paste.scattering, 0.6};
+  const std::size_t n = test::visible.count;
+  paste.transport->modes = {{std::vector<double>(n, 0.02), std::vector<double>(n, 0.05)}};
+  return paste;
+}
+
+TEST(Opacity, HidingDepthHasTheIntervalOfTheConstants) {
+  const Paste paste = fitted_paste();
+  const Opacity shown = opacity(paste, Engine::transport, d65());
+  ASSERT_TRUE(shown.infinite_mm && shown.infinite_95_mm);
+  // One mode: 1.96 of its moves lead to the ends.
+  const auto& mode = paste.transport->modes[0];
+  const auto deep = opacity(moved(paste, mode, -1.96), Engine::transport, d65());
+  const auto shallow = opacity(moved(paste, mode, 1.96), Engine::transport, d65());
+  EXPECT_NEAR((*shown.infinite_95_mm)[0], *shallow.infinite_mm, 0.01);
+  EXPECT_NEAR((*shown.infinite_95_mm)[1], *deep.infinite_mm, 0.01);
+  EXPECT_FALSE(opacity(paste, Engine::kubelka_munk, d65()).infinite_95_mm.has_value());
+}
+
+TEST(Masking, TakesSoManyCoatsThatTheFloorIsHidden) {
+  const Paste paste = fitted_paste();
+  const Reflectance dark(test::visible, std::vector<double>(test::visible.count, 0.1));
+  const auto mask = masking(paste, Engine::transport, dark, d65(), 0.15);
+  ASSERT_TRUE(mask && mask->thickness_95_mm);
+  const auto lab = [&](double mm) {
+    return to_lab(predict(Stack{dark, {{paste, mm}}, false}, Engine::transport), d65());
+  };
+  EXPECT_NEAR(de00(lab(30), lab(mask->thickness_mm)), threshold::perceptible_de00, 1e-3);
+  EXPECT_GE(mask->coats * 0.15, (*mask->thickness_95_mm)[1]);
+  EXPECT_LT((mask->coats - 1) * 0.15, (*mask->thickness_95_mm)[1]);
+  // A lighter floor needs less.
+  const Reflectance light(test::visible, std::vector<double>(test::visible.count, 0.4));
+  EXPECT_LT(masking(paste, Engine::transport, light, d65())->thickness_mm, mask->thickness_mm);
+  // What hides nothing needs no number of coats.
+  EXPECT_FALSE(
+      masking(test::flat_paste("clear", 0, 1e-9), Engine::kubelka_munk, dark, d65()).has_value());
+  EXPECT_THROW((void)masking(paste, Engine::transport, dark, d65(), 0), ArgumentError);
 }
 
 TEST(Opacity, FloorsOutOfOrderAreRefused) {

@@ -1,0 +1,115 @@
+// `mamelon paste shift`: states how the colour of a paste changes after it was measured.
+
+#include "cli/paste_shift_verb.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <system_error>
+#include <vector>
+
+#include "mamelon/mamelon.h"
+
+#include "base/listing.h"
+#include "base/numbers.h"
+#include "cli/arguments.h"
+#include "cli/print.h"
+#include "cli/shared_options.h"
+#include "cli/terminal.h"
+
+namespace mamelon::cli {
+namespace {
+
+struct ShiftOptions {
+  std::string pastes, paste, name, change, source, out;
+  std::string sd = "0,0,0";
+  std::string thickness = "2";
+  bool replace = false;
+};
+
+Vec3 three(const std::string& option, const std::string& text) {
+  const std::vector<double> values = list_argument(option, text, 3);
+  return {values[0], values[1], values[2]};
+}
+
+Paste& named(PasteSet& set, const std::string& name) {
+  const auto found = std::find_if(set.pastes.begin(), set.pastes.end(),
+                                  [&](const Paste& one) { return one.name == name; });
+  if (found != set.pastes.end()) return *found;
+  std::vector<std::string> known;
+  for (const Paste& one : set.pastes) known.push_back(one.name);
+  throw ArgumentError("--paste: no paste is named \"" + name + "\"; there are " +
+                      detail::listing(known));
+}
+
+int state_shift(const ShiftOptions& options) {
+  PasteSet set = read_paste_set(options.pastes);
+  Paste& paste = named(set, options.paste);
+  const ColourShift shift{
+      .name = options.name,
+      .change = three("--change", options.change),
+      .change_sd = three("--sd", options.sd),
+      .thickness_mm = number_argument("--thickness", options.thickness, 0.1, 30),
+      .source = options.source};
+  const auto same = std::find_if(paste.shifts.begin(), paste.shifts.end(),
+                                 [&](const ColourShift& one) { return one.name == shift.name; });
+  std::error_code unknown;
+  const bool in_place = std::filesystem::equivalent(options.out, options.pastes, unknown);
+  if (!options.replace && std::filesystem::exists(options.out, unknown) && !in_place) {
+    throw ArgumentError("--out: " + options.out +
+                        " exists; choose another name, or add --replace to overwrite it");
+  }
+  if (same == paste.shifts.end()) {
+    paste.shifts.push_back(shift);
+  } else if (options.replace) {
+    *same = shift;
+  } else {
+    throw ArgumentError("--name: the paste states a shift \"" + shift.name +
+                        "\" already; choose another name, or add --replace to put this one in its "
+                        "place");
+  }
+  check_paste_set(set);
+  // Whether any constants give it is said now, not when a plan asks for it.
+  (void)shifted(paste, shift.name);
+  write_file_atomically(options.out, to_json(set));
+  print(wrapped(paste.name + " states the shift \"" + shift.name + "\" in " + options.out,
+                Terminal::of_stdout().width, 0) +
+        "\n");
+  return exit_code::done;
+}
+
+}  // namespace
+
+void add_paste_shift(CLI::App& paste, Action& chosen) {
+  const auto options = std::make_shared<ShiftOptions>();
+  CLI::App* verb = paste.add_subcommand(
+      "shift", "State how a paste's colour changes: after days in water, dry, uncured");
+  add_pastes_option(*verb, "PASTES", options->pastes);
+  verb->add_option("--paste", options->paste, "Name of the paste")->type_name("NAME")->required();
+  verb->add_option("--name", options->name, "Of the shift, such as week; `--after` asks for it")
+      ->type_name("TEXT")
+      ->required();
+  verb->add_option("--change", options->change,
+                   "Changed less measured colour of one specimen, D65/2")
+      ->type_name("dL,da,db")
+      ->required();
+  verb->add_option("--sd", options->sd, "Standard deviation of each, from specimen to specimen")
+      ->type_name("L,a,b")
+      ->capture_default_str();
+  verb->add_option("--thickness", options->thickness, "Of the specimen, over black, mm")
+      ->type_name("MM")
+      ->capture_default_str();
+  verb->add_option("--source", options->source, "Who measured it, and how")->type_name("TEXT");
+  verb->add_option("--out", options->out, "Write the paste set (JSON document) to this file")
+      ->type_name("FILE")
+      ->required();
+  verb->add_flag("--replace", options->replace,
+                 "Overwrite an existing --out, and a shift of this name");
+  verb->footer(
+      "Example:\n  mamelon paste shift mine.json --paste fawn --name week --change -1.2,0.2,1.5 "
+      "--sd 0.5,0.2,0.6 --out mine.json");
+  verb->callback([options, &chosen] { chosen = [options] { return state_shift(*options); }; });
+}
+
+}  // namespace mamelon::cli
