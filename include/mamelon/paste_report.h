@@ -11,27 +11,38 @@
 
 #include "mamelon/description.h"
 #include "mamelon/drawdown.h"
+#include "mamelon/files.h"
 #include "mamelon/opacity.h"
 
 namespace mamelon {
 
-/// Drawdowns from a CSV with a header row. Every row is one reading; a row without specimen is a
-/// bare backing. Columns: `specimen`, `thickness_mm`, `thickness_sd_mm` (optional, 0.02), `backing`
-/// (its name), `geometry` (`45/0`, `d:8 excluded`, `d:8 included`), `contact` (of specimens:
-/// `contact` or `air gap`), `value` (of backings: `internal` or `external`), `lower_face`
-/// (optional, `smooth` or `rough`, across an air gap), `lit_mm` and `seen_mm` (optional, the
-/// instrument's circles, or `endless`), and the wavelengths in nm, or `L`, `a`, `b`. Repeated rows
-/// are repeat readings. ISO 28178 (CGATS.17) text with fields of these names does as well. What is
-/// missing is an error, not a guess. `viewing` is that of `L`, `a`, `b`; `renamed` gives the file's
-/// own words for columns and cells. Throws DataError naming file, line and column of all that is
-/// wrong.
-using DrawdownWords = std::map<std::string, std::string>;  ///< our word → the file's
+/// Our word → the file's, for columns and cells.
+using DrawdownWords = std::map<std::string, std::string>;
+/// Drawdowns from a CSV, ISO 28178 (CGATS.17) text or a CxF3 file. Every row (in CxF3: object) is
+/// one reading; one without specimen is a bare backing. Columns (fields, tags): `specimen`,
+/// `thickness_mm`, `thickness_sd_mm` (optional, 0.02), `backing` (its name, or `none`), `geometry`
+/// (`45/0`, `d:8 excluded`, `d:8 included`; also as CIE 15 writes them), `contact` (of specimens:
+/// `contact` or `air gap`; empty over the backing `none`, which is nothing behind), `value`
+/// (of backings: `internal` or `external`), `lower_face` (optional, `smooth` or `rough`, across an
+/// air gap), `lit_mm` and `seen_mm` (optional, the instrument's circles, or `endless`), and the
+/// wavelengths in nm, or `L`, `a`, `b`; in any order, in English, German, French, Spanish, Italian,
+/// Portuguese or Dutch. Repeated rows are repeat readings. A keyword of ISO 28178 text stands for a
+/// field that its table does not have; an object of a CxF3 file without a tag `specimen` is called
+/// by its name, with a tag `thickness_mm` a specimen, without one a backing, and its measurement
+/// may state the geometry. What is missing is an error, not a guess. `viewing` is that of `L`, `a`,
+/// `b`; `renamed` gives the file's own words for columns and cells, `options` what columns mean and
+/// the steps that uneven spectra are brought to. Throws DataError naming file, place and column of
+/// all that is wrong; ArgumentError for colours stated under another viewing and as `TableOptions`
+/// has it.
 [[nodiscard]] std::vector<Drawdown> read_drawdowns(const std::filesystem::path& file,
                                                    const Viewing& viewing,
-                                                   const DrawdownWords& renamed = {});
-[[nodiscard]] std::vector<Drawdown> parse_drawdowns(std::string_view csv, const std::string& source,
+                                                   const DrawdownWords& renamed = {},
+                                                   const TableOptions& options = {});
+[[nodiscard]] std::vector<Drawdown> parse_drawdowns(std::string_view text,
+                                                    const std::string& source,
                                                     const Viewing& viewing,
-                                                    const DrawdownWords& renamed = {});
+                                                    const DrawdownWords& renamed = {},
+                                                    const TableOptions& options = {});
 
 /// The table to fill in.
 struct DrawdownTemplate {

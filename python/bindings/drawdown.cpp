@@ -12,9 +12,19 @@
 
 #include "bindings.h"
 #include "run.h"
+#include "table_options.h"
 #include "values.h"
 
 namespace mamelon::python {
+
+namespace {
+
+DrawdownWords drawdown_words(const py::object& given) {
+  const auto pairs = string_pairs(given, "words");
+  return {pairs.begin(), pairs.end()};
+}
+
+}  // namespace
 
 void bind_drawdown(py::module_& m) {
   bind_names<Geometry>(m);
@@ -103,27 +113,39 @@ unstated geometry or backing or values out of range, ModelError when the fit doe
 not explain the readings, with the likeliest cause.)");
   m.def(
       "read_drawdowns",
-      [](const std::filesystem::path& file, const py::object& viewing) {
+      [](const std::filesystem::path& file, const py::object& viewing, const py::object& columns,
+         const py::object& words, const py::object& resample_nm) {
         const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        const DrawdownWords own = drawdown_words(words);
+        const TableOptions options = table_options(resample_nm, columns);
         return Convert<std::vector<Drawdown>>::to_python(
-            interruptibly([=] { return read_drawdowns(file, under); }));
+            interruptibly([=] { return read_drawdowns(file, under, own, options); }));
       },
-      py::arg("file"), py::arg("viewing"),
-      R"(read_drawdowns(file: str | PathLike[str], viewing: Viewing | str) -> tuple[Drawdown, ...]
+      py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("columns") = py::none(),
+      py::arg("words") = py::none(), py::arg("resample_nm") = py::none(),
+      R"(read_drawdowns(file: str | PathLike[str], viewing: Viewing | str, *, columns: dict[str, str] | None = ..., words: dict[str, str] | None = ..., resample_nm: float | None = ...) -> tuple[Drawdown, ...]
 
-Drawdowns from a CSV as `mamelon paste fit` takes it; `viewing` is that of L, a, b. Raises DataError
-naming file and line, OSError when the file cannot be read.)");
+Drawdowns from a CSV, ISO 28178 text or a CxF3 file as `mamelon paste fit` takes it; `viewing` is
+that of L, a, b. `columns` says what columns mean (meaning: header), `words` gives the file's own
+words for columns and cells (ours: theirs), and spectra are brought to even steps of `resample_nm`.
+Raises DataError naming file and place of all that is wrong, ArgumentError for a column that is not
+there, OSError when the file cannot be read.)");
   m.def(
       "parse_drawdowns",
-      [](const std::string& csv, const std::string& source, const py::object& viewing) {
+      [](const std::string& text, const std::string& source, const py::object& viewing,
+         const py::object& columns, const py::object& words, const py::object& resample_nm) {
         const auto under = Convert<Viewing>::from_python(viewing, "viewing");
+        const DrawdownWords own = drawdown_words(words);
+        const TableOptions options = table_options(resample_nm, columns);
         return Convert<std::vector<Drawdown>>::to_python(
-            interruptibly([=] { return parse_drawdowns(csv, source, under); }));
+            interruptibly([=] { return parse_drawdowns(text, source, under, own, options); }));
       },
-      py::arg("csv"), py::arg("source"), py::arg("viewing"),
-      R"(parse_drawdowns(csv: str, source: str, viewing: Viewing | str) -> tuple[Drawdown, ...]
+      py::arg("text"), py::arg("source"), py::arg("viewing"), py::kw_only(),
+      py::arg("columns") = py::none(), py::arg("words") = py::none(),
+      py::arg("resample_nm") = py::none(),
+      R"(parse_drawdowns(text: str, source: str, viewing: Viewing | str, *, columns: dict[str, str] | None = ..., words: dict[str, str] | None = ..., resample_nm: float | None = ...) -> tuple[Drawdown, ...]
 
-The same from CSV text; `source` names it in messages.)");
+The same from text; `source` names it in messages.)");
   bind_value<FitReport>(m, "Everything a fit of one paste found.");
   m.def(
       "fit_report",

@@ -13,6 +13,7 @@
 #include "bindings.h"
 #include "reports.h"
 #include "run.h"
+#include "table_options.h"
 #include "values.h"
 
 namespace mamelon::python {
@@ -83,18 +84,28 @@ True
 A paste set from JSON text; `source` names it in messages.)");
 }
 
-TableOptions table_options(const py::object& resample_nm, const py::object& columns = py::none()) {
-  TableOptions options{.resample_nm =
-                           Convert<std::optional<double>>::from_python(resample_nm, "resample_nm")};
-  if (columns.is_none()) return options;
-  if (!py::isinstance<py::dict>(columns)) wrong_type("columns", "a dict of strings", columns);
-  for (const auto& [meaning, header] : py::reinterpret_borrow<py::dict>(columns)) {
-    options.columns.emplace_back(
-        Convert<std::string>::from_python(py::reinterpret_borrow<py::object>(meaning), "columns"),
-        Convert<std::string>::from_python(py::reinterpret_borrow<py::object>(header), "columns"));
+}  // namespace
+
+std::vector<std::pair<std::string, std::string>> string_pairs(const py::object& given,
+                                                              const char* name) {
+  std::vector<std::pair<std::string, std::string>> pairs;
+  if (given.is_none()) return pairs;
+  if (!py::isinstance<py::dict>(given)) wrong_type(name, "a dict of strings", given);
+  const auto text = [name](const py::handle& handle) {
+    return Convert<std::string>::from_python(py::reinterpret_borrow<py::object>(handle), name);
+  };
+  for (const auto& [key, value] : py::reinterpret_borrow<py::dict>(given)) {
+    pairs.emplace_back(text(key), text(value));
   }
-  return options;
+  return pairs;
 }
+
+TableOptions table_options(const py::object& resample_nm, const py::object& columns) {
+  return {.resample_nm = Convert<std::optional<double>>::from_python(resample_nm, "resample_nm"),
+          .columns = string_pairs(columns, "columns")};
+}
+
+namespace {
 
 void bind_tables(py::module_& m) {
   m.def(

@@ -167,7 +167,8 @@ int fit(const FitOptions& options) {
   std::vector<std::string> of_photos;
   std::vector<Drawdown> drawdowns =
       options.photos ? drawdowns_in_photos(options.drawdowns, options.measured, viewing, of_photos)
-                     : read_drawdowns(options.drawdowns, viewing, words_argument(options.words));
+                     : read_drawdowns(options.drawdowns, viewing, words_argument(options.words),
+                                      table_options(options.measured.viewing));
   if (!options.aperture.empty()) {
     const Aperture aperture = aperture_argument(options.aperture);
     for (Drawdown& one : drawdowns) {
@@ -283,7 +284,8 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
   verb->add_option(
           "DRAWDOWNS", options->drawdowns,
           "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b), "
-          "or CGATS text with these fields; `paste template` writes one to fill in. Rows "
+          "in seven languages, or ISO 28178 text with these fields, or CxF3 with these tags; "
+          "`paste template` writes one to fill in. Rows "
           "without specimen are the bare backings, whose value is external (as read in "
           "air) or internal (as seen from inside the paste); repeated rows repeat readings")
       ->type_name("FILE")
@@ -305,7 +307,7 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
       ->type_name("LIT/SEEN");
   verb->add_option("--word", options->words,
                    "A word of the file's own for a column or a cell, as often as needed: "
-                   "thickness_mm=Dicke, \"air gap=Luftspalt\"")
+                   "thickness_mm=Lage, \"air gap=trocken\"")
       ->type_name("OURS=THEIRS");
   verb->add_option("--refractive-index", options->refractive_index,
                    "Refractive index of the cured paste, ± 0.02")

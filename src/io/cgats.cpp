@@ -4,6 +4,7 @@
 #include <array>
 #include <cstddef>
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -34,6 +35,7 @@ struct CgatsTable {
   std::optional<double> spectral_norm;
   std::optional<double> bands, first_nm, last_nm;  // of the spectra, as keywords state them
   std::string instrument;                          // of all rows that state none themselves
+  std::map<std::string, std::string> keywords;     // all, by name
   std::vector<std::string> fields;
   std::size_t format_line = 0;
   std::size_t rows = 0;
@@ -136,10 +138,12 @@ std::optional<Grid> stated_grid(const CgatsTable& table) {
               static_cast<std::size_t>(*table.bands)};
 }
 
-// What is done with a table before its rows and with each of them.
+// What is done with a table before its rows and with each of them, that of another width too where
+// it is wanted.
 struct CgatsSink {
   std::function<void(const CgatsTable& table)> begin;
   std::function<void(const Line& row)> row;
+  bool any_width = false;
 };
 
 class CgatsParser {
@@ -219,6 +223,7 @@ class CgatsParser {
         return true;
       } else if (line_.words.size() >= 2) {
         take_spectral(keyword, line_.words[1], where(), table);
+        table.keywords[keyword] = to_utf8(line_.words[1]);
         if (keyword == "INSTRUMENTATION") table.instrument = to_utf8(line_.words[1]);
         // A later table states its own conditions afresh.
         if ((keyword == "ILLUMINANT" || keyword == "OBSERVER" || keyword == "WEIGHTING_FUNCTION") &&
@@ -252,7 +257,7 @@ class CgatsParser {
     sink_.begin(table);
     while (next()) {
       if (is("END_DATA")) return;
-      if (line_.words.size() != table.fields.size()) {
+      if (!sink_.any_width && line_.words.size() != table.fields.size()) {
         throw DataError(where() + "has " + std::to_string(line_.words.size()) +
                         " values where the data format has " + std::to_string(table.fields.size()));
       }
@@ -333,6 +338,21 @@ Power parse_cgats_power(ByteSource& source, const TableOptions& options) {
   CgatsParser(source, {.begin = begin, .row = take}).run();
   if (values.empty()) throw DataError(source.name() + ": has no spectrum");
   return power_of(columns->wavelengths_nm, std::move(values), options, source.name());
+}
+
+void each_cgats_text(ByteSource& source, const CgatsTextSink& sink) {
+  CgatsParser(source, {.begin =
+                           [&](const CgatsTable& table) {
+                             sink.begin({.fields = table.fields,
+                                         .line = table.format_line,
+                                         .keywords = table.keywords,
+                                         .spectral_norm = table.spectral_norm,
+                                         .bands = stated_grid(table),
+                                         .viewing = table.viewing});
+                           },
+                       .row = [&](const Line& row) { sink.row(row.number, row.words); },
+                       .any_width = true})
+      .run();
 }
 
 void each_cgats_row(ByteSource& source, const std::optional<Viewing>& given,

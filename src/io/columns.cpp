@@ -10,127 +10,29 @@
 
 #include "base/numbers.h"
 #include "io/data_error.h"
-#include "io/text_stream.h"
 
 namespace mamelon::detail {
 namespace {
-
-std::string lowered(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    if (c >= 'A' && c <= 'Z') {
-      out += static_cast<char>(c - 'A' + 'a');
-    } else if (c != ' ' && c != '_' && c != '-' && c != '*' && c != '"') {
-      out += c;
-    }
-  }
-  return out;
-}
 
 bool starts(std::string_view text, std::string_view prefix) {
   return text.substr(0, prefix.size()) == prefix;
 }
 
-// Letters of Latin-1 without their accents, from À to ÿ.
-constexpr std::string_view plain_letters =
-    "aaaaaaaceeeeiiiidnooooo*ouuuuypsaaaaaaaceeeeiiiidnooooo/ouuuuypy";
-
-// A header as one word: lower case, without blanks and accents.
-std::string word_of(const std::string& header) {
-  const std::string text = to_utf8(header);
-  std::string plain;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const auto lead = static_cast<unsigned char>(text[i]);
-    const auto next = i + 1 < text.size() ? static_cast<unsigned char>(text[i + 1]) : 0U;
-    if (lead == 0xC3 && next >= 0x80 && next <= 0xBF) {
-      plain += plain_letters[next - 0x80U];
-      ++i;
-    } else {
-      plain += text[i];
-    }
-  }
-  return lowered(plain);
-}
-
-// What headers mean, in the languages of benches that export them. Of several names the one that
-// stands first here is the label.
-struct Meaning {
-  std::string_view canonical;
-  std::string_view words;  // apart by blanks
-};
-constexpr std::array meanings{
-    Meaning{"label",
-            "label tab name samplename muster bezeichnung nom etiquette nombre etiqueta nome "
-            "etichetta naam sample specimen probe farbmuster echantillon teinte muestra campione "
-            "amostra monster staal sampleid id"},
-    Meaning{"zone", "zone bereich zona"},
-    Meaning{"l", "l labl ciel"},
-    Meaning{"a", "a laba ciea"},
-    Meaning{"b", "b labb cieb"},
-    Meaning{"x", "x xyzx"},
-    Meaning{"y", "y xyzy"},
-    Meaning{"z", "z xyzz"},
-    Meaning{"operator",
-            "operator bediener prufer pruefer untersucher operateur operador operatore"},
-    Meaning{"day", "day date tag datum messtag jour dia fecha giorno data dag"},
-    Meaning{"instrument",
-            "instrument device gerat geraet messgerat appareil instrumento aparato strumento "
-            "toestel apparaat"},
-    Meaning{"illuminant", "illuminant lichtart iluminante illuminante lichtsoort"},
-    Meaning{"observer",
-            "observer beobachter normalbeobachter observateur observador osservatore waarnemer"},
-    Meaning{"viewing", "viewing"},
-    Meaning{"backing", "backing untergrund fond fondo fundo sfondo ondergrond"},
-    Meaning{"thicknessmm",
-            "thicknessmm thickness(mm) thickness[mm] dickemm dicke(mm) dicke[mm] epaisseurmm "
-            "epaisseur(mm) espesormm espesor(mm) spessoremm spessore(mm) espessuramm diktemm"},
-};
-
-// Place of a word in a list of words, or npos.
-std::size_t place_of(std::string_view word, std::string_view list) {
-  for (std::size_t at = list.find(word); at != std::string_view::npos;
-       at = list.find(word, at + 1)) {
-    const std::size_t end = at + word.size();
-    if ((at == 0 || list[at - 1] == ' ') && (end == list.size() || list[end] == ' ')) return at;
-  }
-  return std::string_view::npos;
-}
-
-std::string_view canonical_of(std::string_view word) {
-  if (word.empty()) return {};
-  for (const Meaning& meaning : meanings) {
-    if (place_of(word, meaning.words) != std::string_view::npos) return meaning.canonical;
-  }
-  return {};
-}
-
 std::size_t label_rank(const std::string& header) {
-  return place_of(word_of(header), meanings.front().words);
+  return place_of(word_of(header), reading_columns().front().words);
 }
 
 // What every header means: what the user says, else its own word.
 std::vector<std::string_view> meanings_of(const std::vector<std::string>& header,
                                           const ColumnNames& names, const std::string& where) {
   std::vector<std::string_view> out;
-  for (const std::string& text : header) out.push_back(canonical_of(word_of(text)));
-  for (const auto& [meaning, called] : names) {
-    const std::string& name = called;  // clang 14 does not capture a binding
-    const std::string_view canonical = canonical_of(word_of(meaning));
-    if (canonical.empty()) {
-      throw ArgumentError("no column can mean \"" + meaning.substr(0, 40) +
-                          "\"; known are tab, zone, L, a, b, X, Y, Z, operator, day, instrument, "
-                          "illuminant, observer, viewing, backing and thickness_mm");
-    }
-    const auto found = std::find_if(header.begin(), header.end(), [&](const std::string& text) {
-      return to_utf8(text) == name || word_of(text) == word_of(name);
-    });
-    if (found == header.end()) {
-      throw ArgumentError(where + ": no column is called \"" + name.substr(0, 60) + "\"");
-    }
-    // What else seems to mean the same gives way.
-    std::replace(out.begin(), out.end(), canonical, std::string_view("given way"));
-    out[static_cast<std::size_t>(found - header.begin())] = canonical;
+  for (const std::string& text : header) {
+    out.push_back(canonical_of(word_of(text), reading_columns()));
   }
+  take_names(out, header, names, reading_columns(),
+             "tab, zone, L, a, b, X, Y, Z, operator, day, instrument, illuminant, observer, "
+             "viewing, backing and thickness_mm",
+             where);
   return out;
 }
 
@@ -212,6 +114,15 @@ Grid grid_within(const std::vector<double>& rising_nm, double step_nm, const std
                     "resampled");
   }
   return {first * step_nm, step_nm, static_cast<std::size_t>(last - first) + 1};
+}
+
+Grid grid_of_bands(std::vector<double>& rising_nm, const Bands& bands, const std::string& where) {
+  if (bands.stated && agrees(*bands.stated, rising_nm)) {
+    for (std::size_t i = 0; i < rising_nm.size(); ++i)
+      rising_nm[i] = bands.stated->wavelength_nm(i);
+  }
+  return bands.resample_nm ? grid_within(rising_nm, *bands.resample_nm, where)
+                           : grid_of(rising_nm, where);
 }
 
 void check_visible(const Grid& grid, const std::string& where) {
@@ -305,12 +216,8 @@ Columns columns_of(const std::vector<std::string>& header, const std::string& wh
       nm.push_back(wavelength);
       columns.bands.push_back(i);
     }
-    if (given.stated && agrees(*given.stated, nm)) {
-      for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = given.stated->wavelength_nm(i);
-    }
     columns.resampled = given.resample_nm.has_value();
-    columns.grid =
-        columns.resampled ? grid_within(nm, *given.resample_nm, where) : grid_of(nm, where);
+    columns.grid = grid_of_bands(nm, given, where);
     check_visible(columns.grid, where);
     as_data_error(where + ": ", [&] { check_grid(columns.grid); });
   }

@@ -5,10 +5,11 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "mamelon/spectrum.h"
+
+#include "io/column_words.h"
 
 namespace mamelon::detail {
 
@@ -51,9 +52,6 @@ struct Bands {
   std::optional<Grid> stated;         // exact grid, where the header has rounded wavelengths
 };
 
-// Meanings that the user gives to headers: a word such as `tab` or `L` and the header.
-using ColumnNames = std::vector<std::pair<std::string, std::string>>;
-
 // Throws DataError naming `where` (file and line) for a header without colour, with a meaning given
 // twice, or with wavelengths that are not a rising or falling series, or not an even one where
 // resampling is not asked for; ArgumentError for names that the header does not have or that mean
@@ -67,6 +65,10 @@ std::optional<double> wavelength_of(std::string_view header);
 
 // An even series of wavelengths as a grid. Throws DataError naming `where`.
 Grid grid_of(const std::vector<double>& rising_nm, const std::string& where);
+
+// The grid of a header's wavelengths, which are put right where a stated grid has them in full.
+// Throws DataError naming `where`.
+Grid grid_of_bands(std::vector<double>& rising_nm, const Bands& bands, const std::string& where);
 
 // Throws DataError naming `where` where the wavelengths miss too much of the visible to tell a
 // colour.

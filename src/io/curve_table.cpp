@@ -127,7 +127,7 @@ Reflectance read_reflectance(const std::filesystem::path& file, const TableOptio
 }
 
 Power parse_power(std::string_view text, const std::string& source, const TableOptions& options) {
-  if (detail::is_cgats(text)) {
+  if (detail::format_of(text) == detail::Format::cgats) {
     detail::ByteSource bytes = detail::ByteSource::of_bytes(text, source);
     return detail::parse_cgats_power(bytes, options);
   }

@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <functional>
 #include <map>
+#include <optional>
 #include <set>
 #include <sstream>
 #include <string>
@@ -62,7 +64,26 @@ struct Specification {
   std::optional<double> start_nm;
   std::optional<double> increment_nm;
   std::string instrument;
+  std::string geometry;
 };
+
+// The geometry of a measurement, or the kind of a measurement that is no reflectance, in words.
+std::string geometry_of(const pugi::xml_node& measurement) {
+  const std::string type = child(measurement, "MeasurementType").text().get();
+  if (type.ends_with("_TotalTransmittance")) return "transmittance";
+  if (!type.empty() && !type.ends_with("_Reflectance")) return type;
+  const pugi::xml_node choice = child(measurement, "GeometryChoice");
+  if (const auto angle = child(choice, "SingleAngle")) {
+    const auto from = parse_number(child(angle, "IlluminationAngle").text().get());
+    const auto to = parse_number(child(angle, "MeasurementAngle").text().get());
+    return from && to ? format_short(*from) + "/" + format_short(*to) : "";
+  }
+  if (const auto sphere = child(choice, "SphereGeometry")) {
+    const auto inner = child(sphere, "SphereGeometryConfiguration");
+    return "d:8 " + std::string((inner ? inner : sphere).text().get());
+  }
+  return {};
+}
 
 constexpr std::string_view no_date = "1970-01-01T00:00:00Z";
 
@@ -110,6 +131,23 @@ class CxfReader {
   }
 
   void each_row(const std::optional<Viewing>& given, const RowSink& sink) const {
+    each_object([&](const pugi::xml_node& object, std::size_t row) {
+      return read_object(object, given, row, sink);
+    });
+  }
+
+  void each_text(const std::function<void(const CxfText& object)>& sink) const {
+    each_object([&](const pugi::xml_node& object, std::size_t) {
+      std::optional<CxfText> text = text_of(object);
+      if (text) sink(*text);
+      return text.has_value();
+    });
+  }
+
+ private:
+  // `take` says whether it found a colour; it is given how many objects have had one, this one too.
+  void each_object(
+      const std::function<bool(const pugi::xml_node& object, std::size_t row)>& take) const {
     const pugi::xml_node objects = child(resources_, "ObjectCollection");
     if (!objects) throw DataError(source_ + ": has no ObjectCollection");
     std::set<std::string_view> ids;
@@ -120,14 +158,48 @@ class CxfReader {
       if (!id.empty() && !ids.insert(id).second) {
         throw DataError(source_ + ": the object Id \"" + std::string(id) + "\" is used twice");
       }
-      if (read_object(object, given, rows + 1, sink)) ++rows;
+      if (take(object, rows + 1)) ++rows;
     }
     if (rows == 0) {
       throw DataError(source_ + ": has no object with a ReflectanceSpectrum or a ColorCIELab");
     }
   }
 
- private:
+  [[nodiscard]] std::optional<CxfText> text_of(const pugi::xml_node& object) const {
+    CxfText out;
+    out.name = object.attribute("Name").value();
+    if (out.name.empty()) out.name = object.attribute("Id").value();
+    out.place = "object \"" + out.name.substr(0, 60) + "\"";
+    const pugi::xml_node values = child(object, "ColorValues");
+    pugi::xml_node value;
+    for (const char* name :
+         {"ReflectanceSpectrum", "TransmittanceSpectrum", "TotalTransmittanceSpectrum"}) {
+      if (!value) value = child(values, name);
+    }
+    const bool is_spectrum = static_cast<bool>(value);
+    if (!is_spectrum) value = child(values, "ColorCIELab");
+    if (!value) return {};
+    for (const pugi::xml_node node : child(object, "TagCollection").children()) {
+      if (local(node.name()) != "Tag") continue;
+      out.tags.emplace_back(node.attribute("Name").value(), node.attribute("Value").value());
+    }
+    const Specification& specification = specification_of(value, source_ + ": " + out.place + ": ");
+    out.geometry = specification.geometry;
+    out.viewing = specification.viewing;
+    if (!is_spectrum) {
+      for (const char* axis : {"L", "A", "B"}) {
+        out.lab.emplace_back(child(value, axis).text().get());
+      }
+      return out;
+    }
+    const auto own = parse_number(value.attribute("StartWL").value());
+    out.start_nm = own ? own : specification.start_nm;
+    out.increment_nm = specification.increment_nm;
+    std::istringstream words(value.text().get());
+    for (std::string word; words >> word;) out.spectrum.push_back(word);
+    return out;
+  }
+
   void check_root() {
     const pugi::xml_node root = document_.document_element();
     const std::string name = root.name();
@@ -155,6 +227,7 @@ class CxfReader {
       if (observer == "2_Degree") specification.viewing.observer = Observer::deg2;
       if (observer == "10_Degree") specification.viewing.observer = Observer::deg10;
       const pugi::xml_node range = child(child(node, "MeasurementSpec"), "WavelengthRange");
+      specification.geometry = geometry_of(child(node, "MeasurementSpec"));
       specification.instrument =
           child(child(child(node, "MeasurementSpec"), "Device"), "Model").text().get();
       specification.start_nm = parse_number(range.attribute("StartWL").value());
@@ -303,11 +376,23 @@ void add_specification(pugi::xml_node list, const Viewing& viewing,
 
 }  // namespace
 
-void each_cxf_row(ByteSource& source, const std::optional<Viewing>& given, const RowSink& sink) {
+namespace {
+
+CxfReader reader_of(ByteSource& source) {
   if (source.size() > limits::cxf_bytes) refuse_size(source.name());
   std::string bytes(source.size(), '\0');
   source.stream().read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-  CxfReader(bytes, source.name()).each_row(given, sink);
+  return {bytes, source.name()};
+}
+
+}  // namespace
+
+void each_cxf_row(ByteSource& source, const std::optional<Viewing>& given, const RowSink& sink) {
+  reader_of(source).each_row(given, sink);
+}
+
+void each_cxf_text(ByteSource& source, const std::function<void(const CxfText& object)>& sink) {
+  reader_of(source).each_text(sink);
 }
 
 }  // namespace detail

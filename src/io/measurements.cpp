@@ -13,9 +13,16 @@ namespace mamelon {
 namespace detail {
 namespace {
 
-enum class Format { csv, cgats, cxf };
+// Names of illuminants are written in either case.
+std::string in_capitals(std::string text) {
+  for (char& c : text) {
+    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
+  }
+  return text;
+}
 
-// Told from the first bytes of the file, not from its name.
+}  // namespace
+
 Format format_of(std::string_view bytes) {
   const auto first = bytes.find_first_not_of("\xEF\xBB\xBF \t\r\n");
   const std::string_view head = bytes.substr(std::min(first, bytes.size()), 64);
@@ -27,7 +34,6 @@ Format format_of(std::string_view bytes) {
   return bytes.find("BEGIN_DATA_FORMAT") != std::string_view::npos ? Format::cgats : Format::csv;
 }
 
-// Files that are often given for a table: each is told what it is.
 void check_is_table(std::string_view bytes, const std::string& source) {
   const auto first = bytes.find_first_not_of("\xEF\xBB\xBF \t\r\n");
   const std::string_view head = bytes.substr(std::min(first, bytes.size()), 8);
@@ -39,20 +45,6 @@ void check_is_table(std::string_view bytes, const std::string& source) {
   if (is.empty()) return;
   throw DataError(source + ": is " + std::string(is) +
                   ", not a table of readings; save the readings as CSV, ISO 28178 text or CxF3");
-}
-
-// Names of illuminants are written in either case.
-std::string in_capitals(std::string text) {
-  for (char& c : text) {
-    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-  }
-  return text;
-}
-
-}  // namespace
-
-bool is_cgats(std::string_view bytes) {
-  return format_of(bytes) == Format::cgats;
 }
 
 std::vector<OutRow> out_rows(std::span<const Reading> readings) {

@@ -218,3 +218,93 @@ def test_engines_that_are_not_there(
 def test_the_schema_refuses_another_report() -> None:
     with pytest.raises(jsonschema.ValidationError):
         validator("paste-fit").validate({"paste": "x"})
+
+
+def fitted(mamelon: Command, table: Path, *words: object) -> dict[str, object]:
+    result = mamelon("paste", "fit", table, *WORDS, *words, "--json")
+    assert result.returncode == 0, result.stderr
+    report = json.loads(result.stdout)
+    validator("paste-fit").validate(report)
+    return dict(report["transport"])
+
+
+@pytest.fixture(scope="module")
+def as_it_is(mamelon: Command) -> dict[str, object]:
+    return fitted(mamelon, DRAWDOWNS)
+
+
+def test_another_language_and_order_give_the_same_bits(
+    mamelon: Command, tmp_path: Path, lines: list[str], as_it_is: dict[str, object]
+) -> None:
+    rows = [line.split(",") for line in lines[1:]]
+    german = ["Prüfkörper", "Dicke [mm]", "Dickenunsicherheit (mm)", "Unterlage", "Messgeometrie"]
+    rows[0][:7] = [*german, "Lage", "Wert"]
+    for row in rows[1:]:
+        row[4] = "de:8°"
+        row[5] = row[5].replace("contact", "Kontakt")
+        row[6] = row[6].replace("external", "extern")
+        row[7:] = [value.replace(".", ",") for value in row[7:]]
+        row[1:3] = [value.replace(".", ",") for value in row[1:3]]
+    table = tmp_path / "german.csv"
+    table.write_text("\n".join(";".join(row[::-1]) for row in rows) + "\n", encoding="latin-1")
+    assert fitted(mamelon, table, "--columns", "contact=Lage") == as_it_is
+    assert 'the column "Lage" is not known' in mamelon("paste", "fit", table, *WORDS).stderr
+
+
+def test_iso_28178_and_cxf3_give_the_same_bits(
+    mamelon: Command, tmp_path: Path, lines: list[str], as_it_is: dict[str, object]
+) -> None:
+    rows = [line.split(",") for line in lines[1:]]
+    fields = ["SPECIMEN", "THICKNESS_MM", "THICKNESS_SD_MM", "SAMPLE_BACKING", "GEOMETRY"]
+    fields += ["CONTACT", "VALUE", *(f"SPECTRAL_NM{nm}" for nm in rows[0][7:])]
+    cgats = tmp_path / "fawn.txt"
+    cgats.write_text(
+        "ISO28178\nSPECTRAL_NORM 1\nBEGIN_DATA_FORMAT\n"
+        + " ".join(fields)
+        + "\nEND_DATA_FORMAT\nBEGIN_DATA\n"
+        + "\n".join(" ".join(f'"{cell}"' for cell in row) for row in rows[1:])
+        + "\nEND_DATA\n",
+        encoding="utf-8",
+    )
+    assert fitted(mamelon, cgats) == as_it_is
+
+    objects = ""
+    for number, row in enumerate(rows[1:]):
+        tags = "".join(
+            f'<cc:Tag Name="{name}" Value="{value}"/>'
+            for name, value in zip(rows[0][1:7], row[1:7], strict=True)
+            if value and name != "geometry"
+        )
+        objects += (
+            f'<cc:Object Name="{row[0] or row[3]}" Id="{number}"><cc:ColorValues>'
+            f'<cc:ReflectanceSpectrum ColorSpecification="s">{" ".join(row[7:])}'
+            "</cc:ReflectanceSpectrum></cc:ColorValues>"
+            f"<cc:TagCollection>{tags}</cc:TagCollection></cc:Object>"
+        )
+    cxf = tmp_path / "fawn.cxf"
+    cxf.write_text(
+        '<cc:CxF xmlns:cc="http://colorexchangeformat.com/CxF3-core"><cc:Resources>'
+        f"<cc:ObjectCollection>{objects}</cc:ObjectCollection><cc:ColorSpecificationCollection>"
+        '<cc:ColorSpecification Id="s"><cc:MeasurementSpec><cc:GeometryChoice>'
+        "<cc:SphereGeometry>Specular_Excluded</cc:SphereGeometry></cc:GeometryChoice>"
+        '<cc:WavelengthRange StartWL="400" Increment="10"/></cc:MeasurementSpec>'
+        "</cc:ColorSpecification></cc:ColorSpecificationCollection></cc:Resources></cc:CxF>",
+        encoding="utf-8",
+    )
+    assert fitted(mamelon, cxf) == as_it_is
+
+
+def test_one_backing_at_one_thickness_is_refused_in_a_sentence(
+    mamelon: Command, tmp_path: Path, lines: list[str]
+) -> None:
+    one = [line for line in lines if not line.startswith("disc") or line.startswith("disc 1,0.50")]
+    table = tmp_path / "one.csv"
+    table.write_text("\n".join(row for row in one if ",white," not in row) + "\n", encoding="utf-8")
+    result = mamelon("paste", "fit", table, *WORDS)
+    assert result.returncode == 2
+    assert "at least two backings or thicknesses" in result.stderr
+    # At several thicknesses one backing will do.
+    table.write_text(
+        "\n".join(row for row in lines if ",white," not in row) + "\n", encoding="utf-8"
+    )
+    assert mamelon("paste", "fit", table, *WORDS).returncode == 0
