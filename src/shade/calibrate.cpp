@@ -246,7 +246,7 @@ void add_doubts(const StudyRows& rows, const detail::GrossErrors& gross, std::si
   for (std::size_t i = 0; i < rows.size(); ++i) {
     if (rows.tab[i] != tab || !gross.keep[i] || used < 2) continue;
     const double chance = used == 2 ? gross.chance_gross[i] / 2 : gross.chance_gross[i];
-    random = add(random, scale(squared(off(i)), chance / ((used - 1) * (used - 1))));
+    random = add(random, scale(outer_square(off(i)), chance / ((used - 1) * (used - 1))));
   }
   for (const auto& torn : gross.torn) {
     if (torn.tab != tab) continue;
