@@ -129,21 +129,26 @@ struct Fields<WhiteArea> {
   }
 };
 
-/// ΔE00 of teeth read by a card under one class of light.
+/// ΔE00 of surfaces of one kind read by a card under one class of light.
 struct DesignedError {
   std::string light;
   double de00_median = 0;
   double de00_p95 = 0;
+  SurfaceKind kind = SurfaceKind::tooth;
 };
 template <>
 struct Fields<DesignedError> {
   static constexpr const char* name = "DesignedError";
   static constexpr auto all() {
     return std::tuple{
-        needed("light", &DesignedError::light, "daylight, incandescent, LED or all").items(1, 200),
-        needed("de00_median", &DesignedError::de00_median, "median CIEDE2000 of simulated teeth")
+        needed("light", &DesignedError::light,
+               "daylight, cool LED, warm LED, tungsten, lines (fluorescent tubes, RGB LEDs), or "
+               "all but lines")
+            .items(1, 200),
+        needed("de00_median", &DesignedError::de00_median, "median CIEDE2000 of simulated surfaces")
             .range(0, 100),
-        needed("de00_p95", &DesignedError::de00_p95, "its 95 % point").range(0, 100)};
+        needed("de00_p95", &DesignedError::de00_p95, "its 95 % point").range(0, 100),
+        field("kind", &DesignedError::kind, "of the surfaces").since(2).quiet()};
   }
 };
 
@@ -157,11 +162,12 @@ template <>
 struct Fields<CardDesign> {
   static constexpr const char* name = "CardDesign";
   static constexpr auto all() {
-    return std::tuple{
-        needed("errors", &CardDesign::errors, "one a class of light, `all` last").items(1, 20),
-        needed("variance_factor", &CardDesign::variance_factor,
-               "squared ΔE00 over the squares of the stated U95, 95 % point")
-            .range(0.01, 100)};
+    return std::tuple{needed("errors", &CardDesign::errors,
+                             "by kind of surface, teeth first; of each kind one a class of light")
+                          .items(1, 100),
+                      needed("variance_factor", &CardDesign::variance_factor,
+                             "squared ΔE00 over the squares of the stated U95, 95 % point")
+                          .range(0.01, 100)};
   }
 };
 
@@ -313,6 +319,8 @@ class Correction {
   [[nodiscard]] virtual double light_log_sd(PointPx at) const = 0;
 };
 
+struct KeptFit;
+
 /// A card found in a photo, with the correction fitted to its patches.
 struct CardFit {
   std::array<double, 9> mm_to_px{};   ///< row-major homography, card mm to pixels
@@ -330,6 +338,8 @@ struct CardFit {
   std::vector<std::string> warnings;  ///< what to know before using it
   Provenance provenance;              ///< how it was made
   std::string photo_digest = {};      ///< of the photo that it belongs to: see `check_belongs`
+  std::shared_ptr<const KeptFit> made_from = {};  ///< by a card alone: see `keep`
+  bool later = false;  ///< by a kept fit: no card stands in the photo, see `fit_later`
 };
 
 /// Where a place on the card's plane lies in the photo.
@@ -395,8 +405,8 @@ struct CardFitOptions {
   std::optional<CorrectionMethod> method;  ///< none: the best the card and the photo allow
   /// Card corners in pixels (upper left, upper right, lower right, lower left) instead of
   /// fiducials.
-  std::optional<std::array<PointPx, 4>> corners_px;
-  std::vector<std::string> exclude;  ///< names of patches to leave out
+  std::optional<std::array<PointPx, 4>> corners_px = {};
+  std::vector<std::string> exclude = {};  ///< names of patches to leave out
   /// Tabs of the user's own, measured, that stand in the same photo: what the card's correction
   /// leaves at them is taken off near their colours, for tabs and restorations.
   std::vector<KnownSurface> surfaces = {};
@@ -416,6 +426,39 @@ struct CardFitOptions {
 /// they are. Deterministic; takes about a second. Throws ArgumentError unless every patch has a
 /// reflectance.
 [[nodiscard]] CardDesign design_card(const Card& card, const Viewing& viewing);
+
+/// A patch that would let a card tell more.
+struct SuggestedPatch {
+  std::string made_of;
+  Lab lab{};
+  Reflectance reflectance{};
+  double error_before = 0;
+  double error_after = 0;
+};
+template <>
+struct Fields<SuggestedPatch> {
+  static constexpr const char* name = "SuggestedPatch";
+  static constexpr auto all() {
+    using T = SuggestedPatch;
+    return std::tuple{
+        needed("made_of", &T::made_of, "what absorbs in it, and how much"),
+        needed("lab", &T::lab, "its colour"),
+        needed("reflectance", &T::reflectance, "at 400–700 nm"),
+        field("error_before", &T::error_before,
+              "root mean square CIEDE2000 over kinds and classes of light without it and those "
+              "after it"),
+        field("error_after", &T::error_after, "the same with it")};
+  }
+};
+
+/// Which patches a card gains most by: `count` (1–10) of them one after the other, each the one of
+/// the candidates that leaves the least mean square ΔE00 over teeth, restorations, tabs and floors
+/// under every class of light, lines included, before cameras that the prior has not seen. The
+/// candidates are white paint with one pigment that absorbs up to an edge or in a band, weak or
+/// strong, and mixtures with black; by two fluxes (Kubelka and Munk 1931). Deterministic; takes
+/// some seconds a patch. Throws as `design_card`, and ArgumentError for a count out of range.
+[[nodiscard]] std::vector<SuggestedPatch> suggest_patches(const Card& card, const Viewing& viewing,
+                                                          std::size_t count);
 
 /// How measured surfaces stand in for a card.
 struct SurfaceFitOptions {

@@ -13,6 +13,7 @@
 #include "mamelon/card.h"
 #include "mamelon/description.h"
 #include "mamelon/drawdown.h"
+#include "mamelon/kept_fit.h"
 #include "mamelon/match.h"
 #include "mamelon/plan.h"
 #include "mamelon/tabs.h"
@@ -374,7 +375,11 @@ struct Case {
   std::optional<CasePhoto> blank_white{};
   /// Beside `card` they correct what it leaves near their colours; without it they stand for it.
   std::vector<TabInPhoto> tabs_in_photo{};
-  std::optional<double> px_per_mm{};         ///< with `tabs_in_photo`
+  /// In the place of `card`: the fit of an earlier photo by the same camera and light.
+  std::optional<KeptFit> kept_fit{};
+  /// With `kept_fit`; none: see `LaterFitOptions`.
+  std::optional<LightDrift> drift{};
+  std::optional<double> px_per_mm{};         ///< with `tabs_in_photo` or `kept_fit`
   std::optional<CorrectionMethod> method{};  ///< none: the best that card and photo allow
   /// Of the card: upper left, upper right, lower right, lower left; none: by its fiducials.
   std::optional<std::array<PointPx, 4>> corners_px{};
@@ -412,7 +417,10 @@ struct Fields<Case> {
         field("tabs_in_photo", &T::tabs_in_photo, "tabs in the place of the card")
             .items(0, 1000)
             .quiet(),
-        field("px_per_mm", &T::px_per_mm, "with `tabs_in_photo`: of the photo, at the tooth")
+        field("kept_fit", &T::kept_fit, "of an earlier photo, in the place of a card").since(5),
+        field("drift", &T::drift, "with `kept_fit`: how much may have changed since").since(5),
+        field("px_per_mm", &T::px_per_mm,
+              "with `tabs_in_photo` or `kept_fit`: of the photo, at the tooth")
             .range(0.5, 2000),
         field("blank_white", &T::blank_white,
               "a blank white field by the same camera, lens and light"),

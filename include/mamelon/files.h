@@ -14,6 +14,7 @@
 #include "mamelon/audit.h"
 #include "mamelon/calibrate.h"
 #include "mamelon/card.h"
+#include "mamelon/kept_fit.h"
 #include "mamelon/match.h"
 #include "mamelon/paste.h"
 #include "mamelon/reading.h"
@@ -32,17 +33,21 @@ void write_file_atomically(const std::filesystem::path& file, std::string_view c
 
 /// Documents of this library, read strictly. Throws IoError, or DataError with file and JSON path.
 [[nodiscard]] Card read_card(const std::filesystem::path& file);
+[[nodiscard]] KeptFit read_kept_fit(const std::filesystem::path& file);
 [[nodiscard]] TabSet read_tab_set(const std::filesystem::path& file);
 [[nodiscard]] PasteSet read_paste_set(const std::filesystem::path& file);
 [[nodiscard]] Card parse_card(std::string_view json, const std::string& source);
+[[nodiscard]] KeptFit parse_kept_fit(std::string_view json, const std::string& source);
 [[nodiscard]] TabSet parse_tab_set(std::string_view json, const std::string& source);
 [[nodiscard]] PasteSet parse_paste_set(std::string_view json, const std::string& source);
 /// The document of a value, as `parse_card` and its like read it.
 [[nodiscard]] std::string to_json(const Card& card);
+[[nodiscard]] std::string to_json(const KeptFit& kept);
 [[nodiscard]] std::string to_json(const TabSet& tabs);
 [[nodiscard]] std::string to_json(const PasteSet& pastes);
 
-/// JSON Schema (draft 2020-12) of a document that is read: `card`, `paste-set`, `tab-set`. It is
+/// JSON Schema (draft 2020-12) of a document that is read: `card`, `case`, `kept-fit`, `paste-set`,
+/// `tab-set`. It is
 /// made from the description of the value. Throws ArgumentError naming the known ones.
 [[nodiscard]] std::string json_schema(std::string_view name);
 [[nodiscard]] std::vector<std::string> json_schema_names();

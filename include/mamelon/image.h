@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -29,6 +30,39 @@ struct Words<Encoding> {
   static constexpr auto words = words_of("linear", "profile", "srgb_assumed", "camera_rendering");
 };
 
+/// Who sets the camera's balance of white.
+enum class WhiteBalance { automatic, fixed };
+template <>
+struct Words<WhiteBalance> {
+  static constexpr const char* name = "WhiteBalance";
+  static constexpr auto words = words_of("automatic", "fixed");
+};
+
+/// How a photo was taken, as its file says (EXIF 2.32); absent where it does not.
+struct CameraSettings {
+  std::string camera;
+  std::optional<double> exposure_s;
+  std::optional<double> f_number;
+  std::optional<double> iso;
+  std::optional<WhiteBalance> white_balance;
+  std::string taken;
+};
+template <>
+struct Fields<CameraSettings> {
+  static constexpr const char* name = "CameraSettings";
+  static constexpr auto all() {
+    using T = CameraSettings;
+    return std::tuple{
+        field("camera", &T::camera, "maker and model; empty where not stated").items(0, 200),
+        field("exposure_s", &T::exposure_s, "exposure time").in("s").above(0, 1e6),
+        field("f_number", &T::f_number, "of the aperture").above(0, 1e4),
+        field("iso", &T::iso, "sensitivity").above(0, 1e9),
+        field("white_balance", &T::white_balance, "whether the camera chose it anew"),
+        field("taken", &T::taken, "YYYY-MM-DD hh:mm:ss by the camera's clock; empty: not stated")
+            .items(0, 40)};
+  }
+};
+
 /// Pixels in linear light, upright, with what is known of the exposure.
 struct Photo {
   std::size_t width = 0;   ///< in pixels
@@ -45,6 +79,7 @@ struct Photo {
   int bits = 8;                                ///< of the file
   Encoding encoding = Encoding::srgb_assumed;  ///< how the file held light
   std::string profile_description;             ///< of the embedded profile; empty without one
+  CameraSettings settings;                     ///< as the file says
   std::vector<std::string> warnings;           ///< what to know before using it
   Provenance provenance;                       ///< how it was made
 

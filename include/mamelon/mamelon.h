@@ -21,6 +21,8 @@
 
 #include "mamelon/image.h"
 #include "mamelon/card.h"
+#include "mamelon/kept_fit.h"
+#include "mamelon/card_history.h"
 #include "mamelon/profile.h"
 #include "mamelon/region.h"
 #include "mamelon/zones.h"

@@ -2,6 +2,8 @@
 
 #include <pybind11/stl/filesystem.h>
 
+#include "mamelon/card_history.h"
+#include "mamelon/kept_fit.h"
 #include "mamelon/layout.h"
 
 #include "bindings.h"
@@ -17,6 +19,11 @@ Shape photo_shape(const Photo& photo) {
 }
 
 void bind_photo(py::module_& m) {
+  bind_value<CameraSettings>(m, R"(How a photo was taken, as its file says; None where it does not.
+
+>>> CameraSettings(exposure_s=0.008, f_number=22, iso=200).f_number
+22.0
+)");
   ValueClass<Photo> cls(m, "Photo", R"(A decoded photo in linear light, upright.
 
 `rgb` is (height, width, 3) of uint16, 0–65535 proportional to light, in the file's own primaries.
@@ -27,7 +34,8 @@ Photo(6×4, 16 bit, linear)
   cls.def(
       py::init([](const py::object& rgb, const py::object& clip_level, const py::object& bits,
                   const py::object& encoding, const py::object& profile_description,
-                  const py::object& warnings, const py::object& provenance) {
+                  const py::object& warnings, const py::object& provenance,
+                  const py::object& settings) {
         const auto pixels = integers<std::uint16_t>(rgb, "uint16", "Photo.rgb", {0, 0, 3});
         auto photo = std::make_shared<Photo>();
         photo->height = pixels.shape[0];
@@ -44,14 +52,17 @@ Photo(6×4, 16 bit, linear)
             Convert<std::vector<std::string>>::from_python(warnings, "Photo.warnings");
         if (!provenance.is_none())
           photo->provenance = Convert<Provenance>::from_python(provenance, "Photo.provenance");
+        if (!settings.is_none())
+          photo->settings = Convert<CameraSettings>::from_python(settings, "Photo.settings");
         return photo;
       }),
       py::arg("rgb"), py::arg("clip_level") = py::make_tuple(65535, 65535, 65535),
       py::arg("bits") = 16, py::arg("encoding") = "linear", py::arg("profile_description") = "",
       py::arg("warnings") = py::tuple(), py::arg("provenance") = py::none(),
+      py::arg("settings") = py::none(),
       "__init__(self, rgb: ArrayLike, clip_level: Sequence[int] = ..., bits: int = ..., encoding: "
       "_Encoding = ..., profile_description: str = ..., warnings: Sequence[str] = ..., "
-      "provenance: Provenance | None = ...) -> None");
+      "provenance: Provenance | None = ..., settings: CameraSettings | None = ...) -> None");
   cls.def_property_readonly(
       "rgb",
       [](const std::shared_ptr<Photo>& self) {
@@ -84,10 +95,13 @@ Photo(6×4, 16 bit, linear)
       "tuple[str, ...]: what to know before using it");
   cls.def_property_readonly(
       "provenance", [](const Photo& p) { return p.provenance; }, "Provenance: how it was made");
+  cls.def_property_readonly(
+      "settings", [](const Photo& p) { return Convert<CameraSettings>::to_python(p.settings); },
+      "CameraSettings: how it was taken, as its file says");
   cls.def("__reduce__", [](const py::object& self) {
     py::list values;
-    for (const char* name :
-         {"rgb", "clip_level", "bits", "encoding", "profile_description", "warnings", "provenance"})
+    for (const char* name : {"rgb", "clip_level", "bits", "encoding", "profile_description",
+                             "warnings", "provenance", "settings"})
       values.append(self.attr(name));
     return py::make_tuple(py::type::of(self), py::tuple(values));
   });
@@ -171,7 +185,8 @@ True
 >>> WhiteArea(0, 0, 5, 2).width_mm
 5.0
 )");
-  bind_value<DesignedError>(m, R"(CIEDE2000 of teeth read by a card under one class of light.
+  bind_value<DesignedError>(
+      m, R"(CIEDE2000 of surfaces of one kind read by a card under one class of light.
 
 >>> DesignedError("daylight", 0.1, 0.3).de00_p95
 0.3
@@ -182,6 +197,17 @@ True
 0.4
 )");
   bind_value<Card>(m, "A reference card: patches, fiducials and white areas in mm.");
+  bind_value<KeptPatch>(m, "A patch of the card as a photo showed it.");
+  bind_value<KeptWhite>(m, "A white place in a photo.");
+  bind_value<KeptFit>(m, R"(What a fit by a card rests on, kept for later photos without a card.
+
+`to_json` writes it, `read_kept_fit` reads it; `CardFit.keep` makes one.)");
+  bind_value<LightDrift>(m,
+                    R"(How much may have changed since the card was photographed: sd of logarithms.
+
+>>> LightDrift().light
+0.07
+)");
   bind_value<CardLayout>(m, "A card to print, mount patches in and measure.");
   bind_value<Signal>(m, R"(The mean light of a surface in the photo.
 
@@ -208,6 +234,43 @@ True
 
 Simulates the response estimate with this card before the measured cameras, each left out of the
 prior in turn, and their lights. Raises ArgumentError unless every patch has a reflectance.)");
+  bind_value<CardVisit>(m, "The card in one photo of a history.");
+  bind_value<PatchHistory>(m, "What became of one patch of a card over time.");
+  bind_value<CardHistory>(m, "The history of a card.");
+  m.def(
+      "card_history",
+      [](const py::object& visits, const py::object& viewing, double false_alarm_rate) {
+        const auto given = Convert<std::vector<CardVisit>>::from_python(visits, "visits");
+        return Convert<CardHistory>::to_python(interruptibly(
+            [given, false_alarm_rate, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
+              return card_history(given, chosen, false_alarm_rate);
+            }));
+      },
+      py::arg("visits"), py::arg("viewing"), py::kw_only(), py::arg("false_alarm_rate") = 0.05,
+      R"(card_history(visits: Sequence[CardVisit], viewing: Viewing | str, *, false_alarm_rate: float = ...) -> CardHistory
+
+Which patches of a card have changed: each is read by the others on every visit, and a test with
+Holm's control over the whole card says which residuals move more over time than the others'
+scatter explains. Photos should be by one camera in one light. Raises ArgumentError for fewer than
+two visits, days that are not stated or all one, or cards that are not one, and CaptureError where
+fewer than six patches can be compared.)");
+  bind_value<SuggestedPatch>(m, "A patch that would let a card tell more.");
+  m.def(
+      "suggest_patches",
+      [](const std::shared_ptr<Card>& card, const py::object& viewing, const py::object& count) {
+        const auto wanted = Convert<std::size_t>::from_python(count, "count");
+        return Convert<std::vector<SuggestedPatch>>::to_python(interruptibly(
+            [card, wanted, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
+              return suggest_patches(*card, chosen, wanted);
+            }));
+      },
+      py::arg("card"), py::arg("viewing"), py::arg("count"),
+      R"(suggest_patches(card: Card, viewing: Viewing | str, count: int) -> tuple[SuggestedPatch, ...]
+
+Which patches a card gains most by, 1 to 10 of them one after the other: of white paint with one
+pigment that absorbs up to an edge or in a band, each the one that leaves the least mean square
+ΔE00 over kinds of surface and classes of light, before cameras that the prior has not seen.
+Takes some seconds a patch. Raises ArgumentError unless every patch has a reflectance.)");
   m.def(
       "card_layout",
       [](const std::string& name, std::size_t patches, double patch_mm, double fiducial_mm,
@@ -292,6 +355,7 @@ void bind_card_fit(py::module_& m) {
   property("loo_de00_max", &CardFit::loo_de00_max, "largest leave-one-out ΔE00");
   property("loo_de00_near", &CardFit::loo_de00_near,
            "root mean square leave-one-out ΔE00, patches near tooth colours weighing most");
+  property("later", &CardFit::later, "whether by a kept fit, without a card in the photo");
   property("photo_digest", &CardFit::photo_digest, "of the photo that it belongs to");
   property("warnings", &CardFit::warnings, "what to know before using it");
   property("provenance", &CardFit::provenance, "how it was made");
@@ -326,8 +390,23 @@ surface of that kind.)");
       R"(light(self, at: PointPx | _Numbers) -> tuple[float, float]
 
 Light at a place over the light at the card's centre, and the standard deviation of its logarithm.)");
+  cls.def(
+      "keep", [](const T& self) { return std::make_shared<KeptFit>(keep(self.fit)); },
+      R"(keep(self) -> KeptFit
+
+What the fit was made from, for `fit_later`. Raises ArgumentError for a fit to tabs in the photo.)");
   cls.def("__reduce__", [m](const py::object& self) -> py::object {
     const T& value = self.cast<const T&>();
+    if (value.kept) {
+      return py::make_tuple(
+          m.attr("_fit_later_again"),
+          py::make_tuple(
+              Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
+              Convert<KeptFit>::to_python(*value.kept), py::cast(value.viewing),
+              Convert<std::optional<LightDrift>>::to_python(value.later_options.drift),
+              Convert<std::optional<double>>::to_python(value.later_options.px_per_mm),
+              Convert<std::vector<KnownSurface>>::to_python(value.later_options.surfaces)));
+    }
     if (!value.card) {
       return py::make_tuple(
           m.attr("fit_surfaces"),
@@ -385,6 +464,41 @@ right, lower left) replaces the fiducials; `exclude` names patches to leave out;
 measured tabs in the same photo, which correct what the card leaves near their colours; `blank_white`
 is a photo of a blank white field that tells how uneven the light is. Raises CaptureError when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
 can be used. A pickled fit holds the photo and the card and is fitted again when loaded.)");
+  const auto later = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<KeptFit>& kept,
+                        const py::object& viewing, const py::object& drift,
+                        const py::object& px_per_mm, const py::object& surfaces) {
+    const Viewing chosen = Convert<Viewing>::from_python(viewing, "viewing");
+    const LaterFitOptions options{
+        .drift = Convert<std::optional<LightDrift>>::from_python(drift, "drift"),
+        .px_per_mm = Convert<std::optional<double>>::from_python(px_per_mm, "px_per_mm"),
+        .surfaces = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces")};
+    return interruptibly([=] {
+      return std::make_shared<T>(T{.fit = fit_later(*photo, *kept, chosen, options),
+                                   .photo = photo,
+                                   .card = nullptr,
+                                   .viewing = chosen,
+                                   .options = {},
+                                   .kept = kept,
+                                   .later_options = options});
+    });
+  };
+  m.def("_fit_later_again", later,
+        "_fit_later_again(photo: Photo, kept: KeptFit, viewing: Viewing, drift: LightDrift | None, "
+        "px_per_mm: float | None, surfaces: Sequence[KnownSurface]) -> CardFit\n\n"
+        "Restores a pickled fit.");
+  m.def(
+      "fit_later", later, py::arg("photo"), py::arg("kept"), py::arg("viewing"), py::kw_only(),
+      py::arg("drift") = py::none(), py::arg("px_per_mm") = py::none(),
+      py::arg("surfaces") = py::tuple(),
+      R"(fit_later(photo: Photo, kept: KeptFit, viewing: Viewing | str, *, drift: LightDrift | None = ..., px_per_mm: float | None = ..., surfaces: Sequence[KnownSurface] = ...) -> CardFit
+
+The correction of a photo without a card by the fit that was kept of an earlier one of the same
+session, camera and light.
+
+The interval grows by `drift`; None takes its defaults, doubled where a file does not say how it was
+taken. `px_per_mm` None takes the scale of the card's photo; `surfaces` of known colour in the photo
+take off what has changed. Raises CaptureError where the photo does not belong to the fit: another
+camera, exposure, balance, profile or size, or surfaces that read otherwise than drift explains.)");
   m.def(
       "fit_surfaces",
       [](const std::shared_ptr<Photo>& photo, const py::object& surfaces, const py::object& viewing,
@@ -466,6 +580,7 @@ void bind_zones(py::module_& m);
 
 void bind_capture(py::module_& m) {
   bind_names<Encoding>(m);
+  bind_names<WhiteBalance>(m);
   bind_names<CorrectionMethod>(m);
   bind_photo(m);
   bind_card(m);

@@ -60,6 +60,10 @@ void bind_documents(py::module_& m) {
   bind_reader(m, "read_card", &read_card, R"(read_card(file: str | PathLike[str]) -> Card
 
 A card from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
+  bind_reader(m, "read_kept_fit", &read_kept_fit,
+              R"(read_kept_fit(file: str | PathLike[str]) -> KeptFit
+
+A kept fit from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
   bind_reader(m, "read_tab_set", &read_tab_set, R"(read_tab_set(file: str | PathLike[str]) -> TabSet
 
 A tab set from its JSON document. Raises IoError, or DataError naming the file and the JSON path.)");
@@ -70,6 +74,10 @@ A paste set from its JSON document. Raises IoError, or DataError naming the file
   bind_parser(m, "parse_card", &parse_card, R"(parse_card(text: str, source: str) -> Card
 
 A card from JSON text; `source` names it in messages.)");
+  bind_parser(m, "parse_kept_fit", &parse_kept_fit,
+              R"(parse_kept_fit(text: str, source: str) -> KeptFit
+
+A kept fit from JSON text; `source` names it in messages.)");
   bind_parser(m, "parse_tab_set", &parse_tab_set, R"(parse_tab_set(text: str, source: str) -> TabSet
 
 A tab set from JSON text; `source` names it in messages.
@@ -287,6 +295,7 @@ The table from tab to paste: one row a recipe, pastes from the floor outward.)")
       "to_json",
       [](const py::object& value) {
         if (py::isinstance<Card>(value)) return to_json(value.cast<const Card&>());
+        if (py::isinstance<KeptFit>(value)) return to_json(value.cast<const KeptFit&>());
         if (py::isinstance<TabSet>(value)) return to_json(value.cast<const TabSet&>());
         if (py::isinstance<PasteSet>(value)) return to_json(value.cast<const PasteSet&>());
         if (py::isinstance<Report>(value)) return to_json(value.cast<const Report&>());
@@ -304,7 +313,7 @@ The table from tab to paste: one row a recipe, pastes from the floor outward.)")
                    value);
       },
       py::arg("value"),
-      R"(to_json(value: Card | TabSet | PasteSet | Report | CrosswalkReport | AuditReport | FitReport | Match | Calibration | Audit) -> str
+      R"(to_json(value: Card | KeptFit | TabSet | PasteSet | Report | CrosswalkReport | AuditReport | FitReport | Match | Calibration | Audit) -> str
 
 The JSON document of a card, a set or a report.
 

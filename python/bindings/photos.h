@@ -7,6 +7,7 @@
 
 #include "mamelon/card.h"
 #include "mamelon/image.h"
+#include "mamelon/kept_fit.h"
 #include "mamelon/zones.h"
 
 #include "values.h"
@@ -63,7 +64,8 @@ struct Convert<Photo> {
     return a.width == b.width && a.height == b.height &&
            std::equal(std::begin(a.clip_level), std::end(a.clip_level), std::begin(b.clip_level)) &&
            a.bits == b.bits && a.encoding == b.encoding &&
-           a.profile_description == b.profile_description && a.warnings == b.warnings &&
+           a.profile_description == b.profile_description &&
+           Convert<CameraSettings>::same(a.settings, b.settings) && a.warnings == b.warnings &&
            a.provenance == b.provenance && same_light(a, b);
   }
   static std::size_t hash(const Photo& value) {
@@ -83,7 +85,7 @@ struct Convert<Photo> {
 };
 
 // A fit with what it was made from: the correction is code, not numbers, so pickling a fit keeps
-// the recipe and fits again, which gives the same bits. Either a card or surfaces made it.
+// the recipe and fits again, which gives the same bits. A card, a kept fit or surfaces made it.
 struct FittedCard {
   CardFit fit;
   std::shared_ptr<const Photo> photo;
@@ -92,6 +94,8 @@ struct FittedCard {
   CardFitOptions options;
   std::vector<KnownSurface> surfaces = {};
   SurfaceFitOptions surface_options = {};
+  std::shared_ptr<const KeptFit> kept = {};
+  LaterFitOptions later_options = {};
 };
 }  // namespace mamelon::python
 namespace mamelon {

@@ -12,6 +12,7 @@
 #include "base/parallel.h"
 #include "capture/card_map.h"
 #include "capture/describe_fit.h"
+#include "capture/later.h"
 #include "capture/response_map.h"
 #include "colour/vectors.h"
 
@@ -154,14 +155,14 @@ void warn_of_exposure(const CardSamples& samples, CardFit& fit) {
   }
 }
 
-void warn_of_light(const Photo& photo, const Card& card, const CardMap& c, CardFit& fit) {
+void warn_of_light(Encoding encoding, const Card& card, const CardMap& c, CardFit& fit) {
   if (c.light.is_flat()) {
     fit.warnings.emplace_back(
         "too few white samples to see whether the light is even: lightness may be off");
   } else if (c.light.residual_rms() > 0.02) {
     fit.warnings.emplace_back("the light on the card varies more than a smooth field explains");
   }
-  if (photo.encoding == Encoding::camera_rendering) {
+  if (encoding == Encoding::camera_rendering) {
     fit.warnings.emplace_back(
         "a camera's own rendering is known only through the neutral patches; a raw, linear or "
         "unrendered sRGB export measures far better");
@@ -228,24 +229,6 @@ std::string settings_of(const Viewing& viewing, const CardFitOptions& options) {
   return text;
 }
 
-// The user's own tabs in the photo. What their Lab may be off by is not stated: about as much as
-// repeat readings of an instrument differ by (common practice).
-std::vector<detail::Anchor> anchors_of(const Photo& photo, const CardFitOptions& options,
-                                       const Viewing& viewing) {
-  constexpr double lab_sd = 0.3;
-  std::vector<detail::Anchor> anchors;
-  for (const KnownSurface& surface : options.surfaces) {
-    if (!surface.lab && !surface.reflectance) {
-      throw ArgumentError("surface '" + surface.name + "' has neither a Lab nor a reflectance");
-    }
-    anchors.push_back(
-        {.signal = box_signal(photo, surface.box, SurfaceKind::tab),
-         .lab = surface.reflectance ? to_lab(*surface.reflectance, viewing) : *surface.lab,
-         .covariance = Eigen::Matrix3d::Identity() * lab_sd * lab_sd});
-  }
-  return anchors;
-}
-
 }  // namespace
 
 Lab patch_lab(const Card& card, const Patch& patch, const Viewing& viewing) {
@@ -292,10 +275,8 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
   const detail::CardPose pose = options.corners_px
                                     ? detail::pose_from_corners(photo, card, *options.corners_px)
                                     : detail::find_card(photo, card);
-  CardSamples samples = detail::sample_card(photo, card, pose, options);
-  for (std::size_t i = 0; i < card.patches.size(); ++i) {
-    samples.patches[i].reference = patch_lab(card, card.patches[i], viewing);
-  }
+  auto kept = std::make_shared<const KeptFit>(detail::sample_card(photo, card, pose, options));
+  const CardSamples samples = detail::samples_of(*kept, viewing);
   CardMap c = detail::card_map(samples, card, photo.encoding, viewing, options);
 
   CardFit fit{.mm_to_px = pose.mm_to_px,
@@ -310,7 +291,7 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
               .warnings = {},
               .provenance = make_provenance("fit_card", settings_of(viewing, options),
                                             {photo.provenance.digest, card.provenance.digest}),
-              .photo_digest = photo_digest(photo)};
+              .photo_digest = kept->photo};
   detail::describe_patches(c, fit);
   check_exposure(samples);
   detail::check_agreement("the definition of card '" + card.name + "'", c, fit);
@@ -322,20 +303,39 @@ CardFit fit_card(const Photo& photo, const Card& card, const Viewing& viewing,
   warn_of_focus(fit);
   warn_of_exposure(samples, fit);
   warn_of_patches(samples, c, fit);
-  warn_of_light(photo, card, c, fit);
-  fit.correction = std::make_shared<detail::FittedCorrection>(
-      detail::FittedCorrection::Parts{.method = c.method,
-                                      .light = c.light,
-                                      .tone = std::move(c.tone),
-                                      .map = std::move(c.map),
-                                      .second_opinion = std::move(c.second_opinion),
-                                      .white = c.training.white,
-                                      .errors = std::move(c.errors),
-                                      .error_model = c.error_model,
-                                      .anchors = anchors_of(photo, options, viewing)});
+  warn_of_light(photo.encoding, card, c, fit);
+  fit.correction = detail::correction_of(
+      std::move(c), detail::anchors_of(photo, options.surfaces, viewing), std::nullopt);
   for (const KnownSurface& surface : options.surfaces) {
     fit.card_parts.push_back(part_of(surface.box, fit.mm_to_px));
   }
+  if (options.surfaces.empty()) fit.made_from = std::move(kept);
+  return fit;
+}
+
+CardFit detail::fit_again(const KeptFit& kept, const Viewing& viewing) {
+  check(kept, "the kept fit");
+  check_card(kept.card, "the kept fit's card '" + kept.card.name + "'");
+  const CardSamples samples = detail::samples_of(kept, viewing);
+  CardMap c = detail::card_map(samples, kept.card, kept.encoding, viewing, {.method = kept.method});
+  CardFit fit{.mm_to_px = kept.mm_to_px,
+              .card_width_mm = kept.card.width_mm,
+              .card_height_mm = kept.card.height_mm,
+              .card_parts = parts_of(kept.card),
+              .patches = samples.patches,
+              .correction = nullptr,
+              .viewing = viewing,
+              .warnings = {},
+              .provenance =
+                  make_provenance("fit_again", "viewing=" + to_string(viewing), {digest_of(kept)}),
+              .photo_digest = kept.photo,
+              .made_from = std::make_shared<const KeptFit>(kept)};
+  detail::describe_patches(c, fit);
+  detail::check_agreement("the definition of card '" + kept.card.name + "'", c, fit);
+  warn_of_exposure(samples, fit);
+  warn_of_patches(samples, c, fit);
+  warn_of_light(kept.encoding, kept.card, c, fit);
+  fit.correction = detail::correction_of(std::move(c), {}, std::nullopt);
   return fit;
 }
 

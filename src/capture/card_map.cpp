@@ -8,6 +8,7 @@
 #include "capture/grey_map.h"
 #include "capture/residual_map.h"
 #include "capture/response_map.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {
@@ -303,6 +304,37 @@ CardMap surfaces_map(Training training, const LightField& light, Encoding encodi
     c.error_model = {.map_variance_factor = 1, .leave_one_out_factor = 1};
   }
   return c;
+}
+
+std::vector<Anchor> anchors_of(const Photo& photo, const std::vector<KnownSurface>& surfaces,
+                               const Viewing& viewing) {
+  constexpr double lab_sd = 0.3;
+  std::vector<Anchor> anchors;
+  for (const KnownSurface& surface : surfaces) {
+    if (!surface.lab && !surface.reflectance) {
+      throw ArgumentError("surface '" + surface.name + "' has neither a Lab nor a reflectance");
+    }
+    anchors.push_back(
+        {.signal = box_signal(photo, surface.box, SurfaceKind::tab),
+         .lab = surface.reflectance ? to_lab(*surface.reflectance, viewing) : *surface.lab,
+         .covariance = Eigen::Matrix3d::Identity() * lab_sd * lab_sd});
+  }
+  return anchors;
+}
+
+std::shared_ptr<const FittedCorrection> correction_of(CardMap c, std::vector<Anchor> anchors,
+                                                      const std::optional<LightDrift>& drift) {
+  return std::make_shared<FittedCorrection>(
+      FittedCorrection::Parts{.method = c.method,
+                              .light = c.light,
+                              .tone = std::move(c.tone),
+                              .map = std::move(c.map),
+                              .second_opinion = std::move(c.second_opinion),
+                              .white = c.training.white,
+                              .errors = std::move(c.errors),
+                              .error_model = c.error_model,
+                              .anchors = std::move(anchors),
+                              .drift = drift});
 }
 
 }  // namespace mamelon::detail

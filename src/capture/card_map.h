@@ -29,6 +29,15 @@ CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding
 // The same from surfaces of known colour without a card.
 CardMap surfaces_map(Training training, const LightField& light, Encoding encoding);
 
+// The user's own tabs in the photo. What their Lab may be off by is not stated: about as much as
+// repeat readings of an instrument differ by (common practice). Throws ArgumentError for a surface
+// without a colour.
+std::vector<Anchor> anchors_of(const Photo& photo, const std::vector<KnownSurface>& surfaces,
+                               const Viewing& viewing);
+
+std::shared_ptr<const FittedCorrection> correction_of(CardMap c, std::vector<Anchor> anchors,
+                                                      const std::optional<LightDrift>& drift);
+
 // What the variance that the response estimate states is multiplied by where the patches disagree
 // more than those of honest cards usually do.
 double disagreement_factor(double disagreement);

@@ -87,8 +87,10 @@ std::vector<LeaveOneOut> leave_one_out(const Training& training, const MapFitter
       const Eigen::Vector3d miss = estimate.xyz - left_out.xyz;
       Eigen::Matrix3d covariance = estimate.covariance;
       covariance.diagonal().array() += 1e-9;
+      const Eigen::Matrix3d slope = to_eigen(lab_jacobian(to_xyz(estimate.xyz), training.white));
       errors[i] = {left_out.lab, to_eigen(fitted) - to_eigen(left_out.lab),
-                   miss.dot(covariance.ldlt().solve(miss)) / 3};
+                   miss.dot(covariance.ldlt().solve(miss)) / 3,
+                   slope * covariance * slope.transpose()};
     }
   });
   return errors;
@@ -107,7 +109,8 @@ Eigen::Matrix3d FittedCorrection::error_around(const Lab& lab) const {
 
 double FittedCorrection::light_log_sd(PointPx at) const {
   const double unseen = parts_.light.unseen(at) * shadow_after(0);
-  return std::sqrt(parts_.light.log_variance(at) + unseen * unseen);
+  const double drift = parts_.drift ? parts_.drift->light : 0;
+  return std::sqrt(parts_.light.log_variance(at) + unseen * unseen + drift * drift);
 }
 
 // Standard deviation of the logarithm of light that white beside the surface would have told of.
@@ -133,6 +136,7 @@ FittedCorrection::Read FittedCorrection::read(const Signal& signal) const {
   const Eigen::Matrix3d slope = read.to_lab * read.estimate.jacobian;
   read.raw_slope = slope * tone_slope.asDiagonal() / gain;
   read.by_light = slope * even;
+  read.by_channel = slope * even.asDiagonal();
   read.apart.setZero();
   if (parts_.second_opinion) {
     // 0.3 of what two honest maps disagree by.
@@ -155,6 +159,7 @@ Measured<Lab> FittedCorrection::by_card(const Signal& signal) const {
   shared += log_variance * r.by_light * r.by_light.transpose();
   shared += parts_.error_model.leave_one_out_factor * error_around(out.value);
   shared += r.apart * r.apart.transpose();
+  if (parts_.drift) shared += drifted(r, r);
   shared(0, 0) += placement_sd_l * placement_sd_l;
   shared(1, 1) += placement_sd_ab * placement_sd_ab;
   shared(2, 2) += placement_sd_ab * placement_sd_ab;
@@ -176,7 +181,16 @@ Mat3 FittedCorrection::common(const Signal& one, const Signal& other) const {
   shared += (parts_.light.log_covariance(one.at, other.at) + unseen) * a.by_light *
             b.by_light.transpose();
   shared += a.apart * b.apart.transpose();
+  if (parts_.drift) shared += drifted(a, b);
   return to_mat3(shared);
+}
+
+// What two readings share because lamp and exposure may have drifted.
+Eigen::Matrix3d FittedCorrection::drifted(const Read& one, const Read& other) const {
+  const double light = parts_.drift->light;
+  const double colour = parts_.drift->colour;
+  return light * light * one.by_light * other.by_light.transpose() +
+         colour * colour * one.by_channel * other.by_channel.transpose();
 }
 
 Eigen::Matrix3d FittedCorrection::shared_of(const Signal& one, const Signal& other) const {
@@ -222,6 +236,16 @@ FittedCorrection::FittedCorrection(Parts parts) : parts_(std::move(parts)) {
   covariance.diagonal() *= 1.02;
   anchored_.compute(covariance);
   anchor_pull_ = anchored_.solve(missed);
+  anchor_misfit_ = missed.dot(anchor_pull_);
+}
+
+bool FittedCorrection::anchors_agree() const {
+  const auto n = static_cast<double>(anchor_pull_.size());
+  if (n == 0) return true;
+  // The 99.9 % point of chi-squared (Wilson and Hilferty 1931, PNAS 17:684).
+  constexpr double normal = 3.0902;
+  const double root = 1 - 2 / (9 * n) + normal * std::sqrt(2 / (9 * n));
+  return anchor_misfit_ <= n * root * root * root;
 }
 
 Measured<Lab> FittedCorrection::lab(const Signal& signal) const {

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "mamelon/card.h"
+#include "mamelon/kept_fit.h"
 
 #include "capture/colour_map.h"
 #include "capture/light_field.h"
@@ -22,6 +23,7 @@ struct LeaveOneOut {
   Lab reference;
   Eigen::Vector3d error;
   double standardised = 0;
+  Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();  // of `error`, as the map states it
 };
 
 // How much a colour tells of another, by their ΔE*ab: 1 where they are one, little from 30 on.
@@ -59,6 +61,7 @@ class FittedCorrection : public Correction {
     std::vector<LeaveOneOut> errors;
     ErrorModel error_model;
     std::vector<Anchor> anchors = {};
+    std::optional<LightDrift> drift = {};  // since the card was seen; none: it is in the same photo
   };
   // Readings are conditioned on the anchors: their errors tell of those of every other reading what
   // both share (a Gaussian process whose covariance is that of the stated errors; Rasmussen and
@@ -71,6 +74,9 @@ class FittedCorrection : public Correction {
   [[nodiscard]] CorrectionMethod method() const override { return parts_.method; }
   [[nodiscard]] double light(PointPx at) const override { return parts_.light.gain(at); }
   [[nodiscard]] double light_log_sd(PointPx at) const override;
+  // Whether the anchors are read as far from what they are as their errors explain, 999 times of
+  // 1000.
+  [[nodiscard]] bool anchors_agree() const;
 
  private:
   // A signal as the map takes it, and what follows from it.
@@ -78,10 +84,11 @@ class FittedCorrection : public Correction {
     Seen seen;
     MapEstimate estimate;
     Lab value = {};
-    Eigen::Matrix3d to_lab = {};     // from XYZ
-    Eigen::Matrix3d raw_slope = {};  // CIELAB over the signal
-    Eigen::Vector3d by_light = {};   // CIELAB over the logarithm of light
-    Eigen::Vector3d apart = {};      // what counts of the second opinion's disagreement
+    Eigen::Matrix3d to_lab = {};      // from XYZ
+    Eigen::Matrix3d raw_slope = {};   // CIELAB over the signal
+    Eigen::Vector3d by_light = {};    // CIELAB over the logarithm of light
+    Eigen::Matrix3d by_channel = {};  // the same of each channel
+    Eigen::Vector3d apart = {};       // what counts of the second opinion's disagreement
   };
   [[nodiscard]] Read read(const Signal& signal) const;
   [[nodiscard]] double unseen_light(const Signal& signal, double y) const;
@@ -91,10 +98,12 @@ class FittedCorrection : public Correction {
   [[nodiscard]] Eigen::Matrix3d shared_of(const Signal& one, const Signal& other) const;
   [[nodiscard]] Eigen::MatrixXd shared_with_anchors(const Signal& signal) const;
   [[nodiscard]] Eigen::Matrix3d error_around(const Lab& lab) const;
+  [[nodiscard]] Eigen::Matrix3d drifted(const Read& one, const Read& other) const;
 
   Parts parts_;
   Eigen::LDLT<Eigen::MatrixXd> anchored_;  // covariance of what was read at the anchors
   Eigen::VectorXd anchor_pull_;            // its inverse times what they were missed by
+  double anchor_misfit_ = 0;               // chi-squared of what they were missed by
 };
 
 }  // namespace mamelon::detail

@@ -1,6 +1,7 @@
 #include "capture/exif.h"
 
 #include <cstdint>
+#include <string>
 
 namespace mamelon::detail {
 namespace {
@@ -20,6 +21,18 @@ class Block {
     return value;
   }
 
+  // Printable text of ASCII, up to its first zero and without blanks at its end.
+  [[nodiscard]] std::string text(std::size_t at, std::size_t size) const {
+    std::string out;
+    for (std::size_t i = 0; i < size && at + i < bytes_.size(); ++i) {
+      const auto c = std::to_integer<unsigned char>(bytes_[at + i]);
+      if (c == 0) break;
+      out.push_back(c >= 0x20 && c < 0x7F ? static_cast<char>(c) : ' ');
+    }
+    out.erase(out.find_last_not_of(' ') + 1);
+    return out;
+  }
+
  private:
   std::span<const std::byte> bytes_;
   bool little_;
@@ -28,8 +41,101 @@ class Block {
 constexpr std::uint32_t tag_orientation = 0x0112;
 constexpr std::uint32_t tag_exif_directory = 0x8769;
 constexpr std::uint32_t tag_colour_space = 0xA001;
+constexpr std::uint32_t tag_make = 0x010F;
+constexpr std::uint32_t tag_model = 0x0110;
+constexpr std::uint32_t tag_exposure_time = 0x829A;
+constexpr std::uint32_t tag_f_number = 0x829D;
+constexpr std::uint32_t tag_sensitivity = 0x8827;
+constexpr std::uint32_t tag_taken = 0x9003;
+constexpr std::uint32_t tag_white_balance = 0xA403;
+constexpr std::uint32_t type_text = 2;
 constexpr std::uint32_t type_short = 3;
 constexpr std::uint32_t type_long = 4;
+constexpr std::uint32_t type_rational = 5;
+
+// One entry of a directory; `at` is where its value or the value's offset stands.
+struct Entry {
+  std::uint32_t tag;
+  std::uint32_t type;
+  std::uint32_t count;
+  std::size_t at;
+};
+
+// Up to 100 bytes; more is no name.
+std::string text_of(const Block& block, const Entry& entry) {
+  if (entry.type != type_text || entry.count > 100) return {};
+  if (entry.count <= 4) return block.text(entry.at, entry.count);
+  const auto offset = block.number(entry.at, 4);
+  return offset ? block.text(*offset, entry.count) : std::string();
+}
+
+// A number above 0.
+std::optional<double> number_of(const Block& block, const Entry& entry) {
+  if (entry.count < 1) return std::nullopt;
+  std::optional<std::uint32_t> above;
+  std::optional<std::uint32_t> below = 1;
+  if (entry.type == type_rational) {
+    const std::size_t offset = block.number(entry.at, 4).value_or(UINT32_MAX);
+    above = block.number(offset, 4);
+    below = block.number(offset + 4, 4);
+  } else if (entry.type == type_short || entry.type == type_long) {
+    above = block.number(entry.at, entry.type == type_short ? 2 : 4);
+  }
+  if (!above || !below || *above == 0 || *below == 0) return std::nullopt;
+  const double number = static_cast<double>(*above) / static_cast<double>(*below);
+  return number <= 1e6 ? std::optional(number) : std::nullopt;
+}
+
+// "2026:11:29 10:20:30" as ISO 8601 writes a date; empty for anything else.
+std::string date_of(const std::string& text) {
+  constexpr std::string_view form = "dddd:dd:dd dd:dd:dd";
+  if (text.size() != form.size()) return {};
+  for (std::size_t i = 0; i < form.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    if (form[i] == 'd' ? !digit : text[i] != form[i]) return {};
+  }
+  std::string date = text;
+  date[4] = date[7] = '-';
+  return date;
+}
+
+void read_setting(const Block& block, const Entry& entry, CameraSettings& settings) {
+  switch (entry.tag) {
+    case tag_make:
+    case tag_model: {
+      // The maker's tag stands first, and some models repeat the maker's name.
+      const std::string name = text_of(block, entry);
+      if (name.empty()) return;
+      if (settings.camera.empty() || name.starts_with(settings.camera)) {
+        settings.camera = name;
+      } else {
+        settings.camera += " " + name;
+      }
+      return;
+    }
+    case tag_exposure_time:
+      settings.exposure_s = number_of(block, entry);
+      return;
+    case tag_f_number:
+      settings.f_number = number_of(block, entry);
+      return;
+    case tag_sensitivity:
+      settings.iso = number_of(block, entry);
+      return;
+    case tag_taken:
+      settings.taken = date_of(text_of(block, entry));
+      return;
+    case tag_white_balance:
+      if (entry.type == type_short) {
+        const std::uint32_t value = block.number(entry.at, 2).value_or(2);
+        if (value == 0) settings.white_balance = WhiteBalance::automatic;
+        if (value == 1) settings.white_balance = WhiteBalance::fixed;
+      }
+      return;
+    default:
+      return;
+  }
+}
 
 // Reads one directory; false when it breaks its rules.
 bool read_directory(const Block& block, std::size_t at, ExifFacts& facts,
@@ -53,6 +159,8 @@ bool read_directory(const Block& block, std::size_t at, ExifFacts& facts,
     } else if (*tag == tag_exif_directory) {
       if (*type != type_long || *values != 1) return false;
       sub_directory = *long_value;
+    } else {
+      read_setting(block, {*tag, *type, *values, entry + 8}, facts.settings);
     }
   }
   return true;

@@ -10,6 +10,7 @@
 
 #include "base/parallel.h"
 #include "capture/belongs.h"
+#include "capture/later.h"
 #include "capture/signal_table.h"
 #include "capture/zone_sums.h"
 #include "colour/vectors.h"
@@ -120,6 +121,7 @@ std::vector<Reading> read_grid(const Photo& photo, const CardFit& fit, const Zon
                         ";zone=" + zone + detail::kind_setting(kind),
                     {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest}),
                 .kind = kind});
+    detail::warn_of_unlikely_colour(fit, readings.back());
   }
   if (readings.empty()) {
     throw CaptureError("nothing is left of the tooth to measure; avoid glare and over-exposure");

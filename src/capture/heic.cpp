@@ -10,6 +10,7 @@
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
+#include "capture/exif.h"
 #include "capture/phone_files.h"
 
 namespace mamelon::detail {
@@ -65,6 +66,22 @@ void take_colour(heif_image_handle* handle, const std::string& source, RasterFac
   }
 }
 
+// Its EXIF block begins with the offset of the block proper (ISO/IEC 23008-12, annex A).
+void take_settings(heif_image_handle* handle, RasterFacts& facts) {
+  heif_item_id id = 0;
+  if (heif_image_handle_get_list_of_metadata_block_IDs(handle, "Exif", &id, 1) != 1) return;
+  std::vector<std::byte> block(heif_image_handle_get_metadata_size(handle, id));
+  constexpr std::size_t largest = std::size_t{1} << 20U;
+  if (block.size() < 4 || block.size() > largest) return;
+  if (heif_image_handle_get_metadata(handle, id, block.data()).code != heif_error_Ok) return;
+  std::size_t offset = 0;
+  for (std::size_t i = 0; i < 4; ++i)
+    offset = offset << 8U | std::to_integer<std::size_t>(block[i]);
+  if (offset > block.size() - 4) return;
+  const auto exif = read_exif(std::span(block).subspan(4 + offset));
+  if (exif) facts.settings = exif->settings;
+}
+
 }  // namespace
 
 void decode_heic(std::span<const std::byte> bytes, const std::string& source,
@@ -91,6 +108,7 @@ void decode_heic(std::span<const std::byte> bytes, const std::string& source,
   check_photo_memory(facts.width, facts.height, 3 * sample,
                      bytes.size() + 6 * sample * facts.width * facts.height, source);
   take_colour(handle.get(), source, facts);
+  take_settings(handle.get(), facts);
   heif_image* decoded = nullptr;
   // Turns and mirrorings that the file asks for are carried out by libheif.
   check(heif_decode_image(handle.get(), &decoded, heif_colorspace_RGB,

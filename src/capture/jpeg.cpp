@@ -132,6 +132,7 @@ void take_exif(const JpegDecoder& d, RasterFacts& facts) {
     if (exif) {
       facts.orientation = exif->orientation;
       facts.declared_srgb = exif->declared_srgb;
+      facts.settings = exif->settings;
     } else {
       facts.warnings.emplace_back("the EXIF block is malformed and was ignored");
     }

@@ -73,19 +73,24 @@ Eigen::VectorXd on_response_grid(const Reflectance& reflectance) {
                                            static_cast<Eigen::Index>(r.values().size()));
 }
 
-CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
-                        const CardFitOptions& options) {
+KeptFit sample_card(const Photo& photo, const Card& card, const CardPose& pose,
+                    const CardFitOptions& options) {
   for (const std::string& name : options.exclude) {
     if (std::none_of(card.patches.begin(), card.patches.end(),
                      [&](const Patch& p) { return p.name == name; })) {
       throw ArgumentError("no patch of card '" + card.name + "' is named '" + name + "'");
     }
   }
+  KeptFit kept{.card = card,
+               .width_px = photo.width,
+               .height_px = photo.height,
+               .encoding = photo.encoding,
+               .profile = photo.profile_description,
+               .settings = photo.settings,
+               .mm_to_px = pose.mm_to_px,
+               .method = options.method,
+               .photo = photo_digest(photo)};
   const Homography px_to_mm = inverse(pose.mm_to_px);
-  CardSamples samples;
-  samples.centre = apply(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2});
-  samples.px_per_mm = local_scale(pose.mm_to_px, {card.width_mm / 2, card.height_mm / 2}).largest;
-  samples.unit_px = 0.5 * static_cast<double>(std::max(photo.width, photo.height));
   const std::size_t patches = card.patches.size();
   std::vector<RegionSample> regions(patches + card.white_areas.size());
   parallel_for(regions.size(), 1, [&](std::size_t i, std::size_t) {
@@ -100,37 +105,74 @@ CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& po
     }
   });
   for (std::size_t i = 0; i < patches; ++i) {
-    const Patch& patch = card.patches[i];
+    const std::string& name = card.patches[i].name;
     const RegionSample& s = regions[i];
-    PatchFit fit;
-    fit.name = patch.name;
-    fit.pixels = s.pixels;
-    fit.rgb = s.rgb;
-    fit.rgb_cov = s.rgb_cov;
-    fit.clipped_fraction = s.clipped_fraction;
-    fit.reason = reason_against(s);
-    if (std::find(options.exclude.begin(), options.exclude.end(), patch.name) !=
-        options.exclude.end()) {
-      fit.reason = "excluded";
+    const bool excluded =
+        std::find(options.exclude.begin(), options.exclude.end(), name) != options.exclude.end();
+    kept.patches.push_back({.name = name,
+                            .at = s.centre,
+                            .pixels = s.pixels,
+                            .rgb = s.rgb,
+                            .rgb_cov = s.rgb_cov,
+                            .clipped_fraction = s.clipped_fraction,
+                            .left_out = excluded ? "excluded" : reason_against(s)});
+  }
+  const auto white = [](const RegionSample& s) {
+    return KeptWhite{.at = s.centre, .rgb = s.rgb, .rgb_cov = s.rgb_cov};
+  };
+  if (options.blank_white) {
+    for (const RegionSample& s : sample_blank(photo, *options.blank_white)) {
+      kept.blank_white.push_back(white(s));
     }
-    fit.used = fit.reason.empty();
+  }
+  for (std::size_t i = patches; i < regions.size(); ++i) {
+    if (reason_against(regions[i]).empty()) kept.whites.push_back(white(regions[i]));
+  }
+  return kept;
+}
+
+CardSamples samples_of(const KeptFit& kept, const Viewing& viewing) {
+  const Card& card = kept.card;
+  const PointMm middle = {card.width_mm / 2, card.height_mm / 2};
+  CardSamples samples;
+  samples.centre = apply(kept.mm_to_px, middle);
+  samples.px_per_mm = local_scale(kept.mm_to_px, middle).largest;
+  samples.unit_px = 0.5 * static_cast<double>(std::max(kept.width_px, kept.height_px));
+  for (std::size_t i = 0; i < kept.patches.size(); ++i) {
+    const KeptPatch& seen = kept.patches[i];
+    PatchFit fit;
+    fit.name = seen.name;
+    fit.used = seen.left_out.empty();
+    fit.reason = seen.left_out;
+    fit.pixels = seen.pixels;
+    fit.rgb = seen.rgb;
+    fit.rgb_cov = seen.rgb_cov;
+    fit.clipped_fraction = seen.clipped_fraction;
+    fit.reference = patch_lab(card, card.patches[i], viewing);
     samples.patches.push_back(std::move(fit));
-    samples.centres.push_back(s.centre);
+    samples.centres.push_back(seen.at);
   }
   const auto add_corners = [&](const RectMm& rect) {
     for (const PointMm& at : {PointMm{rect.x, rect.y}, PointMm{rect.x + rect.width, rect.y},
                               PointMm{rect.x, rect.y + rect.height},
                               PointMm{rect.x + rect.width, rect.y + rect.height}}) {
-      samples.corners.push_back(apply(pose.mm_to_px, at));
+      samples.corners.push_back(apply(kept.mm_to_px, at));
     }
   };
   for (const Patch& p : card.patches) add_corners({p.x_mm, p.y_mm, p.width_mm, p.height_mm});
   for (const WhiteArea& a : card.white_areas)
     add_corners({a.x_mm, a.y_mm, a.width_mm, a.height_mm});
-  if (options.blank_white) samples.blank = sample_blank(photo, *options.blank_white);
-  for (std::size_t i = patches; i < regions.size(); ++i) {
-    if (reason_against(regions[i]).empty()) samples.whites.push_back(regions[i]);
-  }
+  const auto add_whites = [](const std::vector<KeptWhite>& from, std::vector<RegionSample>& to) {
+    for (const KeptWhite& white : from) {
+      RegionSample sample;
+      sample.rgb = white.rgb;
+      sample.rgb_cov = white.rgb_cov;
+      sample.centre = white.at;
+      to.push_back(sample);
+    }
+  };
+  add_whites(kept.whites, samples.whites);
+  add_whites(kept.blank_white, samples.blank);
   return samples;
 }
 

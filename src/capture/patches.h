@@ -3,6 +3,8 @@
 
 #include <vector>
 
+#include "mamelon/kept_fit.h"
+
 #include "capture/colour_map.h"
 #include "capture/fiducials.h"
 #include "capture/light_field.h"
@@ -22,9 +24,11 @@ struct CardSamples {
   double px_per_mm = 1;  // at the card's centre
 };
 
-// Throws ArgumentError for an excluded name that no patch has.
-CardSamples sample_card(const Photo& photo, const Card& card, const CardPose& pose,
-                        const CardFitOptions& options);
+// Reads the card in the photo. Throws ArgumentError for an excluded name that no patch has.
+KeptFit sample_card(const Photo& photo, const Card& card, const CardPose& pose,
+                    const CardFitOptions& options);
+// The same with what follows from it under a viewing.
+CardSamples samples_of(const KeptFit& kept, const Viewing& viewing);
 
 // Why a sample cannot be used; empty when it can.
 std::string reason_against(const RegionSample& sample);

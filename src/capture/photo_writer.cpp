@@ -45,6 +45,7 @@ PhotoWriter::PhotoWriter(const RasterFacts& facts, const PhotoOptions& options,
   photo.bits = facts.bits;
   photo.encoding = lineariser_.encoding;
   photo.profile_description = lineariser_.description;
+  photo.settings = facts.settings;
   photo.warnings = facts.warnings;
   photo.warnings.insert(photo.warnings.end(), lineariser_.warnings.begin(),
                         lineariser_.warnings.end());

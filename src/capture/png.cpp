@@ -138,6 +138,7 @@ void take_metadata(const Png& p, std::span<const std::byte> bytes, RasterFacts& 
     const auto facts = read_exif(*exif);
     if (facts) {
       raster.orientation = facts->orientation;
+      raster.settings = facts->settings;
     } else {
       raster.warnings.emplace_back("the EXIF block is malformed and was ignored");
     }

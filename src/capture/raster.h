@@ -10,6 +10,8 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/image.h"
+
 namespace mamelon::detail {
 
 // What a file says beside its pixels.
@@ -22,6 +24,7 @@ struct RasterFacts {
   bool lossy = false;             // JPEG: codes next to the top may have been clipped ones
   bool declared_srgb = false;
   std::optional<double> file_gamma;  // exponent of a PNG gAMA chunk, code = light^gamma
+  CameraSettings settings;
   std::vector<std::string> warnings;
 };
 

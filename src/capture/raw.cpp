@@ -10,6 +10,7 @@
 #include "mamelon/error.h"
 
 #include "base/parallel.h"
+#include "capture/exif.h"
 
 namespace mamelon::detail {
 namespace {
@@ -86,6 +87,19 @@ std::vector<std::uint8_t> full_photosites(LibRaw& reader) {
   if (raw.color3_image != nullptr) look(&raw.color3_image[0][0], 3, false);
   if (raw.color4_image != nullptr) look(&raw.color4_image[0][0], 4, false);
   return full;
+}
+
+// What the file says where it is built as EXIF blocks are, as most are; the rest by LibRaw.
+CameraSettings settings_of(const libraw_data_t& d, std::span<const std::byte> bytes) {
+  CameraSettings settings;
+  if (const auto facts = read_exif(bytes)) settings = facts->settings;
+  const auto fill = [](std::optional<double>& value, float told) {
+    if (!value && told > 0 && told < 1e6F) value = told;
+  };
+  fill(settings.exposure_s, d.other.shutter);
+  fill(settings.f_number, d.other.aperture);
+  fill(settings.iso, d.other.iso_speed);
+  return settings;
 }
 
 // EXIF's number for the turn that LibRaw states.
@@ -180,6 +194,7 @@ void decode_raw(std::span<const std::byte> bytes, const std::string& source,
   }
   raster.orientation = orientation_of(flip);
   raster.file_gamma = 1;
+  raster.settings = settings_of(d, bytes);
   sink.begin(raster);
   put_codes(d, full, mosaic ? 1 : 0, raster, sink);
 }

@@ -4,6 +4,7 @@
 
 #include "mamelon/error.h"
 
+#include "capture/later.h"
 #include "capture/zone_sums.h"
 #include "colour/vectors.h"
 
@@ -46,6 +47,7 @@ Reading read_region(const Photo& photo, const CardFit& fit, const Mask& region, 
                               sha256_hex(std::as_bytes(std::span(region.inside))),
                           {photo.provenance.digest, fit.provenance.digest}),
       .kind = kind};
+  detail::warn_of_unlikely_colour(fit, reading);
   if (2 * clipped > all) {
     reading.warnings.push_back("more than half of the " + label + " is over-exposed");
   }

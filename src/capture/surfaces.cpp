@@ -136,15 +136,7 @@ CardFit fit_surfaces(const Photo& photo, const std::vector<KnownSurface>& surfac
     fit.warnings.emplace_back(
         "the scale was taken from the boxes of the tabs: sizes and margins are rough");
   }
-  fit.correction = std::make_shared<detail::FittedCorrection>(
-      detail::FittedCorrection::Parts{.method = c.method,
-                                      .light = c.light,
-                                      .tone = std::nullopt,
-                                      .map = std::move(c.map),
-                                      .second_opinion = nullptr,
-                                      .white = c.training.white,
-                                      .errors = std::move(c.errors),
-                                      .error_model = c.error_model});
+  fit.correction = detail::correction_of(std::move(c), {}, std::nullopt);
   return fit;
 }
 

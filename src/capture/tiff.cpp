@@ -10,6 +10,7 @@
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
+#include "capture/exif.h"
 #include "capture/raster.h"
 
 namespace mamelon::detail {
@@ -256,6 +257,8 @@ void decode_tiff(std::span<const std::byte> bytes, const std::string& name,
   }
   const std::uint16_t orientation = field16(tiff.get(), TIFFTAG_ORIENTATION, 1);
   raster.orientation = orientation >= 1 && orientation <= 8 ? orientation : 1;
+  // A TIFF file is itself a block as EXIF has it.
+  if (const auto facts = read_exif(bytes)) raster.settings = facts->settings;
   std::uint32_t icc_size = 0;
   void* icc = nullptr;
   if (TIFFGetField(tiff.get(), TIFFTAG_ICCPROFILE, &icc_size, &icc) == 1) {

@@ -38,6 +38,7 @@ void take_exif(std::span<const std::uint8_t> block, RasterFacts& facts) {
   }
   facts.orientation = exif->orientation;
   facts.declared_srgb = exif->declared_srgb;
+  facts.settings = exif->settings;
 }
 
 }  // namespace

@@ -14,6 +14,7 @@
 #include "capture/fissures.h"
 #include "capture/geometry.h"
 #include "capture/glare.h"
+#include "capture/later.h"
 #include "capture/long_axis.h"
 #include "capture/outline.h"
 #include "capture/rim_shift.h"
@@ -465,6 +466,7 @@ std::vector<Reading> read_zones(const Photo& photo, const CardFit& fit, const Zo
                     "read_zones", "zone=" + zone.name + detail::kind_setting(kind),
                     {photo.provenance.digest, fit.provenance.digest, zones.provenance.digest}),
                 .kind = kind});
+    detail::warn_of_unlikely_colour(fit, readings.back());
   }
   return readings;
 }

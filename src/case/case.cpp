@@ -75,6 +75,32 @@ void check_restoration(const Restoration& restoration) {
 
 namespace detail {
 
+void check_has_card(const Case& given) {
+  if (given.card && given.kept_fit) {
+    throw ArgumentError(
+        "give a card or a kept fit: a photo that shows the card needs no fit of another one");
+  }
+  if (given.kept_fit &&
+      (given.blank_white || given.method || given.corners_px || !given.exclude.empty())) {
+    throw ArgumentError(
+        "a blank white field, a method, corners and patches to leave out go with a card; a kept "
+        "fit holds its own");
+  }
+  if (given.kept_fit && given.photo && given.photo->mirrored) {
+    throw ArgumentError(
+        "a mirror takes part of the light: a photo in a mirror needs its card in the mirror");
+  }
+  if (given.drift && !given.kept_fit) throw ArgumentError("drift goes with a kept fit");
+  if (given.photo && !given.card && !given.kept_fit && given.tabs_in_photo.empty()) {
+    throw ArgumentError(
+        "a photo needs the reference card that stands in it, the kept fit of an earlier photo, or "
+        "tabs that stand in for it");
+  }
+  if (!given.tabs_in_photo.empty() && !given.tabs) {
+    throw ArgumentError("tabs in the photo are tabs of a set: give the set");
+  }
+}
+
 std::string tooth_name(const Case& given, std::size_t i) {
   const CaseTooth& tooth = given.teeth[i];
   if (!tooth.name.empty()) return tooth.name;
@@ -215,14 +241,8 @@ void check_case(const Case& given) {
   }
   (void)detail::headline_of(given);
   if (given.aperture) check(*given.aperture, "the aperture");
-  if (given.photo && !given.card && given.tabs_in_photo.empty()) {
-    throw ArgumentError(
-        "a photo needs the reference card that stands in it, or tabs that stand in for it");
-  }
+  detail::check_has_card(given);
   if (given.tabs) check_tab_set(*given.tabs);
-  if (!given.tabs_in_photo.empty() && !given.tabs) {
-    throw ArgumentError("tabs in the photo are tabs of a set: give the set");
-  }
   for (const TabInPhoto& one : given.tabs_in_photo) {
     const auto of_name = [&](const auto& tab) { return tab == one.tab; };
     const auto& tabs = given.tabs->tabs;

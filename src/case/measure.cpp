@@ -242,6 +242,11 @@ std::string key_of(const CasePhoto& photo) {
 
 CardFit fitted(const Case& given, const Photo& photo, bool with_tabs) {
   const bool flip = given.photo && given.photo->mirrored && with_tabs;
+  if (given.kept_fit) {
+    LaterFitOptions options{.drift = given.drift, .px_per_mm = given.px_per_mm};
+    if (with_tabs) options.surfaces = surfaces_in(given, photo, flip);
+    return fit_later(photo, *given.kept_fit, given.viewing, options);
+  }
   if (!given.card) {
     return fit_surfaces(photo, surfaces_in(given, photo, flip), given.viewing,
                         {.px_per_mm = given.px_per_mm});
@@ -322,12 +327,7 @@ std::shared_ptr<const Photo> decode(const CasePhoto& photo, SolveMemory* memory)
 
 PhotoWithFit fit_photo(const Case& given, SolveMemory* memory) {
   if (!given.photo) throw ArgumentError("the case has no photo");
-  if (!given.card && given.tabs_in_photo.empty()) {
-    throw ArgumentError("a photo needs its reference card, or tabs that stand in it");
-  }
-  if (!given.tabs_in_photo.empty() && !given.tabs) {
-    throw ArgumentError("tabs in the photo need the set that they are of");
-  }
+  detail::check_has_card(given);
   const auto photo = decode(*given.photo, memory);
   return {photo, detail::fit_of(given, *given.photo, *photo, true, memory)};
 }

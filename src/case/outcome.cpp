@@ -17,13 +17,15 @@ constexpr const char* prediction_name = "prediction";
 
 // The try-in's photo as a case of its own, read by the same card in the same way.
 Case case_of_photo(const Case& given, std::size_t headline, const TryIn& try_in) {
-  if (!given.card) {
+  if (!given.card && !given.kept_fit) {
     throw ArgumentError(
         "a photo of the try-in is read by the case's card, and this case has none; give a reading");
   }
   Case out{.viewing = given.viewing};
   out.photo = try_in.photo;
   out.card = given.card;
+  out.kept_fit = given.kept_fit;
+  out.drift = given.drift;
   out.method = given.method;
   out.margin_mm = given.margin_mm;
   out.grid = given.grid;

@@ -11,8 +11,10 @@ namespace {
 // The floor is no tooth: the region is read as it is, whatever its colour.
 Reading floor_in_photo(const Case& given, const CaseFloor& floor, std::vector<std::string>& notes,
                        SolveMemory* memory) {
-  if (!given.card) {
-    throw ArgumentError("a floor in a photo needs the reference card that stands in it");
+  if (!given.card && !given.kept_fit) {
+    throw ArgumentError(
+        "a floor in a photo needs the reference card that stands in it, or the kept fit of an "
+        "earlier photo");
   }
   const auto decoded = decode(*floor.photo, memory);
   const Photo& photo = *decoded;

@@ -1,5 +1,5 @@
 #pragma once
-// The teeth of a case by name and place.
+// What the steps of a case share: its teeth by name and place, and what its photo is read by.
 
 #include <cstddef>
 #include <string>
@@ -7,6 +7,10 @@
 #include "mamelon/case.h"
 
 namespace mamelon::detail {
+
+// Throws ArgumentError for a photo that nothing tells the colours of, or for two things that both
+// would.
+void check_has_card(const Case& given);
 
 std::string tooth_name(const Case& given, std::size_t i);
 

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/card_history.h"
+
 #include "base/numbers.h"
 #include "capture/advice.h"
 #include "cli/arguments.h"
@@ -16,6 +18,7 @@
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
+#include "io/json_value.h"
 #include "io/json_write.h"
 
 namespace mamelon::cli {
@@ -27,7 +30,10 @@ struct Options {
   std::string input;
   PhotoOptionsText photo;
   std::string icc;
+  std::string keep_fit;
   std::string design;
+  std::string add;
+  std::vector<std::string> history;
   std::string layout;
   std::string patches = "16", patch_mm = "4", bar_mm = "12";
   bool replace = false;
@@ -70,31 +76,79 @@ std::string profile_text(const Terminal& terminal, const InputProfile& profile) 
 Json design_json(const CardDesign& design) {
   Json errors = Json::array();
   for (const DesignedError& e : design.errors) {
-    errors.push_back(
-        Json{{"light", e.light}, {"de00_median", e.de00_median}, {"de00_p95", e.de00_p95}});
+    Json one{{"light", e.light}, {"de00_median", e.de00_median}, {"de00_p95", e.de00_p95}};
+    if (e.kind != SurfaceKind::tooth) one["kind"] = to_string(e.kind);
+    errors.push_back(std::move(one));
   }
   return Json{{"errors", std::move(errors)}, {"variance_factor", design.variance_factor}};
 }
 
-std::string design_text(const CardDesign& design) {
-  std::string text = "ΔE00 of teeth that this card allows (simulated; median, 95 % point):\n";
+std::string design_text(const Terminal& terminal, const CardDesign& design) {
+  std::vector<std::vector<std::string>> rows;
   for (const DesignedError& e : design.errors) {
-    text += "  " + e.light + ": " + detail::format_fixed(e.de00_median, 2) + ", " +
-            detail::format_fixed(e.de00_p95, 2) + "\n";
+    rows.push_back({in_words(e.kind), e.light, detail::format_fixed(e.de00_median, 2),
+                    detail::format_fixed(e.de00_p95, 2)});
   }
-  return text;
+  return "ΔE00 of surfaces that this card allows (simulated; all: but lines)\n" +
+         table(terminal,
+               {{"surface", Align::left},
+                {"light", Align::left},
+                {"median", Align::right},
+                {"95 % point", Align::right}},
+               rows);
+}
+
+Json suggestions_json(const std::vector<SuggestedPatch>& suggested) {
+  Json list = Json::array();
+  for (const SuggestedPatch& patch : suggested) list.push_back(detail::written(patch));
+  return list;
+}
+
+std::string lab_text(const Lab& lab) {
+  using detail::format_fixed;
+  return format_fixed(lab.l, 0) + " " + format_fixed(lab.a, 0) + " " + format_fixed(lab.b, 0);
+}
+
+std::string suggestions_text(const Terminal& terminal,
+                             const std::vector<SuggestedPatch>& suggested) {
+  std::vector<std::vector<std::string>> rows;
+  for (const SuggestedPatch& patch : suggested) {
+    rows.push_back({patch.made_of, lab_text(patch.lab), detail::format_fixed(patch.error_before, 3),
+                    detail::format_fixed(patch.error_after, 3)});
+  }
+  return "\nPatches to add, one after the other: what white paint has to absorb, and the root mean "
+         "square ΔE00\nover kinds of surface and classes of light, lines included\n" +
+         table(terminal,
+               {{"pigment", Align::left},
+                {"L* a* b*", Align::left},
+                {"before", Align::right},
+                {"after", Align::right}},
+               rows);
 }
 
 // Simulates what a card allows and writes it into the card's own document.
 int run_design(const Options& options) {
-  const CardDesign design =
-      design_card(read_card(options.design), viewing_of(options.photo.viewing));
+  const Viewing viewing = viewing_of(options.photo.viewing);
+  const Card card = read_card(options.design);
+  std::vector<SuggestedPatch> suggested;
+  if (!options.add.empty()) {
+    const auto count = static_cast<std::size_t>(whole_argument("--add", options.add, 1, 10));
+    suggested = suggest_patches(card, viewing, count);
+  }
+  const CardDesign design = design_card(card, viewing);
   Json document = Json::parse(read_file(options.design));
-  document["version"] = "1.1";
+  document["version"] = "1.2";
   document["design"] = design_json(design);
   write_file_atomically(options.design, detail::dump(document));
-  print(options.json ? detail::dump_results(Json{{"design", design_json(design)}})
-                     : design_text(design));
+  if (options.json) {
+    Json told{{"design", design_json(design)}};
+    if (!options.add.empty()) told["add"] = suggestions_json(suggested);
+    print(detail::dump_results(told));
+    return exit_code::done;
+  }
+  const Terminal terminal = Terminal::of_stdout();
+  print(design_text(terminal, design) +
+        (suggested.empty() ? "" : suggestions_text(terminal, suggested)));
   return exit_code::done;
 }
 
@@ -146,6 +200,7 @@ Json light_json(const Photo& photo, const CardFit& fit) {
 int run_fit(const Options& options) {
   const Viewing viewing = viewing_of(options.photo.viewing);
   check_output(options.icc);
+  check_output(options.keep_fit);
   if (options.photo.card.empty()) {
     throw ArgumentError("a photo needs --card FILE, the reference card that stands in it");
   }
@@ -170,6 +225,9 @@ int run_fit(const Options& options) {
     profile = input_profile(std::as_bytes(std::span(file)), options.input, fit, card.name);
     write_new_file("--icc", options.icc, std::string(profile->bytes.begin(), profile->bytes.end()),
                    options.replace);
+  }
+  if (!options.keep_fit.empty()) {
+    write_new_file("--keep-fit", options.keep_fit, to_json(keep(fit)), options.replace);
   }
   progress.reset();
   const auto advice = detail::card_advice(card, viewing);
@@ -199,12 +257,94 @@ int run_fit(const Options& options) {
   return exit_code::done;
 }
 
-int run(const Options& options) {
-  const int given =
-      int{!options.input.empty()} + int{!options.design.empty()} + int{!options.layout.empty()};
-  if (given != 1) {
-    throw ArgumentError("give one of a PHOTO, --design FILE and --layout FILE");
+// [DAY=]FILE: a kept fit, or a photo with the card in it.
+CardVisit visit_argument(const std::string& text, const PhotoOptionsText& photo,
+                         const Viewing& viewing) {
+  CardVisit visit;
+  std::string file = text;
+  constexpr std::size_t day = std::string_view("YYYY-MM-DD").size();
+  if (text.size() > day && text[day] == '=' && text[4] == '-') {
+    visit.day = text.substr(0, day);
+    file = text.substr(day + 1);
   }
+  const std::string content = read_file(file, limits::photo_bytes);
+  const std::size_t start = content.find_first_not_of(" \t\r\n");
+  if (start != std::string::npos && content[start] == '{') {
+    visit.fit = parse_kept_fit(content, file);
+    return visit;
+  }
+  if (photo.card.empty()) {
+    throw ArgumentError("--history: a photo needs --card FILE, the reference card in it");
+  }
+  const Photo decoded = decode_photo(std::as_bytes(std::span(content)), file,
+                                     {.camera_rendering = photo.camera_rendering});
+  visit.fit = keep(fit_card(decoded, read_card(photo.card), viewing, fit_options(photo)));
+  return visit;
+}
+
+std::string history_text(const Terminal& terminal, const CardHistory& history) {
+  using detail::format_fixed;
+  std::vector<std::vector<std::string>> rows;
+  std::size_t changed = 0;
+  for (const PatchHistory& patch : history.patches) {
+    changed += patch.changed ? 1U : 0U;
+    rows.push_back({patch.name, patch.changed ? "changed" : "", format_fixed(patch.de00, 2),
+                    format_fixed(patch.de00_u95, 2), format_fixed(patch.change[0], 2),
+                    format_fixed(patch.change[1], 2), format_fixed(patch.change[2], 2)});
+  }
+  return wrapped("Card " + history.card + ", " + std::to_string(history.days.size()) +
+                     " photos from " + history.days.front() + " to " + history.days.back() + ": " +
+                     (changed == 0 ? "no patch is shown to have changed"
+                                   : std::to_string(changed) + " of " +
+                                         std::to_string(rows.size()) + " patches changed") +
+                     " (a card as it was is called changed in " +
+                     format_fixed(100 * history.false_alarm_rate, 0) + " % of histories)",
+                 terminal.width, 2) +
+         "\n" +
+         table(terminal,
+               {{"patch", Align::left},
+                {"", Align::left},
+                {"ΔE00", Align::right},
+                {"within", Align::right},
+                {"ΔL*", Align::right},
+                {"Δa*", Align::right},
+                {"Δb*", Align::right}},
+               rows);
+}
+
+// Which patches of a card have changed.
+int run_history(const Options& options) {
+  const Viewing viewing = viewing_of(options.photo.viewing);
+  std::vector<CardVisit> visits;
+  {
+    Progress progress;
+    for (std::size_t i = 0; i < options.history.size(); ++i) {
+      progress.at(static_cast<double>(i) / static_cast<double>(options.history.size()),
+                  "reading the card");
+      visits.push_back(visit_argument(options.history[i], options.photo, viewing));
+    }
+  }
+  const CardHistory history = card_history(visits, viewing);
+  print_warnings(history.warnings);
+  if (options.json) {
+    print(detail::dump_results(Json{{"mamelon", {{"version", library_version()}}},
+                                    {"history", detail::written(history)}}));
+  } else {
+    print(history_text(Terminal::of_stdout(), history));
+  }
+  return exit_code::done;
+}
+
+int run(const Options& options) {
+  const int given = int{!options.input.empty()} + int{!options.design.empty()} +
+                    int{!options.layout.empty()} + int{!options.history.empty()};
+  if (given != 1) {
+    throw ArgumentError("give one of a PHOTO, --design FILE, --history FILES and --layout FILE");
+  }
+  if (!options.add.empty() && options.design.empty()) {
+    throw ArgumentError("--add: goes with --design");
+  }
+  if (!options.history.empty()) return run_history(options);
   if (!options.design.empty()) return run_design(options);
   return options.layout.empty() ? run_fit(options) : run_layout(options);
 }
@@ -220,9 +360,23 @@ void add_card(CLI::App& app, Action& chosen) {
                    "Write the fitted correction as an ICC input profile for this camera, light and "
                    "exposure; with --viewing D50/2 its colours need no adaptation")
       ->type_name("FILE");
+  verb->add_option("--keep-fit", options->keep_fit,
+                   "Keep what the fit rests on, for later photos of this session by the same "
+                   "camera and light that show no card: 'shade' and 'plan' take it by --fit")
+      ->type_name("FILE");
   verb->add_option("--design", options->design,
                    "Simulate how exact this card can be and store it in its document")
       ->type_name("FILE");
+  verb->add_option("--add", options->add,
+                   "With --design: also say which patches to add, one after the other, so that the "
+                   "card tells more of camera and light (1 to 10)")
+      ->type_name("N");
+  verb->add_option("--history", options->history,
+                   "Which patches have changed over time: two or more kept fits, or photos with "
+                   "--card, of one card by one camera in one light; the day where the file does "
+                   "not say when it was taken")
+      ->type_name("[YYYY-MM-DD=]FILE")
+      ->expected(1, 1000);
   verb->add_option("--layout", options->layout,
                    "Draw a card to print (SVG) and write its document to fill in beside it")
       ->type_name("FILE");

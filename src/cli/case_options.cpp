@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "mamelon/exchange.h"
+#include "mamelon/kept_fit.h"
 #include "mamelon/limits.h"
 #include "mamelon/population.h"
 #include "mamelon/region.h"
@@ -151,6 +152,7 @@ void check_no_photo_options(const CaseOptions& options, bool floor_in_photo) {
       {"--grid", !options.grid.empty()},
       {"--tab-box", !options.tab_boxes.empty()},
       {"--px-per-mm", !options.px_per_mm.empty()},
+      {"--light-drift", !options.light_drift.empty()},
       {"--from-above", options.from_above},
       {"--posterior", options.posterior},
       {"--mirrored", options.mirrored},
@@ -158,6 +160,7 @@ void check_no_photo_options(const CaseOptions& options, bool floor_in_photo) {
       {"--blank-white", !photo.blank_white.empty()}};
   if (!floor_in_photo) {
     given.insert(given.end(), {{"--card", !photo.card.empty()},
+                               {"--fit", !options.kept_fit.empty()},
                                {"--corners", !photo.corners.empty()},
                                {"--exclude", !photo.exclude.empty()},
                                {"--method", !photo.method.empty()},
@@ -191,16 +194,23 @@ void read_photo_options(const CaseOptions& options, Case& given) {
     given.tabs_in_photo.push_back(tab_argument(tab));
   }
   if (!options.px_per_mm.empty()) {
-    if (given.tabs_in_photo.empty() || given.card) {
+    if (given.card || (given.tabs_in_photo.empty() && !given.kept_fit)) {
       throw ArgumentError(
-          "--px-per-mm: goes with --tab-box and no card; a card tells the scale itself");
+          "--px-per-mm: goes with --tab-box and no card, or with --fit; a card tells the scale "
+          "itself");
     }
     given.px_per_mm = number_argument("--px-per-mm", options.px_per_mm, 0.5, 2000);
   }
-  if (given.card || !given.tabs_in_photo.empty()) return;
+  if (!options.light_drift.empty()) {
+    if (!given.kept_fit) throw ArgumentError("--light-drift: goes with --fit");
+    constexpr double percent = 0.01;
+    given.drift = LightDrift{
+        .light = percent * number_argument("--light-drift", options.light_drift, 0, 100)};
+  }
+  if (given.card || given.kept_fit || !given.tabs_in_photo.empty()) return;
   throw ArgumentError(
-      "a photo needs --card FILE, the reference card that stands in it, or a --tab-box for each "
-      "tab beside the tooth");
+      "a photo needs --card FILE, the reference card that stands in it, --fit FILE, kept of an "
+      "earlier photo, or a --tab-box for each tab beside the tooth");
 }
 
 // NAME=WEIGHT
@@ -311,9 +321,19 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
                   "With --card the tabs correct what the card leaves near their colours, without "
                   "they stand in for it")
       ->type_name("NAME=X,Y,W,H");
+  verb.add_option("--fit", options.kept_fit,
+                  "In the place of --card: the fit that 'card --keep-fit' kept of an earlier photo "
+                  "by the same camera and light. With --tab-box, tabs in the frame tell what has "
+                  "changed since")
+      ->type_name("FILE");
+  verb.add_option("--light-drift", options.light_drift,
+                  "With --fit: by how much light, exposure and distance may have changed since, "
+                  "as a standard deviation; 7 when not given, and more where the files do not say "
+                  "how they were taken")
+      ->type_name("PERCENT");
   verb.add_option("--px-per-mm", options.px_per_mm,
-                  "With --tab-box: pixels for one millimetre at the tooth; taken from the boxes "
-                  "when not given")
+                  "With --tab-box or --fit: pixels for one millimetre at the tooth; taken from the "
+                  "boxes, or as in the card's photo, when not given")
       ->type_name("N");
   verb.add_option("--kind", options.kind,
                   "What the surface in the photo is: tooth, prepared_floor, restoration, tab, "
@@ -403,6 +423,7 @@ Case case_of(const CaseOptions& options, bool floor_in_photo) {
   given.tabs = read_tab_set(options.tabs);
   given.match.prior = prior_argument(options, given.tabs->viewing);
   if (!options.photo.card.empty()) given.card = read_card(options.photo.card);
+  if (!options.kept_fit.empty()) given.kept_fit = read_kept_fit(options.kept_fit);
   given.headline = options.headline;
   if (auto colour = colour_argument("INPUT", options.input, given.viewing)) {
     check_no_photo_options(options, floor_in_photo);

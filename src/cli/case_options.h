@@ -21,6 +21,7 @@ struct CaseOptions {
   std::vector<std::string> inside, outside;  // points that mend the outline
   std::string grid;                          // rows and columns in place of thirds
   std::vector<std::string> tab_boxes;        // tabs in the photo that stand in for a card
+  std::string kept_fit, light_drift;         // of an earlier photo, in the place of a card
   std::string px_per_mm, cervical_deg, margin_mm = "0.4";
   std::string label, headline, aperture;
   std::string kind = "tooth";

@@ -16,6 +16,7 @@ struct Document {
   const Type& (*type)();
 };
 constexpr std::array documents{Document{"card", &type_of<Card>}, Document{"case", &type_of<Case>},
+                               Document{"kept-fit", &type_of<KeptFit>},
                                Document{"paste-set", &type_of<PasteSet>},
                                Document{"tab-set", &type_of<TabSet>}};
 
@@ -33,7 +34,7 @@ std::string json_schema(std::string_view name) {
   if (found == documents.end()) {
     throw ArgumentError(
         "\"" + std::string(name) +
-        "\" is no document with a schema; known are card, case, paste-set and tab-set");
+        "\" is no document with a schema; known are card, case, kept-fit, paste-set and tab-set");
   }
   return detail::schema_of(found->type()).dump(2) + "\n";
 }

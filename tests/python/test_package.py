@@ -103,6 +103,7 @@ NOT_BOUND = {
     # Options become keyword arguments of the function they belong to.
     "PhotoOptions", "CardFitOptions", "ZoneOptions", "ToothHint", "MatchOptions", "AuditOptions",
     "DriftOptions", "CalibrationOptions", "BatchOptions", "LayoutRequest", "SurfaceFitOptions",
+    "LaterFitOptions",
     "PasteFitOptions", "TableOptions",
     # What the page keeps between two looks at one photo, and shows of it.
     "PhotoWithFit", "Preview", "SolveMemory",
@@ -142,7 +143,8 @@ def test_every_field_of_the_headers_is_in_python() -> None:
             missing += [
                 f"{name}.{field}"
                 for field in fields
-                if field not in (*known, "default", "correction") and field + "_" not in known
+                if field not in (*known, "default", "correction", "made_from")
+                and field + "_" not in known
             ]
     # `Photo.rgb` gives the light of either kind of photo; a report gives what was found of them.
     assert missing == ["Photo.codes", "Photo.light_of_code", "Report.photo", "Report.fit"]
@@ -155,7 +157,7 @@ def test_functions_of_the_headers_are_in_python() -> None:
         "propagate", "is_covariance", "standard_deviations", "read_file", "interface_of",
         "to_linear_srgb",
         "from_linear_srgb", "observer_from_string", "printable",
-        "expanded",
+        "expanded", "keep",
         # What values are described by.
         "blank", "canonical_text", "complaint", "count_complaint", "digest_of", "from_string",
         "in_words", "index_of_word", "listed", "meaning_of", "same", "text_complaint",

@@ -1,3 +1,7 @@
+#include <algorithm>
+#include <stdexcept>
+#include <string>
+
 #include <gtest/gtest.h>
 
 #include "mamelon/card.h"
@@ -9,21 +13,58 @@ namespace {
 
 using mamelon::design_card;
 
+using mamelon::SurfaceKind;
+
+const mamelon::DesignedError& error_of(const mamelon::CardDesign& design, SurfaceKind kind,
+                                       const std::string& light) {
+  const auto found = std::find_if(
+      design.errors.begin(), design.errors.end(),
+      [&](const mamelon::DesignedError& e) { return e.kind == kind && e.light == light; });
+  if (found == design.errors.end()) throw std::out_of_range(light);
+  return *found;
+}
+
 const mamelon::DesignedError& all(const mamelon::CardDesign& design) {
-  return design.errors.back();
+  return error_of(design, SurfaceKind::tooth, "all");
 }
 
 TEST(Design, MoreAndBetterPatchesAllowMore) {
   const auto tooth20 = design_card(demo::card("tooth20"), demo::d65());
-  ASSERT_EQ(tooth20.errors.size(), 4U);
-  EXPECT_EQ(all(tooth20).light, "all");
+  EXPECT_EQ(tooth20.errors.size(), 4U * 6U);
   EXPECT_LT(all(tooth20).de00_median, all(tooth20).de00_p95);
   // Daylight is what cameras are made for.
-  EXPECT_LT(tooth20.errors[0].de00_p95, tooth20.errors[2].de00_p95);
+  const auto tooth = [&](const char* light) {
+    return error_of(tooth20, SurfaceKind::tooth, light).de00_p95;
+  };
+  EXPECT_LT(tooth("daylight"), tooth("warm LED"));
+  // A card of broad patches cannot sense lines.
+  EXPECT_GT(tooth("lines"), tooth("all"));
+  EXPECT_GT(error_of(tooth20, SurfaceKind::restoration, "all").de00_p95, all(tooth20).de00_p95);
   auto poor = demo::card("tooth20");
   poor.patches.resize(7);
   const auto few = design_card(poor, demo::d65());
   EXPECT_LT(all(tooth20).de00_p95, all(few).de00_p95);
+}
+
+// One patch more, of the wavelengths that the card's patches tell least of.
+TEST(Design, ASuggestedPatchLetsTheCardTellMore) {
+  auto card = demo::card("compact12");
+  const auto suggested = mamelon::suggest_patches(card, demo::d65(), 1);
+  ASSERT_EQ(suggested.size(), 1U);
+  EXPECT_LT(suggested[0].error_after, suggested[0].error_before);
+  const auto before = design_card(card, demo::d65());
+  mamelon::Patch patch = card.patches.back();
+  patch.name = "more";
+  patch.lab.reset();
+  patch.reflectance = suggested[0].reflectance;
+  card.patches.push_back(patch);
+  const auto after = design_card(card, demo::d65());
+  double gain = 0;
+  for (std::size_t i = 0; i < before.errors.size(); ++i) {
+    gain += before.errors[i].de00_p95 - after.errors[i].de00_p95;
+  }
+  EXPECT_GT(gain, 0);
+  EXPECT_THROW((void)mamelon::suggest_patches(card, demo::d65(), 0), mamelon::ArgumentError);
 }
 
 TEST(Design, SameInputSameBits) {

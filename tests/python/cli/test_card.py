@@ -21,7 +21,10 @@ def test_a_design_is_stored_with_the_card_and_used(mamelon: Command, tmp_path: P
     result = mamelon("card", "--design", card, "--json")
     assert result.returncode == 0, result.stderr
     design = json.loads(result.stdout)["design"]
-    assert [e["light"] for e in design["errors"]] == ["daylight", "incandescent", "LED", "all"]
+    classes = ["daylight", "cool LED", "warm LED", "tungsten", "lines", "all"]
+    assert [e["light"] for e in design["errors"] if "kind" not in e] == classes
+    kinds = [e["kind"] for e in design["errors"] if "kind" in e]
+    assert list(dict.fromkeys(kinds)) == ["restoration", "tab", "prepared_floor"]
     document = json.loads(card.read_text(encoding="utf-8"))
     Draft202012Validator(SCHEMA).validate(document)
     # Numbers are reported with twelve significant digits, and stored in full.
