@@ -19,11 +19,21 @@ namespace mamelon {
 
 /// How a reflectance was read. Left unstated it is an error, not a guess: the choices differ by
 /// several per cent.
-enum class Geometry { unstated, diffuse_8_excluded, diffuse_8_included, angle_45_0 };
+/// A transmittance is total: of a beam near the normal on the upper face, all light that leaves the
+/// lower one (of two smooth faces also the other way round); there is air on both sides, and
+/// nothing behind.
+enum class Geometry {
+  unstated,
+  diffuse_8_excluded,
+  diffuse_8_included,
+  angle_45_0,
+  transmittance,
+};
 template <>
 struct Words<Geometry> {
   static constexpr const char* name = "Geometry";
-  static constexpr auto words = words_of("unstated", "d:8 excluded", "d:8 included", "45/0");
+  static constexpr auto words =
+      words_of("unstated", "d:8 excluded", "d:8 included", "45/0", "transmittance");
 };
 
 /// What the backing's reflectance means and how the specimen lies on it.
@@ -68,7 +78,8 @@ struct Fields<Aperture> {
 };
 
 /// One reading of one specimen over one backing: a reflectance or, where the instrument gives no
-/// more, a CIELAB colour.
+/// more, a CIELAB colour. Of a transmittance the contact is `air_gap`, the backing 0 and the
+/// aperture left out or endless.
 struct Drawdown {
   std::string specimen;
   double thickness_mm = 0;
@@ -94,7 +105,8 @@ struct Fields<Drawdown> {
         needed("geometry", &T::geometry, "how it was read"),
         needed("contact", &T::contact, "how the specimen lies on the backing"),
         needed("backing", &T::backing, "reflectance of the backing"),
-        field("measured", &T::measured, "reflectance of the specimen over it, or measured_lab"),
+        field("measured", &T::measured,
+              "reflectance of the specimen over it, or its transmittance, or measured_lab"),
         field("measured_lab", &T::measured_lab, "CIELAB in place of `measured`"),
         field("thickness_sd_mm", &T::thickness_sd_mm, "error of the thickness"),
         field("reflectance_sd", &T::reflectance_sd, "repeat noise of `measured`"),
@@ -237,16 +249,17 @@ struct Fields<PasteFit> {
 /// Maximum a posteriori over all bands at once: reflectance noise, stated thickness errors as
 /// unknowns, and smoothness of ln K and ln S (Gauss–Newton with Marquardt's damping). By transport
 /// g is one more unknown, 0.6 with sd 0.25 where the drawdowns do not tell it, and so are the
-/// refractive index, the instrument's scale and the size of the edge loss, with their stated sds.
-/// Instruments that keep their scale (a third of its sd) and that do not (twice its sd), and, for
-/// drawdowns without an aperture, the usual apertures are tried in turn, and the constants are
-/// averaged by how well each explains the readings; the covariance holds their differences. A fit
-/// by transport whose chi-square per degree of freedom exceeds `largest_reduced_chi_square` is
-/// refused with the likeliest cause, found by fitting again with one thing changed; so is one that
-/// moves a thickness by five of its sds. CIELAB readings enter as they are, through the tristimulus
-/// integrals: the smoothness alone shapes the curves, and the standard deviations say how well.
-/// Throws ArgumentError for fewer than two readings or backings, unequal grids, an unstated
-/// geometry or backing, both or neither of reflectance and Lab, a Lab without viewing, a thickness,
+/// refractive index, the instrument's scale (one of reflectances, one of transmittances) and the
+/// size of the edge loss, with their stated sds. Instruments that keep their scale (a third of its
+/// sd) and that do not (twice its sd), and, for drawdowns without an aperture, the usual apertures
+/// are tried in turn, and the constants are averaged by how well each explains the readings; the
+/// covariance holds their differences. A fit by transport whose chi-square per degree of freedom
+/// exceeds `largest_reduced_chi_square` is refused with the likeliest cause, found by fitting again
+/// with one thing changed; so is one that moves a thickness by five of its sds. CIELAB readings
+/// enter as they are, through the tristimulus integrals: the smoothness alone shapes the curves,
+/// and the standard deviations say how well. Throws ArgumentError for fewer than two readings or
+/// backings, unequal grids, an unstated geometry or backing, a transmittance over a backing or of a
+/// part of the light, both or neither of reflectance and Lab, a Lab without viewing, a thickness,
 /// index, aperture or sd out of range, or a specimen that reads darker over the lighter backing;
 /// ModelError when the fit does not settle or does not explain the readings.
 [[nodiscard]] PasteFit fit_paste(std::span<const Drawdown> drawdowns,

@@ -21,8 +21,8 @@ using DrawdownWords = std::map<std::string, std::string>;
 /// Drawdowns from a CSV, ISO 28178 (CGATS.17) text or a CxF3 file. Every row (in CxF3: object) is
 /// one reading; one without specimen is a bare backing. Columns (fields, tags): `specimen`,
 /// `thickness_mm`, `thickness_sd_mm` (optional, 0.02), `backing` (its name, or `none`), `geometry`
-/// (`45/0`, `d:8 excluded`, `d:8 included`; also as CIE 15 writes them), `contact` (of specimens:
-/// `contact` or `air gap`; empty over the backing `none`, which is nothing behind), `value`
+/// (`45/0`, `d:8 excluded`, `d:8 included`, or `transmittance`, of which backing and contact stay
+/// empty; also as CIE 15 writes them), `contact` (of specimens: `contact` or `air gap`), `value`
 /// (of backings: `internal` or `external`), `lower_face` (optional, `smooth` or `rough`, across an
 /// air gap), `lit_mm` and `seen_mm` (optional, the instrument's circles, or `endless`), and the
 /// wavelengths in nm, or `L`, `a`, `b`; in any order, in English, German, French, Spanish, Italian,
@@ -50,6 +50,7 @@ struct DrawdownTemplate {
   std::string geometry = "d:8 excluded";          ///< of the instrument
   std::optional<Grid> grid = Grid{400, 10, 31};   ///< empty: L, a, b
   int repeats = 2;                                ///< rows of each reading
+  bool transmittance = false;                     ///< of each specimen, too
 };
 /// A CSV that `parse_drawdowns` reads once its cells are filled. Throws ArgumentError for no
 /// thickness, a grid or a number of repeats out of range.

@@ -172,7 +172,7 @@ int fit(const FitOptions& options) {
   if (!options.aperture.empty()) {
     const Aperture aperture = aperture_argument(options.aperture);
     for (Drawdown& one : drawdowns) {
-      if (!one.aperture) one.aperture = aperture;
+      if (!one.aperture && one.geometry != Geometry::transmittance) one.aperture = aperture;
     }
   }
   FitReport report = fit_report(options.name, role, drawdowns, viewing, index,
@@ -207,6 +207,7 @@ struct TemplateOptions {
   std::string wavelengths = "400:700:10";
   std::string repeats = "2";
   bool lab = false;
+  bool transmittance = false;
   bool replace = false;
   std::string out;
 };
@@ -228,6 +229,7 @@ int write_template(const TemplateOptions& options) {
   wanted.thicknesses_mm = numbers_between("--thicknesses", options.thicknesses, ',', 0.01, 30);
   wanted.geometry = options.geometry;
   wanted.repeats = static_cast<int>(number_argument("--repeats", options.repeats, 1, 100));
+  wanted.transmittance = options.transmittance;
   wanted.grid.reset();
   if (!options.lab) {
     const auto nm = numbers_between("--wavelengths", options.wavelengths, ':', 0.1, 2500);
@@ -267,6 +269,8 @@ void add_paste_template(CLI::App& paste, Action& chosen) {
       ->type_name("FIRST:LAST:STEP")
       ->capture_default_str();
   verb->add_flag("--lab", options->lab, "Columns L, a, b in place of wavelengths");
+  verb->add_flag("--transmittance", options->transmittance,
+                 "Rows for the transmittance of each specimen, too");
   verb->add_option("--repeats", options->repeats, "Rows a reading")
       ->type_name("N")
       ->capture_default_str();

@@ -141,10 +141,21 @@ Header header_of(const DrawdownRecords& table, const TableOptions& options,
                  known_columns() + ", and wavelengths in nm; or say that it is unused");
     }
   }
+  // Of transmittances alone nothing lies behind.
+  const auto geometry = header.words.find("geometry");
+  const bool none_reflects =
+      geometry != header.words.end() &&
+      std::all_of(table.records.begin(), table.records.end(), [&](const DrawdownRecord& record) {
+        return !record.problem.empty() ||
+               detail::geometry_of_word(as_ours(record.cells[geometry->second], renamed)) ==
+                   Geometry::transmittance;
+      });
   const bool named = !table.records.empty() && !table.records.front().name.empty();
   for (const std::string_view needed :
        {"specimen", "thicknessmm", "backing", "geometry", "contact", "value"}) {
     if (header.words.count(needed) != 0 || (needed == "specimen" && named)) continue;
+    if (none_reflects && (needed == "backing" || needed == "contact" || needed == "value"))
+      continue;
     const DrawdownColumn& column = drawdown_column(needed);
     faults.add(where + std::string(column.name) +
                " is missing; how a drawdown was read must be stated: " + std::string(column.holds));
@@ -272,10 +283,11 @@ class Reader {
     const double a = part("a", -150, 150);
     return {l, a, part("b", -150, 150)};
   }
-  [[nodiscard]] Reflectance curve_of(const DrawdownRecord& row) {
+  [[nodiscard]] Reflectance curve_of(const DrawdownRecord& row,
+                                     const std::string& what = "a reflectance") {
     std::vector<double> values;
     for (const std::size_t column : header_.bands) {
-      values.push_back(number(row, column, 0, 1.5 * header_.unit, "a reflectance") / header_.unit);
+      values.push_back(number(row, column, 0, 1.5 * header_.unit, what) / header_.unit);
     }
     return header_.resampled
                ? detail::resampled_reflectance(header_.wavelengths_nm, values, header_.grid)
@@ -316,6 +328,9 @@ class Reader {
     }
     Bare& bare = backings_[name];
     const Geometry geometry = geometry_of(row);
+    if (geometry == Geometry::transmittance) {
+      faults_.add(row.place + ": a transmittance needs the specimen's name");
+    }
     if (bare.readings > 0 &&
         (bare.geometry != geometry || bare.internal != (value == "internal"))) {
       faults_.add(row.place + ": backing \"" + name + "\" is described in two ways");
@@ -359,9 +374,20 @@ class Reader {
     const Grid grid = header_.has_lab() ? Grid{400, 10, 31} : header_.grid;
     one.contact = Backing::air_gap;
     one.backing = Reflectance(grid, std::vector<double>(grid.count));
+    const std::string behind = meaning(row, "backing");
+    if (!behind.empty() && behind != "none") {
+      faults_.add(row.place +
+                  ": a transmittance has nothing behind the specimen; leave the backing empty");
+    }
     const std::string contact = meaning(row, "contact");
     if (!contact.empty() && contact != "airgap") {
       faults_.add(row.place + ": with nothing behind the specimen leave the contact empty");
+    }
+    if (one.geometry == Geometry::transmittance && one.aperture &&
+        one.aperture->seen_mm < endless_mm / 2) {
+      faults_.add(row.place +
+                  ": a transmittance counts all the light that leaves the other side; leave lit_mm "
+                  "and seen_mm empty");
     }
   }
 
@@ -375,9 +401,10 @@ class Reader {
     one.geometry = geometry_of(row);
     one.lower_face = face_of(row);
     one.aperture = aperture_of(row);
+    const bool passes = one.geometry == Geometry::transmittance;
     const std::string name = cell(row, "backing");
     const auto bare = backings_.find(name);
-    if (bare == backings_.end() && meaning(row, "backing") == "none") {
+    if (passes || (bare == backings_.end() && meaning(row, "backing") == "none")) {
       take_air(row, one);
     } else if (bare == backings_.end()) {
       faults_.add(row.place + ": no row gives the bare backing \"" + name +
@@ -389,7 +416,7 @@ class Reader {
     if (header_.has_lab()) {
       one.measured_lab = lab_of(row);
     } else {
-      one.measured = curve_of(row);
+      one.measured = curve_of(row, passes ? "a transmittance" : "a reflectance");
     }
     return one;
   }

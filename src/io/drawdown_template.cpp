@@ -14,10 +14,10 @@ std::string drawdown_template(const DrawdownTemplate& wanted) {
   std::string text =
       "# Fill in: one row a reading. Rows without a specimen are the bare backings; value of them\n"
       "# is external as an instrument reads them in air, internal as seen from inside the paste.\n"
-      "# geometry: 45/0, d:8 excluded or d:8 included. contact: contact (through a drop of "
-      "liquid)\n"
-      "# or air gap; lower_face smooth (polished) or rough (ground) counts across an air gap "
-      "only.\n"
+      "# geometry: 45/0, d:8 excluded, d:8 included or transmittance (all that passes in air: "
+      "leave\n"
+      "# backing and contact empty). contact: contact (through a drop of liquid) or air gap;\n"
+      "# lower_face smooth (polished) or rough (ground) counts in air only.\n"
       "# lit_mm, seen_mm: diameters that the instrument lights and sees, or endless; empty: "
       "unknown.\n"
       "specimen,thickness_mm,thickness_sd_mm,backing,geometry,contact,value,lower_face,lit_mm,"
@@ -51,6 +51,7 @@ std::string drawdown_template(const DrawdownTemplate& wanted) {
     for (const char* backing : {"black", "white"}) {
       row(begin + backing, wanted.geometry, "contact", "");
     }
+    if (wanted.transmittance) row(begin, "transmittance", "", "");
   }
   return text;
 }

@@ -12,7 +12,7 @@ constexpr std::array columns = {
     DrawdownColumn{"thicknessmm", "thickness_mm", "a number of mm, for instance 1.02"},
     DrawdownColumn{"thicknesssdmm", "thickness_sd_mm", "a number of mm, for instance 0.02"},
     DrawdownColumn{"backing", "backing", "the backing's name, for instance black, or none"},
-    DrawdownColumn{"geometry", "geometry", "45/0, d:8 excluded or d:8 included"},
+    DrawdownColumn{"geometry", "geometry", "45/0, d:8 excluded, d:8 included or transmittance"},
     DrawdownColumn{"contact", "contact", "contact (optical, through a liquid) or air gap"},
     DrawdownColumn{
         "value", "value",
@@ -94,6 +94,12 @@ constexpr std::array sphere_words{
 };
 constexpr std::string_view angle_words =
     "45:0 0:45 45a:0 0:45a 45x:0 0:45x 45c:0 0:45c 45:0annular 45:0circumferential";
+
+// Of all the light; a regular transmittance is another thing.
+constexpr std::string_view transmittance_words =
+    "transmittance totaltransmittance transmission transmissionsgrad gesamttransmission "
+    "transmissiontotale facteurdetransmission transmitancia transmitanciatotal trasmittanza "
+    "trasmittanzatotale trasmissione transmissao transmissie totaletransmissie";
 
 // The word as it is, and without a unit of mm that may follow it.
 std::vector<std::string> with_and_without_unit(const std::string& word) {
@@ -180,6 +186,11 @@ std::optional<Geometry> geometry_of_word(const std::string& text) {
   if (among(word, angle_words)) return Geometry::angle_45_0;
   if (among(word, "de:8 8:de")) return Geometry::diffuse_8_excluded;
   if (among(word, "di:8 8:di")) return Geometry::diffuse_8_included;
+  for (const std::string_view sphere : {"d:8", "8:d", "d:0", "0:d"}) {
+    if (!word.starts_with(sphere)) continue;
+    if (among(word.substr(sphere.size()), transmittance_words)) return Geometry::transmittance;
+  }
+  if (among(word, transmittance_words)) return Geometry::transmittance;
   for (const std::string_view sphere : {"d:8", "8:d"}) {
     if (word.starts_with(sphere)) {
       word.erase(0, sphere.size());

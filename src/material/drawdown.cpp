@@ -39,7 +39,17 @@ struct Pooled {
   [[nodiscard]] double sd() const { return std::sqrt(squares / dof); }
 };
 
-Drawdown mean_of(const std::vector<const Drawdown*>& group, Pooled& reflectance, Pooled& lab) {
+// What is pooled is told apart: an instrument repeats reflectances and transmittances unlike well.
+struct Noise {
+  Pooled reflectance;
+  Pooled transmittance;
+  Pooled lab;
+  [[nodiscard]] Pooled& of(Geometry geometry) {
+    return geometry == Geometry::transmittance ? transmittance : reflectance;
+  }
+};
+
+Drawdown mean_of(const std::vector<const Drawdown*>& group, Noise& noise) {
   Drawdown mean = *group.front();
   const auto n = static_cast<double>(group.size());
   for (const Drawdown* one : group) {
@@ -60,9 +70,9 @@ Drawdown mean_of(const std::vector<const Drawdown*>& group, Pooled& reflectance,
              sum.b + one->measured_lab->b / n};
     }
     for (const Drawdown* one : group) {
-      lab.add(one->measured_lab->l - sum.l, n);
-      lab.add(one->measured_lab->a - sum.a, n);
-      lab.add(one->measured_lab->b - sum.b, n);
+      noise.lab.add(one->measured_lab->l - sum.l, n);
+      noise.lab.add(one->measured_lab->a - sum.a, n);
+      noise.lab.add(one->measured_lab->b - sum.b, n);
     }
     mean.measured_lab = sum;
     return mean;
@@ -71,8 +81,9 @@ Drawdown mean_of(const std::vector<const Drawdown*>& group, Pooled& reflectance,
   for (const Drawdown* one : group) {
     for (std::size_t i = 0; i < sum.size(); ++i) sum[i] += one->measured[i] / n;
   }
+  Pooled& pooled = noise.of(mean.geometry);
   for (const Drawdown* one : group) {
-    for (std::size_t i = 0; i < sum.size(); ++i) reflectance.add(one->measured[i] - sum[i], n);
+    for (std::size_t i = 0; i < sum.size(); ++i) pooled.add(one->measured[i] - sum[i], n);
   }
   mean.measured = Reflectance(mean.measured.grid(), std::move(sum));
   return mean;
@@ -184,13 +195,10 @@ void refuse_moved_thickness(const PasteFit& fit, std::span<const Drawdown> drawd
 // A scale that is off may be another fault in disguise, most of all light lost at an edge.
 void refuse_false_scale(const PasteFit& fit, std::span<const Drawdown> drawdowns,
                         const PasteFitOptions& options) {
-  const bool open_aperture =
-      std::any_of(drawdowns.begin(), drawdowns.end(),
-                  [](const Drawdown& one) { return !one.aperture.has_value(); });
-  if (open_aperture) return;
+  if (std::any_of(drawdowns.begin(), drawdowns.end(), detail::has_open_aperture)) return;
   const bool said_to_lose_nothing =
       std::all_of(drawdowns.begin(), drawdowns.end(), [](const Drawdown& one) {
-        return !one.measured.empty() &&
+        return one.aperture && !one.measured.empty() &&
                detail::EdgeLoss(*one.aperture, one.thickness_mm, false).none();
       });
   constexpr double likelier = 7;  // of −2 ln of the probability: thirty to one
@@ -258,8 +266,7 @@ void refuse_misfit(const PasteFit& fit, std::span<const Drawdown> drawdowns,
 std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
   std::vector<Drawdown> means;
   std::vector<double> counts;
-  Pooled reflectance;
-  Pooled lab;
+  Noise noise;
   std::vector<bool> done(drawdowns.size());
   for (std::size_t i = 0; i < drawdowns.size(); ++i) {
     if (done[i]) continue;
@@ -270,16 +277,18 @@ std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
         done[k] = true;
       }
     }
-    means.push_back(mean_of(group, reflectance, lab));
+    means.push_back(mean_of(group, noise));
     counts.push_back(static_cast<double>(group.size()));
   }
   // Readings that agree to the last digit were rounded: their noise is not 0.
   constexpr double least_reflectance_sd = 1e-4;
   constexpr double least_lab_sd = 0.01;
   for (std::size_t i = 0; i < means.size(); ++i) {
-    const double single = reflectance.known() ? std::max(reflectance.sd(), least_reflectance_sd)
-                                              : means[i].reflectance_sd;
-    const double single_lab = lab.known() ? std::max(lab.sd(), least_lab_sd) : means[i].lab_sd;
+    const Pooled& pooled = noise.of(means[i].geometry);
+    const double single =
+        pooled.known() ? std::max(pooled.sd(), least_reflectance_sd) : means[i].reflectance_sd;
+    const double single_lab =
+        noise.lab.known() ? std::max(noise.lab.sd(), least_lab_sd) : means[i].lab_sd;
     means[i].reflectance_sd = single / std::sqrt(counts[i]);
     means[i].lab_sd = single_lab / std::sqrt(counts[i]);
   }
@@ -301,8 +310,7 @@ PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& o
   fit.provenance = make_provenance("fit_paste", settings_of(options), std::move(inputs));
   const bool open_aperture =
       options.engine == Engine::transport &&
-      std::any_of(drawdowns.begin(), drawdowns.end(),
-                  [](const Drawdown& one) { return !one.aperture.has_value(); });
+      std::any_of(drawdowns.begin(), drawdowns.end(), detail::has_open_aperture);
   warn(fit, open_aperture);
   return fit;
 }

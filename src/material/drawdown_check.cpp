@@ -30,6 +30,21 @@ void check_description(const Drawdown& drawdown, const std::string& where) {
                         ": state whether the backing is in optical contact or under an air "
                         "gap, and whether its value is internal or seen in air");
   }
+  if (drawdown.geometry == Geometry::transmittance) {
+    const std::vector<double>& behind = drawdown.backing.values();
+    if (drawdown.contact != Backing::air_gap ||
+        std::any_of(behind.begin(), behind.end(), [](double value) { return value != 0; })) {
+      throw ArgumentError(where +
+                          ": a transmittance is that of the specimen in air with nothing behind; "
+                          "give contact air_gap and a backing of 0");
+    }
+    constexpr double endless_mm = 500;
+    if (drawdown.aperture && drawdown.aperture->seen_mm < endless_mm) {
+      throw ArgumentError(where +
+                          ": a transmittance counts all the light that leaves the other side; "
+                          "give no aperture, or an endless one");
+    }
+  }
   if (!(drawdown.thickness_mm > 0 && drawdown.thickness_mm <= 30) ||
       !(drawdown.thickness_sd_mm > 0) || !std::isfinite(drawdown.thickness_sd_mm)) {
     throw ArgumentError(where + ": thickness (0 to 30 mm) and its sd must be above 0");
@@ -103,6 +118,10 @@ void check_order(const Drawdown& one, const Drawdown& other) {
 
 }  // namespace
 
+bool has_open_aperture(const Drawdown& drawdown) {
+  return !drawdown.aperture && drawdown.geometry != Geometry::transmittance;
+}
+
 void check_drawdowns(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {
   const auto too_few = [] {
     return ArgumentError("a fit needs readings over at least two backings or thicknesses");
@@ -138,6 +157,8 @@ void check_drawdowns(std::span<const Drawdown> drawdowns, const PasteFitOptions&
       }
     }
     differ = differ || one.specimen != drawdowns.front().specimen ||
+             (one.geometry == Geometry::transmittance) !=
+                 (drawdowns.front().geometry == Geometry::transmittance) ||
              std::abs(mean(one.backing) - mean(drawdowns.front().backing)) > 0.02;
   }
   if (!differ) {

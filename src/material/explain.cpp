@@ -10,6 +10,7 @@
 #include <Eigen/Dense>
 
 #include "base/numbers.h"
+#include "material/drawdown_check.h"
 #include "material/instrument.h"
 #include "material/map_fit.h"
 
@@ -45,8 +46,7 @@ constexpr double narrow_scale = 0.3;
 constexpr double wide_scale = 2;
 
 bool all_apertures_known(std::span<const Drawdown> drawdowns) {
-  return std::all_of(drawdowns.begin(), drawdowns.end(),
-                     [](const Drawdown& one) { return one.aperture.has_value(); });
+  return std::none_of(drawdowns.begin(), drawdowns.end(), has_open_aperture);
 }
 
 // ln absorption, ln scattering, g and the index, thicknesses: what `PasteFit::covariance` is of.
@@ -192,6 +192,7 @@ void try_contact(Trials& trials, std::span<const Drawdown> drawdowns, double ind
                        ? "the specimens lie across an air gap with a smooth lower face"
                        : "the specimens lie across an air gap with a rough lower face",
                    changed(drawdowns, [&](Drawdown& one) {
+                     if (one.geometry == Geometry::transmittance) return;
                      one.backing = in_air(one, index);
                      one.contact = Backing::air_gap;
                      one.lower_face = face;
@@ -199,6 +200,7 @@ void try_contact(Trials& trials, std::span<const Drawdown> drawdowns, double ind
   }
   trials.attempt("the specimens lie in optical contact, not across an air gap",
                  changed(drawdowns, [](Drawdown& one) {
+                   if (one.geometry == Geometry::transmittance) return;
                    if (one.contact == Backing::air_gap) one.contact = Backing::seen_in_air;
                  }));
 }
@@ -224,7 +226,7 @@ void try_specimens(Trials& trials, std::span<const Drawdown> drawdowns) {
     std::vector<Drawdown> swapped(drawdowns.begin(), drawdowns.end());
     Drawdown* first = nullptr;
     for (Drawdown& one : swapped) {
-      if (one.specimen != name) continue;
+      if (one.specimen != name || one.geometry == Geometry::transmittance) continue;
       if (first == nullptr) {
         first = &one;
       } else if (one.backing != first->backing) {

@@ -95,6 +95,9 @@ Constants MapFit::constants(const VectorXd& at) const {
   if (has_scale()) constants.scale = std::exp(options_.scale_sd * at[scale_at()]);
   if (has_backing()) constants.backing = std::exp(options_.backing_sd * at[backing_at()]);
   if (has_loss()) constants.loss = std::exp(options_.loss_sd * at[loss_at()]);
+  if (has_transmitted()) {
+    constants.transmitted = std::exp(options_.scale_sd * at[transmitted_at()]);
+  }
   return constants;
 }
 
@@ -210,6 +213,7 @@ MatrixXd MapFit::jacobian(const VectorXd& at) const {
   if (has_scale()) enter_one(scale_at());
   if (has_backing()) enter_one(backing_at());
   if (has_loss()) enter_one(loss_at());
+  if (has_transmitted()) enter_one(transmitted_at());
   const std::vector<VectorXd> slope =
       slopes(along(thickness_at(0), static_cast<Index>(specimens_.size())));
   for (std::size_t d = 0; d < slope.size(); ++d) {

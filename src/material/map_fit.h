@@ -14,8 +14,8 @@ namespace mamelon::detail {
 
 // Unknowns: ln absorption and ln scattering of each band; by transport g and the refractive index;
 // the thickness errors; by transport the instrument's scale and the level of the backings; the size
-// of the edge loss where there is one. All but the first two are counted in sds from what is
-// expected.
+// of the edge loss where there is one; the scale of transmittances where there are any. All but the
+// first two are counted in sds from what is expected.
 class MapFit {
  public:
   // A drawdown without an aperture is taken to be read by `unknown`; without that to lose nothing.
@@ -39,6 +39,7 @@ class MapFit {
   [[nodiscard]] bool has_backing() const {
     return has_g() && options_.backing_sd > 0 && model_.has_backing_in_air();
   }
+  [[nodiscard]] bool has_transmitted() const { return has_scale() && model_.has_transmittance(); }
   [[nodiscard]] bool has_loss() const { return options_.loss_sd > 0 && model_.has_loss(); }
   [[nodiscard]] Eigen::Index index_at() const { return 2 * bands_ + (has_g() ? 1 : 0); }
   [[nodiscard]] Eigen::Index thickness_at(std::size_t specimen) const {
@@ -47,7 +48,10 @@ class MapFit {
   [[nodiscard]] Eigen::Index scale_at() const { return thickness_at(specimens_.size()); }
   [[nodiscard]] Eigen::Index backing_at() const { return scale_at() + (has_scale() ? 1 : 0); }
   [[nodiscard]] Eigen::Index loss_at() const { return backing_at() + (has_backing() ? 1 : 0); }
-  [[nodiscard]] Eigen::Index count() const { return loss_at() + (has_loss() ? 1 : 0); }
+  [[nodiscard]] Eigen::Index transmitted_at() const { return loss_at() + (has_loss() ? 1 : 0); }
+  [[nodiscard]] Eigen::Index count() const {
+    return transmitted_at() + (has_transmitted() ? 1 : 0);
+  }
   // Gauss–Newton with Marquardt's damping.
   void descend();
   // How far a move goes, in a measure in which steps are limited and called small.

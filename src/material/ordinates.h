@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "mamelon/drawdown.h"
 #include "mamelon/transport.h"
 
 namespace mamelon::detail {
@@ -70,6 +71,10 @@ enum class Under { contact, air };
 std::vector<double> normal_factors(const Ordinates& ordinates, std::span<const double> floor,
                                    std::span<const ModesLayer> layers,
                                    Under under = Under::contact);
+
+// The share of a beam along the normal that passes a layer in air, whose upper face is smooth.
+std::vector<double> normal_transmittances(const Ordinates& ordinates, const ModesLayer& layer,
+                                          Face lower_face);
 
 // Reflection and transmission of one layer in its first band, row by row.
 struct LayerMatrices {

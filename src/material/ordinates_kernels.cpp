@@ -242,6 +242,55 @@ void stack_of_bands(Count n, const StackTask& task, std::size_t band) {
   store(all(scale) * up, task.factor + band);
 }
 
+// With D the reflection of the faces from inside, light goes down through the upper face as
+// a = (1 − D R′)⁻¹ of what enters, R′ being the layer on its lower face, and arrives at the lower
+// face as (1 − R D)⁻¹ T a.
+template <class Count>
+void transmission_of_bands(Count n, const TransmissionTask& task, std::size_t band) {
+  const Ordinates& ordinates = task.ordinates;
+  const bool smooth = task.lower_face == Face::smooth;
+  const double even =
+      1 - (1 - ordinates.outer_diffuse) / (ordinates.refractive_index * ordinates.refractive_index);
+  Matrix<Count> reflection;
+  Matrix<Count> transmission;
+  layer_of_bands(n, task.layer, band, reflection, transmission);
+  Matrix<Count> face;
+  Matrix<Count> between;
+  const auto flux = [&](int i) { return ordinates.flux[static_cast<std::size_t>(i)]; };
+  if (smooth) {
+    air_gap(n, ordinates, all(0), face);
+  } else {
+    for (int i = 0; i < n; ++i) {
+      for (int j = 0; j < n; ++j) face.m[i][j] = all(even * flux(i) * flux(j));
+    }
+  }
+  for (int i = 0; i < n; ++i) {
+    for (int j = 0; j < n; ++j) {
+      Bands sum = all(i == j ? 1 : 0);
+      for (int k = 0; k < n; ++k) sum = sum - reflection.m[i][k] * face.m[k][j];
+      between.m[i][j] = sum;
+    }
+  }
+  Matrix<Count> passed = transmission;  // (1 − R D)⁻¹ T
+  eliminate(n, n, between, passed);
+  cover(n, reflection, transmission, face);
+  Column<Count> down;
+  for (int i = 0; i < n; ++i) {
+    const Bands inner = all(ordinates.inner[static_cast<std::size_t>(i)]);
+    for (int j = 0; j < n; ++j) between.m[i][j] = all(i == j ? 1 : 0) - inner * face.m[i][j];
+    down.m[i][0] = all(ordinates.normal_beam[static_cast<std::size_t>(i)]);
+  }
+  eliminate(n, 1, between, down);
+  Bands leaving = all(0);
+  for (int i = 0; i < n; ++i) {
+    Bands arriving = all(0);
+    for (int j = 0; j < n; ++j) arriving = arriving + passed.m[i][j] * down.m[j][0];
+    const double through = smooth ? 1 - ordinates.inner[static_cast<std::size_t>(i)] : 1 - even;
+    leaving = leaving + all(through * flux(i)) * arriving;
+  }
+  store(leaving, task.share + band);
+}
+
 template <class Count>
 void matrices_of_bands(Count n, const MatricesTask& task) {
   Matrix<Count> reflection;
@@ -350,6 +399,14 @@ void one_stream_kernel(const OneStreamTask& task) {
   });
 }
 
+void transmission_kernel(const TransmissionTask& task) {
+  with_count(task.ordinates.size(), [&](auto count) HWY_ATTR {
+    for (std::size_t band = 0; band < task.layer.modes->pitch; band += hn::Lanes(Tag())) {
+      transmission_of_bands(count, task, band);
+    }
+  });
+}
+
 void matrices_kernel(const MatricesTask& task) {
   with_count(task.layer.modes->streams,
              [&](auto count) HWY_ATTR { matrices_of_bands(count, task); });
@@ -365,6 +422,7 @@ namespace mamelon::detail {
 HWY_EXPORT(modes_kernel);
 HWY_EXPORT(stack_kernel);
 HWY_EXPORT(matrices_kernel);
+HWY_EXPORT(transmission_kernel);
 HWY_EXPORT(one_stream_kernel);
 
 namespace {
@@ -404,6 +462,15 @@ std::vector<double> normal_factors(const Ordinates& ordinates, std::span<const d
   (StackTask{ordinates, layers, below.data(), factor.data(), pitch, under});
   factor.resize(floor.size());
   return factor;
+}
+
+std::vector<double> normal_transmittances(const Ordinates& ordinates, const ModesLayer& layer,
+                                          Face lower_face) {
+  std::vector<double> share(layer.modes->pitch);
+  HWY_DYNAMIC_DISPATCH(transmission_kernel)
+  (TransmissionTask{ordinates, layer, lower_face, share.data()});
+  share.resize(layer.modes->bands);
+  return share;
 }
 
 OneStream one_stream_of(const Ordinates& ordinates, const ModesLayer& layer) {

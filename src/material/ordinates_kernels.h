@@ -39,6 +39,13 @@ struct OneStreamTask {
   double* back;
 };
 
+struct TransmissionTask {
+  const Ordinates& ordinates;
+  const ModesLayer& layer;
+  Face lower_face;
+  double* share;
+};
+
 struct MatricesTask {
   const ModesLayer& layer;
   double* reflection;  // n × n rows of `band_padding`

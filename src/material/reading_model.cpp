@@ -21,9 +21,12 @@ ReadingModel::ReadingModel(std::span<const Drawdown> drawdowns, const PasteFitOp
   for (const Drawdown& drawdown : drawdowns) {
     const bool smooth_gap =
         drawdown.contact == Backing::air_gap && drawdown.lower_face == Face::smooth;
-    const std::optional<Aperture> aperture = drawdown.aperture ? drawdown.aperture : unknown;
+    // Of a transmittance all is caught.
+    const bool part = drawdown.geometry != Geometry::transmittance;
+    const std::optional<Aperture> aperture =
+        drawdown.aperture || !part ? drawdown.aperture : unknown;
     std::shared_ptr<const EdgeLoss> loss;
-    if (aperture) {
+    if (aperture && part) {
       auto& known =
           losses[{aperture->lit_mm, aperture->seen_mm, drawdown.thickness_mm, smooth_gap}];
       if (!known) {
@@ -32,8 +35,8 @@ ReadingModel::ReadingModel(std::span<const Drawdown> drawdowns, const PasteFitOp
       loss = known;
     }
     setups_.push_back({drawdown.geometry, drawdown.contact,
-                       smooth_gap && engine_ == Engine::transport, drawdown.backing.values(),
-                       std::move(loss)});
+                       smooth_gap && engine_ == Engine::transport, drawdown.lower_face,
+                       drawdown.backing.values(), std::move(loss)});
     (drawdown.geometry == Geometry::angle_45_0 ? beam_ : even_) = true;
     // Between two mirroring faces four streams are too few.
     if (setups_.back().smooth_gap) streams_ = std::max(streams_, 8);
@@ -46,8 +49,14 @@ bool ReadingModel::has_loss() const {
 }
 
 bool ReadingModel::has_backing_in_air() const {
+  return std::any_of(setups_.begin(), setups_.end(), [](const Setup& setup) {
+    return setup.contact != Backing::internal && setup.geometry != Geometry::transmittance;
+  });
+}
+
+bool ReadingModel::has_transmittance() const {
   return std::any_of(setups_.begin(), setups_.end(),
-                     [](const Setup& setup) { return setup.contact != Backing::internal; });
+                     [](const Setup& setup) { return setup.geometry == Geometry::transmittance; });
 }
 
 ReadingModel::Prepared ReadingModel::prepare(Constants constants) const {
@@ -77,9 +86,33 @@ ReadingModel::Prepared ReadingModel::prepare(Constants constants) const {
   return prepared;
 }
 
+// Of two fluxes: both faces send k2 of the light inside back.
+std::vector<double> ReadingModel::transmitted(const Prepared& paste, std::size_t drawdown,
+                                              double thickness_mm) const {
+  const Constants& constants = paste.constants;
+  std::vector<double> readings;
+  if (engine_ == Engine::transport) {
+    readings = normal_transmittances(*paste.optics->even, {&*paste.even, thickness_mm},
+                                     setups_[drawdown].lower_face);
+  } else {
+    const Interface& surface = paste.optics->instruments[drawdown].surface;
+    for (std::size_t i = 0; i < constants.absorption.size(); ++i) {
+      const LayerOptics layer =
+          layer_optics(constants.absorption[i], constants.scattering[i], thickness_mm);
+      const double returned = 1 - surface.k2 * layer.r0;
+      const double again = surface.k2 * layer.t;
+      readings.push_back((1 - surface.k1) * (1 - surface.k2) * layer.t /
+                         (returned * returned - again * again));
+    }
+  }
+  for (double& reading : readings) reading *= constants.transmitted;
+  return readings;
+}
+
 std::vector<double> ReadingModel::read(const Prepared& paste, std::size_t drawdown,
                                        double thickness_mm) const {
   const Setup& setup = setups_[drawdown];
+  if (setup.geometry == Geometry::transmittance) return transmitted(paste, drawdown, thickness_mm);
   const Constants& constants = paste.constants;
   const Instrument& instrument = paste.optics->instruments[drawdown];
   const std::vector<double>& backing = paste.optics->backings[drawdown];

@@ -21,9 +21,10 @@ struct Constants {
   std::vector<double> scattering;
   double anisotropy = 0;
   double refractive_index = 1.5;
-  double scale = 1;    // what the instrument reads of what there is
-  double backing = 1;  // what there is of the backings read in air, against what is stated
-  double loss = 1;     // the edge loss against that of the table
+  double scale = 1;        // what the instrument reads of what there is
+  double backing = 1;      // what there is of the backings read in air, against what is stated
+  double loss = 1;         // the edge loss against that of the table
+  double transmitted = 1;  // the scale of transmittances
 };
 
 class ReadingModel {
@@ -34,6 +35,7 @@ class ReadingModel {
 
   [[nodiscard]] bool has_loss() const;
   [[nodiscard]] bool has_backing_in_air() const;
+  [[nodiscard]] bool has_transmittance() const;
 
   // Constants made ready for any thickness.
   struct Optics;
@@ -50,10 +52,14 @@ class ReadingModel {
                                          double thickness_mm) const;
 
  private:
+  [[nodiscard]] std::vector<double> transmitted(const Prepared& paste, std::size_t drawdown,
+                                                double thickness_mm) const;
+
   struct Setup {
     Geometry geometry = Geometry::unstated;
     Backing contact = Backing::unstated;
     bool smooth_gap = false;
+    Face lower_face = Face::smooth;
     std::vector<double> backing;  // as stated
     std::shared_ptr<const EdgeLoss> loss;
   };

@@ -19,6 +19,8 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
     for (const double value : real.backing.values()) {
       level += value / static_cast<double>(grid.count);
     }
+    // What passes tells as much as what a light backing sends back.
+    if (real.geometry == Geometry::transmittance) level = 0.8;
     Drawdown one;
     one.specimen = real.specimen;
     const auto fitted = std::find_if(

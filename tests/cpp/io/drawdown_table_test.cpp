@@ -318,6 +318,33 @@ TEST(DrawdownTable, ColoursUnderAnotherViewingAreRefused) {
   EXPECT_EQ(parse_drawdowns(colours, "t", viewing_from_string("D50/2")).size(), 1U);
 }
 
+constexpr std::string_view passing =
+    "specimen,thickness_mm,geometry,400,420,440\n"
+    "thin,0.5,transmittance,0.5,0.51,0.52\n"
+    "thick,2,transmittance,0.2,0.21,0.22\n";
+
+TEST(DrawdownTable, TransmittancesHaveNothingBehindThem) {
+  const auto read = parsed(passing);
+  ASSERT_EQ(read.size(), 2U);
+  EXPECT_EQ(read.front().geometry, Geometry::transmittance);
+  EXPECT_EQ(read.front().contact, Backing::air_gap);
+  EXPECT_EQ(read.front().backing.values(), (std::vector<double>{0, 0, 0}));
+  EXPECT_EQ(read.back().measured.values(), (std::vector<double>{0.2, 0.21, 0.22}));
+
+  std::string both(plain_table);
+  both += "disc,1.05,,Transmission,,,,,0.4,0.41,0.42\n";
+  EXPECT_EQ(parsed(both).back().geometry, Geometry::transmittance);
+  both += "disc,1.05,black,transmittance,contact,,8,4,0.4,0.41,2.42\n";
+  const std::string told = fault(both);
+  EXPECT_THAT(told, HasSubstr("line 7: a transmittance has nothing behind the specimen"));
+  EXPECT_THAT(told, HasSubstr("line 7: with nothing behind the specimen leave the contact empty"));
+  EXPECT_THAT(told, HasSubstr("leave lit_mm and seen_mm empty"));
+  EXPECT_THAT(told, HasSubstr("line 7, column 440: a transmittance must be a number"));
+  std::string mixed(passing);
+  mixed += "thick,2,45/0,0.2,0.21,0.22\n";
+  EXPECT_THAT(fault(mixed), HasSubstr("the column backing is missing"));
+}
+
 TEST(DrawdownTable, NothingBehindIsABackingToo) {
   std::string text(plain_table);
   text += "disc,1.05,none,45/0,,,8,4,0.2,0.21,0.22\n";
@@ -327,15 +354,19 @@ TEST(DrawdownTable, NothingBehindIsABackingToo) {
 }
 
 TEST(DrawdownTable, TheTemplateIsReadOnceItIsFilled) {
-  std::string text = drawdown_template(
-      {.thicknesses_mm = {0.5, 1}, .geometry = "45/0", .grid = Grid{400, 20, 3}, .repeats = 1});
+  std::string text = drawdown_template({.thicknesses_mm = {0.5, 1},
+                                        .geometry = "45/0",
+                                        .grid = Grid{400, 20, 3},
+                                        .repeats = 1,
+                                        .transmittance = true});
   for (std::size_t at = text.find(",,,\n"); at != std::string::npos; at = text.find(",,,\n", at)) {
     text.replace(at, 4, ",0.3,0.3,0.3\n");
   }
   const auto read = parsed(text);
-  ASSERT_EQ(read.size(), 4U);
+  ASSERT_EQ(read.size(), 6U);
   EXPECT_EQ(read[1].geometry, Geometry::angle_45_0);
-  EXPECT_EQ(read[3].thickness_mm, 1);
+  EXPECT_EQ(read[2].geometry, Geometry::transmittance);
+  EXPECT_EQ(read[5].thickness_mm, 1);
 }
 
 }  // namespace

@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import iadpython
 import jsonschema
+import numpy as np
+import numpy.typing as npt
 import pytest
 from conftest import DATA, Command
 from test_schemas import validator
 
+Array = npt.NDArray[np.float64]
 DRAWDOWNS = DATA / "pastes/drawdowns_fawn.csv"
 WORDS = ("--name", "fawn", "--role", "body", "--refractive-index", 1.51)
 
@@ -294,6 +298,45 @@ def test_iso_28178_and_cxf3_give_the_same_bits(
     assert fitted(mamelon, cxf) == as_it_is
 
 
+def slabs(draws: np.random.Generator) -> tuple[list[str], Array, Array]:
+    """Discs in air by adding and doubling: all they reflect and all they pass, with noise."""
+    nm = np.arange(400.0, 701.0, 20.0)
+    absorption = 0.01 + 0.12 / (1 + np.exp((nm - 460) / 25))
+    reduced = 1.3 * (550 / nm) ** 0.6
+    rows = [
+        f"specimen,thickness_mm,backing,geometry,contact,value,{','.join(f'{w:.0f}' for w in nm)}"
+    ]
+    for number, mm in enumerate((0.5, 1.0, 2.0), 1):
+        totals = []
+        for k, s in zip(absorption, reduced / 0.2, strict=True):
+            slab = iadpython.Sample(a=s / (s + k), b=(s + k) * mm, g=0.8, d=mm, n=1.5, quad_pts=16)
+            totals.append(slab.rt()[:2])
+        for kind, geometry in enumerate(("d:8 included", "transmittance")):
+            seen = np.array([pair[kind] for pair in totals]) + 0.002 * draws.standard_normal(16)
+            behind = ("none", "air gap") if kind == 0 else ("", "")
+            cells = [f"disc {number}", f"{mm}", behind[0], geometry, behind[1], ""]
+            rows.append(",".join([*cells, *(f"{value:.4f}" for value in seen)]))
+    return rows, absorption, reduced
+
+
+def test_transmittances_by_adding_and_doubling(mamelon: Command, tmp_path: Path) -> None:
+    rows, absorption, reduced = slabs(np.random.default_rng(5))
+    table = tmp_path / "passing.csv"
+    table.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    fit = fitted(mamelon, table, "--refractive-index", 1.5, "--aperture", "endless")
+    assert fit["chi_square"] < 1.5 * fit["degrees_of_freedom"]
+    for name, truth, most in (("scattering", reduced, 0.03), ("absorption", absorption, 0.15)):
+        off = np.log(np.array(fit[f"{name}_per_mm"]["values"]) / truth)
+        sds = np.array(fit[f"ln_{name}_sd"])
+        assert np.all(np.abs(off) < 4 * sds)
+        assert np.sqrt(np.mean(off**2)) < most
+    # Transmittances alone, of several thicknesses.
+    table.write_text("\n".join([rows[0], *rows[2::2]]) + "\n", encoding="utf-8")
+    alone = fitted(mamelon, table, "--refractive-index", 1.5)
+    off = np.log(np.array(alone["scattering_per_mm"]["values"]) / reduced)
+    assert np.all(np.abs(off) < 4 * np.array(alone["ln_scattering_sd"]))
+
+
 def test_one_backing_at_one_thickness_is_refused_in_a_sentence(
     mamelon: Command, tmp_path: Path, lines: list[str]
 ) -> None:
@@ -308,3 +351,10 @@ def test_one_backing_at_one_thickness_is_refused_in_a_sentence(
         "\n".join(row for row in lines if ",white," not in row) + "\n", encoding="utf-8"
     )
     assert mamelon("paste", "fit", table, *WORDS).returncode == 0
+
+
+def test_the_template_has_rows_for_transmittances(mamelon: Command) -> None:
+    asked = mamelon("paste", "template", "--transmittance", "--repeats", 1, "--thicknesses", "1,2")
+    assert asked.returncode == 0, asked.stderr
+    assert asked.stdout.count(",transmittance,") == 2
+    assert ",transmittance," not in mamelon("paste", "template").stdout
