@@ -84,11 +84,14 @@ def mcdm_interval(
 
     In CIEDE2000. The estimate is the repeats' own; the interval is that of the mean difference from
     the true mean in the long run, which is about √(n / (n − 1)) times as large, because each repeat
-    pulls their mean towards itself. It holds for normal repeats: it is that of the posterior of
-    their covariance (`bootstrap` draws), under an inverse Wishart prior on 3 degrees of freedom
+    pulls their mean towards itself. It holds for normal repeats: its width is that of the posterior
+    of their covariance (`bootstrap` draws), under an inverse Wishart prior on 3 degrees of freedom
     about a sphere in ΔE00 of any size (Gelman et al. 2013, Bayesian Data Analysis, 3.6), so that
-    repeats which scatter along one line are allowed for as long as they are few. n is at least 3.
-    Raises ArgumentError for a wrong shape or too few rows.
+    repeats which scatter along one line are allowed for as long as they are few. That posterior
+    puts the size too high, the more so the rounder the scatter; its middle is moved up to halfway,
+    the farther the more repeats there are, to that of the sum of squares as a multiple of χ²
+    (Satterthwaite 1946, Biometrics Bull 2:110). n is at least 3. Raises ArgumentError for a wrong
+    shape or too few rows.
 
     >>> rows = [[70, 1, 15], [70.4, 1, 15.2], [69.7, 1.2, 15], [70.1, 0.9, 14.7]]
     >>> interval = mcdm_interval(rows)
@@ -103,8 +106,17 @@ def mcdm_interval(
     centre = rows.mean(axis=0)
     own = float(np.asarray(de00(centre, rows, factors)).mean())
     root = np.linalg.cholesky(_metric(centre, factors))
-    axes = _axes_of_covariance((rows - centre) @ root, bootstrap, np.random.default_rng(seed))
-    ends = np.quantile(_mean_length(axes), [(1 - confidence) / 2, (1 + confidence) / 2])
+    rng = np.random.default_rng(seed)
+    residuals = (rows - centre) @ root
+    axes = _axes_of_covariance(residuals, bootstrap, rng)
+    lengths = _mean_length(axes)
+    dof = len(rows) - 1
+    shapes = axes / axes.sum(axis=1, keepdims=True)
+    equal = dof / (shapes**2).sum(axis=1)  # degrees of freedom of the sum of squares
+    sizes = (residuals**2).sum() / dof * equal / rng.chisquare(equal)
+    ratio = np.median(np.sqrt(sizes) * _mean_length(shapes)) / np.median(lengths)
+    moved = ratio ** (0.5 - 1.5 / len(rows))
+    ends = moved * np.quantile(lengths, [(1 - confidence) / 2, (1 + confidence) / 2])
     return Interval(own, float(ends[0]), float(ends[1]))
 
 
