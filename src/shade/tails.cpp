@@ -38,15 +38,25 @@ double quantile(const CutOff& law, double share, double all) {
   return low;
 }
 
-// Logarithm of the density of Student's t in three coordinates without what all laws share, at a
-// squared distance in units of its variance. The scale that distances are taken against has
-// `scale_dof`, which widens the tails further.
-double log_density(double squared, double dof, double scale_dof) {
-  const double heavy = 1 / (1 / dof + 1 / scale_dof);
-  const double unit = (dof - 2) / dof;  // the square of t's own scale
-  return log_gamma((heavy + 3) / 2) - log_gamma(heavy / 2) - 1.5 * std::log(heavy * unit) -
-         (heavy + 3) / 2 * std::log1p(squared / (heavy * unit));
-}
+// Student's t in three coordinates, by squared distances in units of its variance. The scale that
+// these are taken against has `scale_dof`, which widens the tails further.
+class HeavyTails {
+ public:
+  HeavyTails(double dof, double scale_dof)
+      : heavy_(1 / (1 / dof + 1 / scale_dof)),
+        unit_(heavy_ * (dof - 2) / dof),
+        constant_(log_gamma((heavy_ + 3) / 2) - log_gamma(heavy_ / 2) - 1.5 * std::log(unit_)) {}
+
+  // Without what all densities share.
+  [[nodiscard]] double log_density(double squared) const {
+    return constant_ - (heavy_ + 3) / 2 * std::log1p(squared / unit_);
+  }
+
+ private:
+  double heavy_;
+  double unit_;  // the square of t's own scale, times its degrees of freedom
+  double constant_;
+};
 
 }  // namespace
 
@@ -86,25 +96,29 @@ Doubts doubts_of(std::span<const Off> readings, double dof) {
     std::vector<double> gross;
   };
   std::vector<Fitted> laws;
-  for (const double law_dof : dofs)
+  for (const double law_dof : dofs) {
+    const HeavyTails sound_law(law_dof, dof);
     for (std::size_t k = 0; k < shares.size(); ++k) {
       Fitted law;
       law.gross.assign(count, 0.0);
+      const double log_sound = std::log(1 - shares[k]);
+      const double log_gross = std::log(shares[k]) + far;
       for (int round = 0; round < rounds; ++round) {
         law.log_likelihood = std::log(before[k]) - usual / law_dof;
+        const double log_size = 1.5 * std::log(law.variance);
         double squares = 0;
         double sound = 0;
         for (std::size_t i = 0; i < count; ++i) {
           const Off& off = readings[i];
           if (!(off.weight > 0)) continue;
           const double squared = off.outside / law.variance;
-          const double of_sound = std::log(1 - shares[k]) + log_density(squared, law_dof, dof);
-          const double of_gross = std::log(shares[k]) + far - 2 * std::log1p(squared / wider);
+          const double of_sound = log_sound + sound_law.log_density(squared);
+          const double of_gross = log_gross - 2 * std::log1p(squared / wider);
           const double larger = std::max(of_sound, of_gross);
           const double both =
               larger + std::log(std::exp(of_sound - larger) + std::exp(of_gross - larger));
           law.gross[i] = std::exp(of_gross - both);
-          law.log_likelihood += off.weight * (both - 1.5 * std::log(law.variance));
+          law.log_likelihood += off.weight * (both - log_size);
           sound += off.weight * (1 - law.gross[i]);
           squares += off.weight * (1 - law.gross[i]) * off.inside;
         }
@@ -112,6 +126,7 @@ Doubts doubts_of(std::span<const Off> readings, double dof) {
       }
       laws.push_back(std::move(law));
     }
+  }
   double best = laws.front().log_likelihood;
   for (const Fitted& law : laws) best = std::max(best, law.log_likelihood);
   Doubts doubts;

@@ -1,9 +1,10 @@
 // Whether what the statistics of tabs say of their own certainty is true: simulated studies with
 // few readings, stated against seen. The truths and errors are made here, by code that shares
-// nothing with the library. Usage: shade_studies [STUDIES] [PART]... [seed=N]; parts: outliers
-// coverage drift chances transfer; all without. The seed 0 is that of the figures reported; what a
-// method is chosen by takes another. Cells that state a chance are counted at the end by how many
-// binomial standard errors, over studies or readings as each cell says, they lie off.
+// nothing with the library. Usage: shade_studies [STUDIES] [PART]... [seed=N] [only=TEXT]; parts:
+// outliers coverage drift chances transfer; all without; `only` takes the designs and readings
+// whose name has the text. The seed 0 is that of the figures reported; what a method is chosen by
+// takes another. Cells that state a chance are counted at the end by how many binomial standard
+// errors, over studies or readings as each cell says, they lie off.
 
 #include <algorithm>
 #include <array>
@@ -166,6 +167,10 @@ double percent(double part, double whole) {
   return whole > 0 ? 100 * part / whole : 0;
 }
 
+bool has(const std::string& name, const std::string& text) {
+  return name.find(text) != std::string::npos;
+}
+
 // How far seen shares lie from stated ones.
 struct Tally {
   std::size_t cells = 0, within_two = 0, within_four = 0;
@@ -179,7 +184,7 @@ struct Tally {
   }
 };
 
-void outliers(std::size_t studies, std::uint64_t seed, Tally& tally) {
+void outliers(std::size_t studies, std::uint64_t seed, const std::string& only, Tally& tally) {
   std::printf(
       "\noutliers, 16 tabs: design, tails, gross errors | sound set aside %% (stated 0.05) | "
       "found %% (knowing the scale) | 95 %% interval of a mean held %% | repeat variance\n");
@@ -196,7 +201,7 @@ void outliers(std::size_t studies, std::uint64_t seed, Tally& tally) {
   for (const Design& design : designs)
     for (const bool heavy : {false, true})
       for (const double share : {0.0, 0.02, 0.05}) {
-        if (heavy && share > 0) continue;
+        if ((heavy && share > 0) || !has(design.name, only)) continue;
         Random random(11 + seed);
         const std::size_t runs = studies;
         double aside = 0, sound = 0, found = 0, known = 0, gross = 0, held = 0, means = 0;
@@ -282,7 +287,7 @@ TabSet calibrated(const std::vector<Lab>& tabs, const Design& design, Random& ra
   return calibrate(simulate(tabs, design, 0, false, random).rows, {.name = "bench"}).tabs;
 }
 
-void drifts(std::size_t studies, std::uint64_t seed, Tally& tally) {
+void drifts(std::size_t studies, std::uint64_t seed, const std::string& only, Tally& tally) {
   std::printf(
       "\ndrift, 12 tabs and a check tile: design | steady sets that accuse a tab %% (stated "
       "5) | one tab moved by 0.5: found %% | set faded by 1: said with the tile %%, without "
@@ -290,6 +295,7 @@ void drifts(std::size_t studies, std::uint64_t seed, Tally& tally) {
   for (const Design& design :
        {Design{"one sitting of 3", 3}, Design{"one sitting of 5", 5}, Design{"3 days of 3", 3, 3},
         Design{"3 days, 2 operators, 2", 2, 3, 2}}) {
+    if (!has(design.name, only)) continue;
     Random random(31 + seed);
     double accused = 0, found = 0, told = 0, shifted = 0, wrongly = 0;
     for (std::size_t s = 0; s < studies; ++s) {
@@ -348,7 +354,7 @@ struct Bins {
   }
 };
 
-void chances(std::size_t studies, std::uint64_t seed, Tally& tally) {
+void chances(std::size_t studies, std::uint64_t seed, const std::string& only, Tally& tally) {
   std::printf("\nchances, 16 tabs, 3 days of 3 readings each\n");
   const Design design{"3 days of 3", 3, 3};
   struct Case {
@@ -368,6 +374,7 @@ void chances(std::size_t studies, std::uint64_t seed, Tally& tally) {
         Case{"set carried over", repeat_sd, 0, true}, Case{"two repeats", repeat_sd, 2, false},
         Case{"three repeats", repeat_sd, 3, false},
         Case{"one reading, nothing stated", anew, -1, false}}) {
+    if (!has(one.name, only)) continue;
     Random random(41 + seed);
     MatchOptions options;
     options.draws = 1024;
@@ -491,20 +498,21 @@ int main(int argc, char** argv) {
   const std::size_t studies = argc > 1 ? std::strtoul(argv[1], nullptr, 10) : 1000;
   std::vector<std::string> parts(argv + std::min(argc, 2), argv + argc);
   std::uint64_t seed = 0;
+  std::string only;
   std::erase_if(parts, [&](const std::string& part) {
-    if (part.rfind("seed=", 0) != 0) return false;
-    seed = std::strtoull(part.c_str() + 5, nullptr, 10);
-    return true;
+    if (part.rfind("only=", 0) == 0) only = part.substr(5);
+    if (part.rfind("seed=", 0) == 0) seed = std::strtoull(part.c_str() + 5, nullptr, 10);
+    return has(part, "=");
   });
   const auto wanted = [&](const char* part) {
     return parts.empty() || std::find(parts.begin(), parts.end(), part) != parts.end();
   };
   std::printf("%zu studies a row; in brackets: standard errors off\n", studies);
   Tally tally;
-  if (wanted("outliers")) outliers(studies, seed, tally);
+  if (wanted("outliers")) outliers(studies, seed, only, tally);
   if (wanted("coverage")) coverage(studies, seed, tally);
-  if (wanted("drift")) drifts(studies, seed, tally);
-  if (wanted("chances")) chances(studies, seed, tally);
+  if (wanted("drift")) drifts(studies, seed, only, tally);
+  if (wanted("chances")) chances(studies, seed, only, tally);
   if (wanted("transfer")) transfers(studies, seed, tally);
   std::printf("\n%zu cells: %zu within two standard errors, %zu within four\n", tally.cells,
               tally.within_two, tally.within_four);
