@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 #include <vector>
 
 #include "mamelon/stack.h"
@@ -25,6 +26,11 @@ constexpr std::array teeth{Tooth{0.7, 2.5}, Tooth{0.7, 4.5}, Tooth{1.4, 2.5},
 constexpr double anisotropy = 0.9;
 constexpr double index = 1.6;
 constexpr double behind = 0.3;  // of the mouth, from inside
+
+// L* of teeth (common practice, D65): a tooth that would have to be lighter than teeth are is an
+// unlikely one.
+constexpr double usual_lightness = 73;
+constexpr double usual_lightness_sd = 6;
 
 // By two fluxes, near enough for what is lost: K = 2 µa, S = ¾ µs′.
 double seen(double absorption, double scattering, double thickness_mm) {
@@ -74,27 +80,34 @@ Reading seen_widely(const Reading& reading, const Aperture& aperture, bool specu
   const Lab before = to_lab(read, reading.viewing);
   std::vector<double> mean(read.size());
   std::vector<Vec3> changes;
-  const auto count = static_cast<double>(teeth.size());
+  std::vector<double> chances;
   for (const Tooth& tooth : teeth) {
     const EdgeLoss loss(aperture, tooth.thickness_mm, false);
     if (loss.none()) return reading;
     std::vector<double> curve = widely(read, tooth, loss, gloss);
-    for (std::size_t i = 0; i < mean.size(); ++i) mean[i] += curve[i] / count;
-    const Lab after = to_lab(Reflectance(read.grid(), std::move(curve)), reading.viewing);
+    const Lab after = to_lab(Reflectance(read.grid(), curve), reading.viewing);
+    const double unusual = (after.l - usual_lightness) / usual_lightness_sd;
+    chances.push_back(std::exp(-unusual * unusual / 2));
+    for (std::size_t i = 0; i < mean.size(); ++i) mean[i] += chances.back() * curve[i];
     changes.push_back({after.l - before.l, after.a - before.a, after.b - before.b});
   }
+  const double sum = std::accumulate(chances.begin(), chances.end(), 0.0);
+  for (double& value : mean) value /= sum;
   Vec3 change{};
-  for (const Vec3& one : changes) {
-    for (std::size_t k = 0; k < 3; ++k) change.at(k) += one.at(k) / count;
+  for (std::size_t i = 0; i < changes.size(); ++i) {
+    for (std::size_t k = 0; k < 3; ++k) change.at(k) += chances[i] / sum * changes[i].at(k);
   }
   Reading out = reading;
   Lab& lab = out.lab.value;
   lab = {lab.l + change[0], lab.a + change[1], lab.b + change[2]};
-  for (const Vec3& one : changes) {
+  // Six teeth stand for all.
+  constexpr auto count = static_cast<double>(teeth.size());
+  for (std::size_t i = 0; i < changes.size(); ++i) {
     for (std::size_t r = 0; r < 3; ++r) {
       for (std::size_t c = 0; c < 3; ++c) {
-        out.lab.shared.at(r).at(c) +=
-            (one.at(r) - change.at(r)) * (one.at(c) - change.at(c)) / (count - 1);
+        out.lab.shared.at(r).at(c) += count / (count - 1) * chances[i] / sum *
+                                      (changes[i].at(r) - change.at(r)) *
+                                      (changes[i].at(c) - change.at(c));
       }
     }
   }
