@@ -69,6 +69,7 @@ TEST(ToothEdge, AWindowsReadingIsBroughtBackWithinItsInterval) {
     const double sd = mended.lab.sd()[0];
     EXPECT_LT(read.lab.value.l, truth - 0.5);
     EXPECT_NEAR(mended.lab.value.l, truth, 1.96 * sd);
+    EXPECT_LT(std::abs(mended.lab.value.l - truth), truth - read.lab.value.l);
     EXPECT_LT(read.lab.value.l, before);
     before = read.lab.value.l;
   }
