@@ -71,9 +71,9 @@ struct KeptFit {
   CameraSettings settings;
   std::array<double, 9> mm_to_px{};
   std::optional<CorrectionMethod> method;
-  std::vector<KeptPatch> patches;
-  std::vector<KeptWhite> whites;
-  std::vector<KeptWhite> blank_white;
+  std::vector<KeptPatch> patches{};
+  std::vector<KeptWhite> whites{};
+  std::vector<KeptWhite> blank_white{};
   std::string photo;
 };
 template <>

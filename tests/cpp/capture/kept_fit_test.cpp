@@ -205,7 +205,7 @@ TEST(KeptFit, AColourThatNoToothHasIsTold) {
 
 TEST(KeptFit, OnlyAFitByACardAloneIsKept) {
   EXPECT_THROW((void)keep(fit_later(later(), kept(), d65())), ArgumentError);
-  EXPECT_THROW((void)keep(CardFit{}), ArgumentError);
+  EXPECT_THROW((void)keep(CardFit{.viewing = d65()}), ArgumentError);
   const KnownSurface surface{
       .name = "tab", .box = {on_tooth().x, on_tooth().y, 20, 20}, .lab = Lab{72, 2, 16}};
   EXPECT_THROW((void)keep(fit_card(first(), scene("front_teeth_linear").card, d65(),
