@@ -172,7 +172,9 @@ double scatter_of(const std::vector<Change>& changes) {
   const std::size_t n = misfits.size();
   const double median = (misfits[(n - 1) / 2] + misfits[n / 2]) / 2;
   constexpr double expected = 2.366;  // the median of chi-squared, three degrees of freedom
-  return median / expected * (1 + scatter_margin / static_cast<double>(n));
+  // Photos that are the same to the bit scatter by nothing.
+  constexpr double least = 1e-9;
+  return std::max(least, median / expected * (1 + scatter_margin / static_cast<double>(n)));
 }
 
 // The patches of one round of the test: those that are known not to have changed so far.

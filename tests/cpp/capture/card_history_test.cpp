@@ -63,6 +63,16 @@ TEST(CardHistory, ACardAsItWasIsLeftAlone) {
   for (const auto& patch : history.patches) EXPECT_FALSE(patch.changed) << patch.name;
 }
 
+TEST(CardHistory, OnePhotoUnderTwoDaysHasNoChange) {
+  const CardVisit visit = visits(1000)[0];
+  CardVisit again = visit;
+  again.day = days[1];
+  for (const auto& patch : card_history({visit, again}, demo::d65()).patches) {
+    EXPECT_FALSE(patch.changed) << patch.name;
+    EXPECT_EQ(patch.p_value, 1) << patch.name;
+  }
+}
+
 TEST(CardHistory, SaysWhatItCannotCompare) {
   const auto all = visits(1000);
   EXPECT_THROW((void)card_history({all[0]}, demo::d65()), ArgumentError);

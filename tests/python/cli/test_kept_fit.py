@@ -35,7 +35,7 @@ def test_a_fit_is_kept_once(mamelon: Command, kept: Path) -> None:
 
 
 def test_a_later_photo_is_read_by_it(mamelon: Command, kept: Path) -> None:
-    shade = ("shade", LINEAR, "--tabs", TABS, "--tooth", "820,400", "--json")
+    shade = ("shade", LINEAR, "--tabs", TABS, "--tooth", "502,294", "--json")
     by_card = json.loads(mamelon(*shade, "--card", CARD).stdout)
     result = mamelon(*shade, "--fit", kept)
     assert result.returncode == 0, result.stderr
