@@ -271,6 +271,7 @@ double distance_to(const WhiteArea& part, PointMm p) {
 
 // Beyond what the card's white tells of the light, and far from the card at all.
 void warn_of_distance(const CardFit& fit, Zones& zones) {
+  if (fit.later) return;  // the fit says what is known of the light without a card
   const PointPx middle = {(zones.cervical_end.x + zones.incisal_end.x) / 2,
                           (zones.cervical_end.y + zones.incisal_end.y) / 2};
   constexpr double uncertain_light = 0.03;  // about one unit of lightness

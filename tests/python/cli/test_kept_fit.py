@@ -38,11 +38,13 @@ def test_a_later_photo_is_read_by_it(mamelon: Command, kept: Path) -> None:
     shade = ("shade", LINEAR, "--tabs", TABS, "--tooth", "502,294", "--json")
     by_card = json.loads(mamelon(*shade, "--card", CARD).stdout)
     result = mamelon(*shade, "--fit", kept)
-    assert result.returncode == 0, result.stderr
+    # The demo's file does not say how it was taken: too uncertain to decide on.
+    assert result.returncode == 1, result.stderr
     assert "cannot be told" in result.stderr
     by_fit = json.loads(result.stdout)
     for old, new in zip(by_card["readings"], by_fit["readings"], strict=True):
-        assert new["lab"] == old["lab"]
+        # The outline is found without the card beside it.
+        assert new["lab"] == pytest.approx(old["lab"], abs=0.05)
         assert new["sd"][0] > 1.5 * old["sd"][0]
     narrow = json.loads(mamelon(*shade, "--fit", kept, "--light-drift", "1").stdout)
     assert narrow["readings"][0]["sd"][0] < by_fit["readings"][0]["sd"][0]
