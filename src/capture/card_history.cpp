@@ -152,8 +152,8 @@ double chance_above(double x) {
   return std::erfc(std::sqrt(x / 2)) + std::sqrt(2 * x / std::numbers::pi) * std::exp(-x / 2);
 }
 
-// Of 20 patches the median's own error is about a fifth; found so that of cards that are as they
-// were no more are called changed than is stated (tests/simulator/study_wear.py).
+// A median of few patches is itself uncertain: of 20, this much is added for it. An assumption;
+// tests/simulator/study_wear.py measures how often cards that are as they were are called changed.
 constexpr double scatter_margin = 6;
 constexpr std::size_t least_patches = 6;
 
