@@ -53,7 +53,9 @@ struct Fields<CameraSettings> {
   static constexpr auto all() {
     using T = CameraSettings;
     return std::tuple{
-        field("camera", &T::camera, "maker and model; empty where not stated").items(0, 200),
+        field("camera", &T::camera,
+              "digest of maker and model, which tells cameras apart; empty where not stated")
+            .items(0, 200),
         field("exposure_s", &T::exposure_s, "exposure time").in("s").above(0, 1e6),
         field("f_number", &T::f_number, "of the aperture").above(0, 1e4),
         field("iso", &T::iso, "sensitivity").above(0, 1e9),

@@ -366,7 +366,7 @@ True
 Names that `json_schema` knows.
 
 >>> json_schema_names()
-('card', 'case', 'paste-set', 'tab-set')
+('card', 'case', 'kept-fit', 'paste-set', 'tab-set')
 )");
   m.def(
       "cautions", [] { return Convert<std::vector<std::string>>::to_python(cautions()); },

@@ -3,6 +3,8 @@
 #include <cstdint>
 #include <string>
 
+#include "mamelon/provenance.h"
+
 namespace mamelon::detail {
 namespace {
 
@@ -185,6 +187,10 @@ std::optional<ExifFacts> read_exif(std::span<const std::byte> block) {
   if (sub_directory && !read_directory(numbers, *sub_directory, facts, ignored)) {
     return std::nullopt;
   }
+  // Cameras are told apart, but no value names whose it is.
+  std::string& camera = facts.settings.camera;
+  constexpr std::size_t digits = 16;
+  if (!camera.empty()) camera = sha256_hex(camera).substr(0, digits);
   return facts;
 }
 

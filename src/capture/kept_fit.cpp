@@ -100,7 +100,7 @@ std::vector<std::string> differences(const Photo& photo, const KeptFit& kept) {
     differ("profile", "'" + photo.profile_description + "'", "'" + kept.profile + "'");
   }
   if (!now.camera.empty() && !then.camera.empty() && now.camera != then.camera) {
-    differ("camera", "'" + now.camera + "'", "'" + then.camera + "'");
+    out.emplace_back("another camera");
   }
   const auto number = [&](const std::string& what, const std::optional<double>& here,
                           const std::optional<double>& there, const std::string& unit) {

@@ -9,6 +9,7 @@
 #include "base/numbers.h"
 #include "capture/belongs.h"
 #include "capture/colour_map.h"
+#include "capture/later.h"
 #include "capture/patches.h"
 #include "colour/vectors.h"
 
@@ -49,7 +50,7 @@ Reading read_box(const Photo& photo, const CardFit& fit, const BoxPx& box, Surfa
   if (!fit.correction) throw ArgumentError("the card fit holds no correction");
   check_belongs(photo, fit, "reading a box");
   const detail::RegionSample sample = sample_box(photo, box);
-  return Reading{
+  Reading reading{
       .label = label,
       .zone = {},
       .lab = fit.correction->lab(Signal{sample.rgb, sample.rgb_cov, sample.centre, kind}),
@@ -60,6 +61,8 @@ Reading read_box(const Photo& photo, const CardFit& fit, const BoxPx& box, Surfa
       .provenance = make_provenance("read_box", text_of(box) + detail::kind_setting(kind),
                                     {photo.provenance.digest, fit.provenance.digest}),
       .kind = kind};
+  detail::warn_of_unlikely_colour(fit, reading);
+  return reading;
 }
 
 LabDifference difference(const CardFit& fit, const Signal& one, const Signal& other) {

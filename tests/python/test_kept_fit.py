@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import pickle
 import struct
@@ -65,7 +66,7 @@ def kept(fit: mm.CardFit) -> mm.KeptFit:
 def test_a_photo_says_how_it_was_taken(order: str) -> None:
     made = with_exif(PHOTO.read_bytes(), "Invented One", (1, 125), 0, order)
     settings = mm.decode_photo(made, "a.jpg").settings
-    assert settings.camera == "Invented One"
+    assert settings.camera == hashlib.sha256(b"Invented One").hexdigest()[:16]
     assert settings.exposure_s == pytest.approx(1 / 125)
     assert (settings.f_number, settings.iso) == (22, 200)
     assert settings.white_balance == "automatic"
@@ -107,7 +108,7 @@ def test_another_viewing_asks_for_the_same_photo_again(photo: mm.Photo, kept: mm
 @pytest.mark.parametrize(
     ("model", "exposure", "balance", "said"),
     [
-        ("Invented Two", (1, 125), 1, "camera 'Invented Two' in place of 'Invented One'"),
+        ("Invented Two", (1, 125), 1, "another camera"),
         ("Invented One", (1, 60), 1, "exposure"),
         ("Invented One", (1, 125), 0, "balance of white automatic in place of fixed"),
     ],

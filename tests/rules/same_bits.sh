@@ -14,6 +14,7 @@ for compiler in g++ clang++; do
     (cd "$work" && "$c" -std=c99 "$level" -ffp-contract=off -w \
       -include "$source_dir/src/base/musl/libm.h" -c "$source_dir"/src/base/musl/*.c)
     "$compiler" -std=c++20 "$level" -ffp-contract=off -I"$source_dir/include" -I"$source_dir/src" \
+      $(pkg-config --cflags eigen3) \
       "$source_dir"/tests/rules/same_bits.cpp "$source_dir"/src/colour/{colour,difference}.cpp \
       "$source_dir"/src/base/{error,measured}.cpp "$work"/*.o -o "$program"
     digest=$("$program")
