@@ -90,6 +90,7 @@ KeptFit sample_card(const Photo& photo, const Card& card, const CardPose& pose,
                .mm_to_px = pose.mm_to_px,
                .method = options.method,
                .photo = photo_digest(photo)};
+  kept.card.provenance = {};  // stands in no document
   const Homography px_to_mm = inverse(pose.mm_to_px);
   const std::size_t patches = card.patches.size();
   std::vector<RegionSample> regions(patches + card.white_areas.size());

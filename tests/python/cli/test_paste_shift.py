@@ -45,7 +45,10 @@ def test_a_shift_is_kept_and_used(mamelon: Command, stated: Path) -> None:
     changed = [b - a for a, b in zip(before["lab"], after["lab"], strict=True)]
     # As the specimen: 2 mm over black.
     assert changed == pytest.approx([-1.5, 0.2, 2], abs=1e-3)
-    assert all(b > a for a, b in zip(before["lab_sd"], after["lab_sd"], strict=True))
+    # Its spread of a*, 0.2, is small beside what the paste's own constants leave open, and that may
+    # become less as the colour moves.
+    for i in (0, 2):
+        assert after["lab_sd"][i] > before["lab_sd"][i] + 0.1
     for value, sd, (low, high) in zip(after["lab"], after["lab_sd"], after["lab_95"], strict=True):
         assert (low, high) == pytest.approx((value - 1.96 * sd, value + 1.96 * sd), abs=1e-9)
 
