@@ -82,7 +82,7 @@ struct Fields<CardHistory> {
 };
 
 /// Which patches of a card have changed: each is read by the others on every visit, a line through
-/// its residuals over time gives the change, and a chi-squared test with Holm's control over the
+/// its residuals over time gives the change, and an F test with Holm's control over the
 /// whole card (Holm 1979, Scand J Stat 6:65) says which of them are more than the others' scatter
 /// explains. A patch that has changed is left out of the fits, and the rest tested again. Photos
 /// should be by one camera in one light: another light moves patches too, and is in the interval.
