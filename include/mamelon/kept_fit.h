@@ -132,8 +132,8 @@ struct Fields<LightDrift> {
 
 /// How a kept fit is used on a later photo.
 struct LaterFitOptions {
-  /// None: the defaults of `LightDrift` (a tenth of a stop, and about 50 K at 5600 K: assumptions, from
-  /// memory of lamps and shutters), twice as much where a file does not say how it was taken.
+  /// None: the defaults of `LightDrift` (a tenth of a stop, and about 50 K at 5600 K: assumptions,
+  /// from memory of lamps and shutters), twice as much where a file does not say how it was taken.
   std::optional<LightDrift> drift;
   /// Pixels of the photo for one millimetre at the tooth; none: as in the card's photo.
   std::optional<double> px_per_mm;
