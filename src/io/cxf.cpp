@@ -69,7 +69,7 @@ struct Specification {
 
 // The geometry of a measurement, or the kind of a measurement that is no reflectance, in words.
 std::string geometry_of(const pugi::xml_node& measurement) {
-  const std::string type = child(measurement, "MeasurementType").text().get();
+  std::string type = child(measurement, "MeasurementType").text().get();
   if (type.ends_with("_TotalTransmittance")) return "transmittance";
   if (!type.empty() && !type.ends_with("_Reflectance")) return type;
   const pugi::xml_node choice = child(measurement, "GeometryChoice");
