@@ -49,10 +49,11 @@ std::vector<Visit> in_order(const std::vector<CardVisit>& visits) {
         visits[i].day.empty() ? visits[i].fit.settings.taken : visits[i].day;
     const auto day = days_of(stated);
     if (!day) {
-      throw ArgumentError("visit " + std::to_string(i + 1) +
-                          (stated.empty()
-                               ? ": its photo does not say when it was taken; state the day"
-                               : ": \"" + stated + "\" is no day as YYYY-MM-DD"));
+      throw ArgumentError(
+          "visit " + std::to_string(i + 1) +
+          (stated.empty()
+               ? ": its photo does not say when it was taken; state the day, as YYYY-MM-DD"
+               : ": \"" + stated + "\" is no day as YYYY-MM-DD"));
     }
     out.push_back({*day, stated.substr(0, 10), &visits[i].fit});
   }

@@ -7,11 +7,10 @@
 #include <string>
 #include <vector>
 
-#include "mamelon/card_history.h"
-
 #include "base/numbers.h"
 #include "capture/advice.h"
 #include "cli/arguments.h"
+#include "cli/card_history_verb.h"
 #include "cli/photo_options.h"
 #include "cli/print.h"
 #include "cli/progress.h"
@@ -73,16 +72,6 @@ std::string profile_text(const Terminal& terminal, const InputProfile& profile) 
          "\n";
 }
 
-Json design_json(const CardDesign& design) {
-  Json errors = Json::array();
-  for (const DesignedError& e : design.errors) {
-    Json one{{"light", e.light}, {"de00_median", e.de00_median}, {"de00_p95", e.de00_p95}};
-    if (e.kind != SurfaceKind::tooth) one["kind"] = to_string(e.kind);
-    errors.push_back(std::move(one));
-  }
-  return Json{{"errors", std::move(errors)}, {"variance_factor", design.variance_factor}};
-}
-
 std::string design_text(const Terminal& terminal, const CardDesign& design) {
   std::vector<std::vector<std::string>> rows;
   for (const DesignedError& e : design.errors) {
@@ -138,10 +127,10 @@ int run_design(const Options& options) {
   const CardDesign design = design_card(card, viewing);
   Json document = Json::parse(read_file(options.design));
   document["version"] = "1.2";
-  document["design"] = design_json(design);
+  document["design"] = detail::written(design);
   write_file_atomically(options.design, detail::dump(document));
   if (options.json) {
-    Json told{{"design", design_json(design)}};
+    Json told{{"design", detail::written(design)}};
     if (!options.add.empty()) told["add"] = suggestions_json(suggested);
     print(detail::dump_results(told));
     return exit_code::done;
@@ -257,84 +246,6 @@ int run_fit(const Options& options) {
   return exit_code::done;
 }
 
-// [DAY=]FILE: a kept fit, or a photo with the card in it.
-CardVisit visit_argument(const std::string& text, const PhotoOptionsText& photo,
-                         const Viewing& viewing) {
-  CardVisit visit;
-  std::string file = text;
-  constexpr std::size_t day = std::string_view("YYYY-MM-DD").size();
-  if (text.size() > day && text[day] == '=' && text[4] == '-') {
-    visit.day = text.substr(0, day);
-    file = text.substr(day + 1);
-  }
-  const std::string content = read_file(file, limits::photo_bytes);
-  const std::size_t start = content.find_first_not_of(" \t\r\n");
-  if (start != std::string::npos && content[start] == '{') {
-    visit.fit = parse_kept_fit(content, file);
-    return visit;
-  }
-  if (photo.card.empty()) {
-    throw ArgumentError("--history: a photo needs --card FILE, the reference card in it");
-  }
-  const Photo decoded = decode_photo(std::as_bytes(std::span(content)), file,
-                                     {.camera_rendering = photo.camera_rendering});
-  visit.fit = keep(fit_card(decoded, read_card(photo.card), viewing, fit_options(photo)));
-  return visit;
-}
-
-std::string history_text(const Terminal& terminal, const CardHistory& history) {
-  using detail::format_fixed;
-  std::vector<std::vector<std::string>> rows;
-  std::size_t changed = 0;
-  for (const PatchHistory& patch : history.patches) {
-    changed += patch.changed ? 1U : 0U;
-    rows.push_back({patch.name, patch.changed ? "changed" : "", format_fixed(patch.de00, 2),
-                    format_fixed(patch.de00_u95, 2), format_fixed(patch.change[0], 2),
-                    format_fixed(patch.change[1], 2), format_fixed(patch.change[2], 2)});
-  }
-  return wrapped("Card " + history.card + ", " + std::to_string(history.days.size()) +
-                     " photos from " + history.days.front() + " to " + history.days.back() + ": " +
-                     (changed == 0 ? "no patch is shown to have changed"
-                                   : std::to_string(changed) + " of " +
-                                         std::to_string(rows.size()) + " patches changed") +
-                     " (a card as it was is called changed in " +
-                     format_fixed(100 * history.false_alarm_rate, 0) + " % of histories)",
-                 terminal.width, 2) +
-         "\n" +
-         table(terminal,
-               {{"patch", Align::left},
-                {"", Align::left},
-                {"ΔE00", Align::right},
-                {"within", Align::right},
-                {"ΔL*", Align::right},
-                {"Δa*", Align::right},
-                {"Δb*", Align::right}},
-               rows);
-}
-
-// Which patches of a card have changed.
-int run_history(const Options& options) {
-  const Viewing viewing = viewing_of(options.photo.viewing);
-  std::vector<CardVisit> visits;
-  {
-    Progress progress;
-    for (std::size_t i = 0; i < options.history.size(); ++i) {
-      progress.at(static_cast<double>(i) / static_cast<double>(options.history.size()),
-                  "reading the card");
-      visits.push_back(visit_argument(options.history[i], options.photo, viewing));
-    }
-  }
-  const CardHistory history = card_history(visits, viewing);
-  print_warnings(history.warnings);
-  if (options.json) {
-    print(detail::dump_results(Json{{"mamelon", {{"version", library_version()}}},
-                                    {"history", detail::written(history)}}));
-  } else {
-    print(history_text(Terminal::of_stdout(), history));
-  }
-  return exit_code::done;
-}
-
 int run(const Options& options) {
   const int given = int{!options.input.empty()} + int{!options.design.empty()} +
                     int{!options.layout.empty()} + int{!options.history.empty()};
@@ -344,7 +255,12 @@ int run(const Options& options) {
   if (!options.add.empty() && options.design.empty()) {
     throw ArgumentError("--add: goes with --design");
   }
-  if (!options.history.empty()) return run_history(options);
+  if (options.input.empty() && !(options.icc.empty() && options.keep_fit.empty())) {
+    throw ArgumentError("--icc and --keep-fit: go with a PHOTO");
+  }
+  if (!options.history.empty()) {
+    return show_card_history(options.history, options.photo, options.json);
+  }
   if (!options.design.empty()) return run_design(options);
   return options.layout.empty() ? run_fit(options) : run_layout(options);
 }

@@ -54,12 +54,6 @@ int state_shift(const ShiftOptions& options) {
       .source = options.source};
   const auto same = std::find_if(paste.shifts.begin(), paste.shifts.end(),
                                  [&](const ColourShift& one) { return one.name == shift.name; });
-  std::error_code unknown;
-  const bool in_place = std::filesystem::equivalent(options.out, options.pastes, unknown);
-  if (!options.replace && std::filesystem::exists(options.out, unknown) && !in_place) {
-    throw ArgumentError("--out: " + options.out +
-                        " exists; choose another name, or add --replace to overwrite it");
-  }
   if (same == paste.shifts.end()) {
     paste.shifts.push_back(shift);
   } else if (options.replace) {
@@ -72,7 +66,9 @@ int state_shift(const ShiftOptions& options) {
   check_paste_set(set);
   // Whether any constants give it is said now, not when a plan asks for it.
   (void)shifted(paste, shift.name);
-  write_file_atomically(options.out, to_json(set));
+  std::error_code unknown;
+  const bool in_place = std::filesystem::equivalent(options.out, options.pastes, unknown);
+  write_new_file("--out", options.out, to_json(set), options.replace || in_place);
   print(wrapped(paste.name + " states the shift \"" + shift.name + "\" in " + options.out,
                 Terminal::of_stdout().width, 0) +
         "\n");

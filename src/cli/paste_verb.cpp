@@ -244,6 +244,11 @@ int mask_floor(const MaskOptions& options) {
   if (!found->thickness_95_mm) {
     text += line("The paste states no errors of its constants: take a coat more.");
   }
+  if (found->thickness_mm > layer.paste.increment_limit_mm) {
+    text += line("That is more than one portion of this paste (" +
+                 detail::format_short(layer.paste.increment_limit_mm) +
+                 " mm): a more opaque one masks in less.");
+  }
   print(text + line("Each coat is cured before the next, as the paste's maker says."));
   return exit_code::done;
 }

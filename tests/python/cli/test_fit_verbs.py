@@ -65,6 +65,9 @@ def test_a_photo_of_another_kind_does_not_belong(mamelon: Command, kept: Path) -
         ("shade", LINEAR, "--tabs", TABS, "--fit", "KEPT", "--exclude", "a patch"),
         ("shade", LINEAR, "--tabs", TABS, "--fit", "KEPT", "--light-drift", "half"),
         ("shade", "72,1,16", "--tabs", TABS, "--fit", "KEPT"),
+        ("card", "--design", CARD, "--keep-fit", "fit.json"),
+        ("card", "--history", "KEPT", "KEPT", "--icc", "camera.icc"),
+        ("card", "--history", "KEPT", "KEPT"),
     ],
 )
 def test_wrong_use(mamelon: Command, kept: Path, words: tuple[object, ...]) -> None:
