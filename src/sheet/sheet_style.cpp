@@ -55,10 +55,10 @@ ul,ol{margin:.25rem 0;padding-left:1.2rem}
 .box{display:inline-block;width:1.1em;height:1.1em;border:1.5px solid var(--ink);border-radius:2px}
 footer{margin-top:1.1rem;border-top:1px solid var(--line);padding-top:.5rem;color:var(--soft);font-size:.85rem}
 code{font-family:ui-monospace,"DejaVu Sans Mono",monospace;font-size:.92em}
-@media (max-width:34rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.3rem}
+@media (max-width:42rem){body{font-size:16px}.wide{display:none}thead th,td,th{padding-right:.3rem}
 thead th{font-size:.78rem}tbody th{min-width:5em}
 .chair .n{white-space:normal}.pair i{width:1.25rem}.answer{font-size:1.2rem}.sd{display:block;color:var(--soft);font-size:.82em}.plots>div{display:block}}
-@media (min-width:52rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
+@media (min-width:60rem){.grid{grid-template-columns:minmax(0,5fr) minmax(0,7fr)}.full{grid-column:1/-1}
 .cautions ul{columns:2;column-gap:2rem}.cautions li{break-inside:avoid}}
 @page{size:A4;margin:8mm 11mm}
 @media print{

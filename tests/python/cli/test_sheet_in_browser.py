@@ -12,6 +12,7 @@ import pytest
 from conftest import DATA, Command, plan_words
 
 PHONE, LAPTOP = (390, 844), (1280, 800)
+KINDS = ("plan", "shade", "later", "readings", "audit", "fit")
 PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
 
 
@@ -36,15 +37,17 @@ def sheets(
 ) -> dict[str, Path]:
     """One sheet of every kind."""
     folder = tmp_path_factory.mktemp("sheets")
-    found = {
-        name: folder / f"{name}.html" for name in ("plan", "shade", "readings", "audit", "fit")
-    }
+    found = {name: folder / f"{name}.html" for name in KINDS}
     table = folder / "readings.csv"
     table.write_text(
         "label,L,a,b\nupper left central,70,1,18\nupper right central,60,-1,20\n", encoding="utf-8"
     )
     tabs = ("--tabs", demo["tabs"])
+    kept = folder / "kept.json"
     for words in (
+        ["card", demo["photo"], "--card", demo["card"], "--keep-fit", kept],
+        # By the kept fit, whose intervals are wide: the longest numbers.
+        ["shade", demo["photo"], "--fit", kept, *tabs, "--sheet", found["later"]],
         [*plan_words(demo, lamp="1000", label="Demo case"), "--sheet", found["plan"]],
         ["shade", demo["photo"], "--card", demo["card"], *tabs, "--sheet", found["shade"]],
         ["shade", table, *tabs, "--label", "W" * 10_000, "--sheet", found["readings"]],
@@ -65,7 +68,19 @@ def pages_of(pdf: bytes) -> int:
     return max(map(int, counts))
 
 
-@pytest.mark.parametrize("kind", ["plan", "shade", "readings", "audit", "fit"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_sheet_is_wider_than_any_window(
+    browser: Any, sheets: dict[str, Path], kind: str
+) -> None:
+    page = browser.new_page()
+    page.goto(sheets[kind].as_uri())
+    for width in range(360, 1300, 20):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_no_sheet_is_wider_than_the_window_or_lets_text_run_over_text(
     browser: Any, sheets: dict[str, Path], kind: str
 ) -> None:
