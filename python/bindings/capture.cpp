@@ -202,8 +202,9 @@ True
   bind_value<KeptFit>(m, R"(What a fit by a card rests on, kept for later photos without a card.
 
 `to_json` writes it, `read_kept_fit` reads it; `CardFit.keep` makes one.)");
-  bind_value<LightDrift>(m,
-                    R"(How much may have changed since the card was photographed: sd of logarithms.
+  bind_value<LightDrift>(
+      m,
+      R"(How much may have changed since the card was photographed: sd of logarithms.
 
 >>> LightDrift().light
 0.07

@@ -2,9 +2,8 @@
 // sentence. What was read must write and read back the same.
 #include "mamelon/files.h"
 
-#include "io/zip_archive.h"
-
 #include "input.h"
+#include "io/zip_archive.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string bytes(fuzz::text(data, size));

@@ -51,8 +51,7 @@ TEST(KeptFitDocument, OneThatCannotBeTrueIsRefused) {
   EXPECT_THAT(complaint([](KeptFit& k) { k.patches[2].rgb_cov[0][1] = 1; }),
               HasSubstr("$.patches[2].rgb_cov"));
   EXPECT_THAT(complaint([](KeptFit& k) { k.whites[1].at.x = 1e5; }), HasSubstr("$.whites[1].at"));
-  EXPECT_THAT(complaint([](KeptFit& k) { k.mm_to_px.fill(0); }),
-              HasSubstr("$.mm_to_px"));
+  EXPECT_THAT(complaint([](KeptFit& k) { k.mm_to_px.fill(0); }), HasSubstr("$.mm_to_px"));
   const std::string whole = to_json(kept());
   EXPECT_THROW((void)mamelon::parse_kept_fit(whole.substr(0, whole.size() / 2), "fit.json"),
                mamelon::DataError);
