@@ -37,7 +37,7 @@ Curve paint_of(const Curve& ratio) {
   return surface + (1 - surface) * inside;
 }
 
-// White takes 2 % of what it scatters. Inorganic pigments absorb up to an edge (oxides of iron,
+// White takes 2 % of the light. Inorganic pigments absorb up to an edge (oxides of iron,
 // sulphides, titanates), organic ones and ions in bands; 60 of them stand for those of the trade.
 std::vector<Candidate> candidates() {
   constexpr double white = 0.0002;

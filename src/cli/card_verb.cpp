@@ -78,7 +78,8 @@ std::string design_text(const Terminal& terminal, const CardDesign& design) {
     rows.push_back({in_words(e.kind), e.light, detail::format_fixed(e.de00_median, 2),
                     detail::format_fixed(e.de00_p95, 2)});
   }
-  return "ΔE00 of surfaces that this card allows (simulated; all: but lines)\n" +
+  return "ΔE00 that this card allows, simulated over the surfaces that the library expects\n"
+         "(all: every light but lines)\n" +
          table(terminal,
                {{"surface", Align::left},
                 {"light", Align::left},
