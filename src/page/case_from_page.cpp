@@ -42,22 +42,6 @@ Json json_of(const BoxPx& box) {
   return {box.x, box.y, box.width, box.height};
 }
 
-CaseTooth tooth_of(const Json& tooth) {
-  CaseTooth out;
-  if (tooth.contains("number") && tooth["number"].is_number_integer()) {
-    out.number = tooth["number"].get<int>();
-  }
-  // A rim that was dragged says more than the point it came from.
-  if (tooth.contains("rim")) {
-    for (const Json& at : tooth["rim"]) out.at.rim.push_back(point_of(at));
-  } else if (tooth.contains("box")) {
-    out.at.box = box_of(tooth["box"]);
-  } else {
-    out.at.point = point_of(tooth.at("point"));
-  }
-  return out;
-}
-
 Json json_of(const CaseTooth& tooth) {
   Json out = Json::object();
   if (tooth.number) out["number"] = *tooth.number;
@@ -72,6 +56,27 @@ Json json_of(const CaseTooth& tooth) {
     throw ArgumentError(
         "this case points at a tooth by a mask, or has readings in the place of a photo, which the "
         "page does not show; solve it by the command");
+  }
+  return out;
+}
+
+CaseTooth tooth_of(const Json& tooth, const Case* opened) {
+  if (opened) {
+    for (const CaseTooth& one : opened->teeth) {
+      if (json_of(one) == tooth) return one;
+    }
+  }
+  CaseTooth out;
+  if (tooth.contains("number") && tooth["number"].is_number_integer()) {
+    out.number = tooth["number"].get<int>();
+  }
+  // A rim that was dragged says more than the point it came from.
+  if (tooth.contains("rim")) {
+    for (const Json& at : tooth["rim"]) out.at.rim.push_back(point_of(at));
+  } else if (tooth.contains("box")) {
+    out.at.box = box_of(tooth["box"]);
+  } else {
+    out.at.point = point_of(tooth.at("point"));
   }
   return out;
 }
@@ -133,8 +138,24 @@ Reading colour_of(const std::string& text, const std::string& what, const Viewin
   return reading;
 }
 
-Restoration restoration_of(Session& session, const Json& document, const Viewing& viewing) {
+// Null unless the document has the photo and the card of the case that it was opened from.
+const Case* opened_case(const Session& session, const Json& document) {
+  const auto found = session.cases.find(document.value("opened", ""));
+  if (found == session.cases.end()) return nullptr;
+  const Case& opened = found->second;
+  const Json photo = opened.photo ? Json(opened.photo->file.sha256()) : Json(nullptr);
+  const Json card = opened.card ? Json(to_json(*opened.card)) : Json(nullptr);
+  const Json& stated = document.at("card");
+  return photo == document.at("photo") && card == (stated.is_object() ? stated.at("text") : stated)
+             ? &opened
+             : nullptr;
+}
+
+Restoration restoration_of(Session& session, const Json& document, const Viewing& viewing,
+                           const Restoration* opened) {
   Restoration out;
+  if (opened) out = *opened;
+  out.floor = {};
   out.pastes = pastes_of(session, document);
   const Json& left_out = document.at("out");
   std::erase_if(out.pastes.pastes, [&](const Paste& paste) {
@@ -159,7 +180,9 @@ Restoration restoration_of(Session& session, const Json& document, const Viewing
   out.zone = document.at("zone").get<std::string>();
   out.placing.lamp_irradiance_mw_cm2 = document.at("lamp").get<double>();
   out.placing.contact_wall = document.at("wall").get<bool>();
-  if (document.at("lights").get<bool>()) {
+  if (!document.at("lights").get<bool>()) {
+    out.also_under.clear();
+  } else if (out.also_under.empty()) {
     for (const char* name : {"A", "LED-B3"}) {
       out.also_under.push_back({standard_illuminant(name), 0.5});
     }
@@ -290,22 +313,32 @@ TryIn try_in_of(const Session& session, const Json& try_in, const Viewing& viewi
 }
 
 Case case_of(Session& session, const Json& document) {
-  Case out{.label = document.at("label").get<std::string>(),
-           .viewing = viewing_from_string("D65/2")};
+  const Case* opened = opened_case(session, document);
+  Case out{.viewing = viewing_from_string("D65/2")};
+  if (opened) out = *opened;
+  out.label = document.at("label").get<std::string>();
   if (document.at("photo").is_string()) {
     out.photo = photo_of(session, document["photo"], document.at("rendering").get<bool>());
   }
   if (document.at("card").is_object()) out.card = card_of(session, document);
+  out.tabs.reset();
   if (document.at("tabs").is_object()) out.tabs = tabs_of(session, document);
+  out.tabs_in_photo.clear();
   for (const Json& one : document.at("tabBoxes")) {
     out.tabs_in_photo.push_back({one.at("tab").get<std::string>(), box_of(one.at("box"))});
   }
   out.posterior = document.at("posterior").get<bool>();
-  for (const Json& tooth : document.at("teeth")) out.teeth.push_back(tooth_of(tooth));
+  out.teeth.clear();
+  for (const Json& tooth : document.at("teeth")) out.teeth.push_back(tooth_of(tooth, opened));
+  // It may name a tooth that is not there any more.
+  if (opened && out.teeth.size() != opened->teeth.size()) out.headline.clear();
+  out.restoration.reset();
   if (document.value("plan", false)) {
-    out.restoration = restoration_of(session, document, out.viewing);
+    const Restoration* asked = opened && opened->restoration ? &*opened->restoration : nullptr;
+    out.restoration = restoration_of(session, document, out.viewing, asked);
   }
   out.chair = chair_of(document);
+  out.try_ins.clear();
   for (const Json& one : document.at("tryIns")) {
     out.try_ins.push_back(try_in_of(session, one, out.viewing));
   }
@@ -313,7 +346,11 @@ Case case_of(Session& session, const Json& document) {
 }
 
 Json document_of(Session& session, const Case& given) {
-  Json out = {{"label", given.label}, {"posterior", given.posterior}, {"teeth", Json::array()}};
+  Json out = {{"label", given.label},
+              {"posterior", given.posterior},
+              {"teeth", Json::array()},
+              {"opened", digest_of(given)}};
+  session.cases.insert_or_assign(out["opened"].get<std::string>(), given);
   if (given.photo) {
     session.photos[given.photo->file.sha256()] = *given.photo;
     out["photo"] = given.photo->file.sha256();

@@ -14,12 +14,13 @@ const Card& card_of(Session& session, const Json& document);
 const TabSet& tabs_of(Session& session, const Json& document);
 const PasteSet& pastes_of(Session& session, const Json& document);
 
-// Throws ArgumentError or DataError for a document that is not complete or not true.
+// What the page does not show is as in the opened case that the document names, while its photo and
+// card stand. Throws ArgumentError or DataError for a document that is not complete or not true.
 Case case_of(Session& session, const Json& document);
 
 TryIn try_in_of(const Session& session, const Json& try_in, const Viewing& viewing);
 
-// Keeps the case's photos and documents in the session.
+// Keeps the case, its photos and its documents in the session.
 Json document_of(Session& session, const Case& given);
 
 // How the page shows a document: its name, text, members and whether it is invented.

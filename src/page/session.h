@@ -18,6 +18,7 @@ struct Session {
   std::map<std::string, Card> cards;
   std::map<std::string, TabSet> tabs;
   std::map<std::string, PasteSet> pastes;
+  std::map<std::string, Case> cases;  // as they were opened, by their digest
   SolveMemory memory;
   SolveMemory try_in_memory;     // apart, so that the case's own photo stays known
   std::optional<Report> report;  // of the last `solve`

@@ -7,6 +7,7 @@ const BLANK = {
   depth: 2, lamp: 1000, layers: 2, anyOrder: false, wall: false, zone: "", lights: false,
   choice: null, moved: null, done: [], plan: false,
   date: "", operator: "", lots: [], tryIns: [],
+  opened: "",
 };
 // What the answer does not depend on.
 const BESIDE = { label: "", choice: null, moved: null, done: [], date: "", operator: "", lots: [], tryIns: [] };

@@ -193,6 +193,33 @@ def test_a_try_in_is_read_and_kept(tmp_path: Path) -> None:
     assert loaded["photos"].count(key) >= 1
 
 
+def test_an_opened_case_keeps_what_the_page_does_not_show(tmp_path: Path) -> None:
+    mm = pytest.importorskip("mamelon")
+    photo = mm.read_photo(PHOTO)
+    fit = mm.fit_card(photo, mm.read_card(CARD), "D65/2")
+    x, y = PHOTOS["front_teeth.jpg"][0]
+    given = mm.Case(
+        viewing="D65/2",
+        photo=mm.CasePhoto(PHOTO.read_bytes()),
+        kept_fit=fit.keep(),
+        drift=mm.LightDrift(),
+        grid=mm.GridSize(2, 3),
+        teeth=[mm.CaseTooth(number=21, at=mm.ToothHint(point=(x, y)), cervical_direction_deg=95)],
+        tabs=mm.read_tab_set(TABS),
+    )
+    zip_file, again = tmp_path / "given.zip", tmp_path / "again.zip"
+    mm.write_case(zip_file, given)
+    load = ["load", {"name": "given.zip"}, str(zip_file), None]
+    loaded = run(tmp_path, [load])[0]["answer"]
+    assert loaded["whole"]
+    # As the page has it: what the case says nothing of is blank.
+    held = {**document(PHOTO), "card": None, "pastes": None, "label": "moved"}
+    held |= {key: value for key, value in loaded["document"].items() if key != "label"}
+    answers = run(tmp_path, [load, ["save", held, None, str(again)]])
+    assert all(answer["ok"] for answer in answers), answers
+    assert mm.read_case(again) == mm.read_case(zip_file).replace(label="moved")
+
+
 def test_refusals_are_the_library_s(tmp_path: Path) -> None:
     torn = tmp_path / "torn.jpg"
     torn.write_bytes(PHOTO.read_bytes()[:9000])
