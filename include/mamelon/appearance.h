@@ -91,7 +91,7 @@ struct Fields<Metamerism> {
   static Metamerism blank() { return {.viewing = mamelon::blank<Viewing>()}; }
   static constexpr auto all() {
     using T = Metamerism;
-    return std::tuple{
+    return FieldList{
         needed("viewing", &T::viewing, "the other light"),
         field("residual", &T::residual, "difference under the reference illuminant, same observer"),
         field("uncorrected", &T::uncorrected, "difference under `viewing` as it is"),

@@ -25,9 +25,9 @@ template <>
 struct Fields<Neighbour> {
   static constexpr const char* name = "Neighbour";
   static constexpr auto all() {
-    return std::tuple{needed("tab", &Neighbour::tab, "name of the tab"),
-                      needed("nearest", &Neighbour::nearest, "tab nearest to it"),
-                      needed("de00", &Neighbour::de00, "between the two")};
+    return FieldList{needed("tab", &Neighbour::tab, "name of the tab"),
+                     needed("nearest", &Neighbour::nearest, "tab nearest to it"),
+                     needed("de00", &Neighbour::de00, "between the two")};
   }
 };
 
@@ -42,11 +42,11 @@ template <>
 struct Fields<RedundantPair> {
   static constexpr const char* name = "RedundantPair";
   static constexpr auto all() {
-    return std::tuple{needed("first", &RedundantPair::first, "name of one tab"),
-                      needed("second", &RedundantPair::second, "name of the other"),
-                      needed("de00", &RedundantPair::de00, "between the two"),
-                      field("chance", &RedundantPair::chance,
-                            "that they truly are closer than the perceptibility threshold")};
+    return FieldList{needed("first", &RedundantPair::first, "name of one tab"),
+                     needed("second", &RedundantPair::second, "name of the other"),
+                     needed("de00", &RedundantPair::de00, "between the two"),
+                     field("chance", &RedundantPair::chance,
+                           "that they truly are closer than the perceptibility threshold")};
   }
 };
 
@@ -61,7 +61,7 @@ template <>
 struct Fields<Gap> {
   static constexpr const char* name = "Gap";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("centre", &Gap::centre,
                "colour of the tooth in its middle; the tooth that most of the region's teeth lie "
                "within the threshold of"),
@@ -89,7 +89,7 @@ struct Fields<Coverage> {
   static constexpr const char* name = "Coverage";
   static constexpr auto all() {
     using T = Coverage;
-    return std::tuple{
+    return FieldList{
         needed("error_de00", &T::error_de00, "mean over teeth of ΔE00 to the nearest tab"),
         needed("low", &T::low, "lower end of its 95 % bootstrap interval over the teeth"),
         needed("high", &T::high, "upper end of that interval"),
@@ -111,8 +111,8 @@ template <>
 struct Fields<ExtraTab> {
   static constexpr const char* name = "ExtraTab";
   static constexpr auto all() {
-    return std::tuple{needed("lab", &ExtraTab::lab, "colour that would help most"),
-                      needed("error_de00", &ExtraTab::error_de00, "coverage error with it")};
+    return FieldList{needed("lab", &ExtraTab::lab, "colour that would help most"),
+                     needed("error_de00", &ExtraTab::error_de00, "coverage error with it")};
   }
 };
 
@@ -128,7 +128,7 @@ struct Fields<TabChoice> {
   static constexpr const char* name = "TabChoice";
   static constexpr auto all() {
     using T = TabChoice;
-    return std::tuple{
+    return FieldList{
         needed("tabs", &T::tabs, "names in the set's order"),
         needed("error_de00", &T::error_de00, "coverage error of the choice"),
         field("bound_de00", &T::bound_de00, "no choice of as many tabs has a lower one"),
@@ -163,7 +163,7 @@ struct Fields<Audit> {
   static constexpr const char* name = "Audit";
   static constexpr auto all() {
     using T = Audit;
-    return std::tuple{
+    return FieldList{
         needed("neighbours", &T::neighbours, "in the set's order"),
         needed("redundant", &T::redundant, "pairs closer than the perceptibility threshold"),
         needed("by_lightness", &T::by_lightness, "names, lightest first"),
@@ -219,7 +219,7 @@ struct Fields<TabDrift> {
   static constexpr const char* name = "TabDrift";
   static constexpr auto all() {
     using T = TabDrift;
-    return std::tuple{
+    return FieldList{
         needed("tab", &T::tab, "name of the tab"),
         needed("de00", &T::de00, "between now and earlier, the common shift taken off"),
         field("difference", &T::difference, "now minus earlier in CIELAB"),
@@ -275,7 +275,7 @@ struct Fields<Drift> {
   static constexpr const char* name = "Drift";
   static constexpr auto all() {
     using T = Drift;
-    return std::tuple{
+    return FieldList{
         needed("tabs", &T::tabs, "in the order of the new set"),
         field("common_shift", &T::common_shift,
               "of the tabs that did not drift; the instrument's, mostly"),

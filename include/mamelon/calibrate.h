@@ -31,11 +31,11 @@ struct Fields<RepeatReading> {
   }
   static constexpr auto all() {
     using T = RepeatReading;
-    return std::tuple{needed("reading", &T::reading, "its label is the tab's name"),
-                      field("operator_name", &T::operator_name, "who read; empty when not noted"),
-                      field("day", &T::day, "when; empty when not noted"),
-                      field("instrument", &T::instrument, "with what; empty when not noted"),
-                      field("row", &T::row, "where it stands in the user's table, for reports")};
+    return FieldList{needed("reading", &T::reading, "its label is the tab's name"),
+                     field("operator_name", &T::operator_name, "who read; empty when not noted"),
+                     field("day", &T::day, "when; empty when not noted"),
+                     field("instrument", &T::instrument, "with what; empty when not noted"),
+                     field("row", &T::row, "where it stands in the user's table, for reports")};
   }
 };
 
@@ -67,7 +67,7 @@ struct Fields<SetAside> {
   static constexpr const char* name = "SetAside";
   static constexpr auto all() {
     using T = SetAside;
-    return std::tuple{
+    return FieldList{
         needed("row", &T::row, "where it stands in the user's table"),
         needed("tab", &T::tab, "name of the tab"),
         needed("lab", &T::lab, "as read"),
@@ -96,7 +96,7 @@ struct Fields<VariancePart> {
   static constexpr const char* name = "VariancePart";
   static constexpr auto all() {
     using T = VariancePart;
-    return std::tuple{
+    return FieldList{
         needed("source", &T::source, "repeat, placement, day, operator or instrument"),
         field("levels", &T::levels, "days, operators, …; for repeat the readings"),
         field("dof", &T::dof, "degrees of freedom"),
@@ -127,7 +127,7 @@ struct Fields<TabRecord> {
   static constexpr const char* name = "TabRecord";
   static constexpr auto all() {
     using T = TabRecord;
-    return std::tuple{
+    return FieldList{
         needed("tab", &T::tab, "name of the tab"),
         field("count", &T::count, "readings given"),
         field("used", &T::used, "readings that went into the mean"),
@@ -167,15 +167,14 @@ struct Fields<Calibration> {
   }
   static constexpr auto all() {
     using T = Calibration;
-    return std::tuple{
-        needed("tabs", &T::tabs, "the set, in order of first appearance"),
-        field("records", &T::records, "what is known of each tab beside its colour"),
-        field("set_aside", &T::set_aside, "readings left out of the means"),
-        field("parts", &T::parts, "of the variance of a reading"),
-        field("new_reading", &T::new_reading,
-              "3×3 covariance of one new reading by the same means, for its `random`"),
-        field("new_reading_dof", &T::new_reading_dof, "degrees of freedom behind it"),
-        field("warnings", &T::warnings, "what to know before using it")};
+    return FieldList{needed("tabs", &T::tabs, "the set, in order of first appearance"),
+                     field("records", &T::records, "what is known of each tab beside its colour"),
+                     field("set_aside", &T::set_aside, "readings left out of the means"),
+                     field("parts", &T::parts, "of the variance of a reading"),
+                     field("new_reading", &T::new_reading,
+                           "3×3 covariance of one new reading by the same means, for its `random`"),
+                     field("new_reading_dof", &T::new_reading_dof, "degrees of freedom behind it"),
+                     field("warnings", &T::warnings, "what to know before using it")};
   }
 };
 
@@ -207,8 +206,8 @@ template <>
 struct Fields<Mcdm> {
   static constexpr const char* name = "Mcdm";
   static constexpr auto all() {
-    return std::tuple{needed("de00", &Mcdm::de00, "in CIEDE2000"),
-                      needed("de76", &Mcdm::de76, "in ΔE*ab")};
+    return FieldList{needed("de00", &Mcdm::de00, "in CIEDE2000"),
+                     needed("de76", &Mcdm::de76, "in ΔE*ab")};
   }
 };
 /// Mean colour difference from the mean of readings (ASTM E2214); ArgumentError for none.

@@ -25,8 +25,8 @@ struct Fields<PointMm> {
   static constexpr const char* name = "PointMm";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("x", &PointMm::x, "to the right in mm"),
-                      needed("y", &PointMm::y, "downwards in mm")};
+    return FieldList{needed("x", &PointMm::x, "to the right in mm"),
+                     needed("y", &PointMm::y, "downwards in mm")};
   }
 };
 /// A place in a photo, from its upper left corner.
@@ -39,8 +39,8 @@ struct Fields<PointPx> {
   static constexpr const char* name = "PointPx";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("x", &PointPx::x, "to the right in pixels"),
-                      needed("y", &PointPx::y, "downwards in pixels")};
+    return FieldList{needed("x", &PointPx::x, "to the right in pixels"),
+                     needed("y", &PointPx::y, "downwards in pixels")};
   }
 };
 
@@ -56,10 +56,10 @@ struct Fields<BoxPx> {
   static constexpr const char* name = "BoxPx";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("x", &BoxPx::x, "left edge in pixels"),
-                      needed("y", &BoxPx::y, "upper edge in pixels"),
-                      needed("width", &BoxPx::width, "in pixels"),
-                      needed("height", &BoxPx::height, "in pixels")};
+    return FieldList{needed("x", &BoxPx::x, "left edge in pixels"),
+                     needed("y", &BoxPx::y, "upper edge in pixels"),
+                     needed("width", &BoxPx::width, "in pixels"),
+                     needed("height", &BoxPx::height, "in pixels")};
   }
 };
 
@@ -78,7 +78,7 @@ template <>
 struct Fields<Patch> {
   static constexpr const char* name = "Patch";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &Patch::name, "unique on the card").items(1, 200),
         needed("x_mm", &Patch::x_mm, "left edge on the card").in("mm").range(0, 1000),
         needed("y_mm", &Patch::y_mm, "upper edge on the card").in("mm").range(0, 1000),
@@ -102,7 +102,7 @@ template <>
 struct Fields<Fiducial> {
   static constexpr const char* name = "Fiducial";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("id", &Fiducial::id, "in the 4×4 dictionary of 50").range(0, 49),
         needed("x_mm", &Fiducial::x_mm, "left edge on the card").in("mm").range(0, 1000),
         needed("y_mm", &Fiducial::y_mm, "upper edge on the card").in("mm").range(0, 1000),
@@ -121,7 +121,7 @@ template <>
 struct Fields<WhiteArea> {
   static constexpr const char* name = "WhiteArea";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("x_mm", &WhiteArea::x_mm, "left edge on the card").in("mm").range(0, 1000),
         needed("y_mm", &WhiteArea::y_mm, "upper edge on the card").in("mm").range(0, 1000),
         needed("width_mm", &WhiteArea::width_mm, "to the right").in("mm").range(0.1, 1000),
@@ -140,7 +140,7 @@ template <>
 struct Fields<DesignedError> {
   static constexpr const char* name = "DesignedError";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("light", &DesignedError::light,
                "daylight, cool LED, warm LED, tungsten, lines (fluorescent tubes, RGB LEDs), or "
                "all but lines")
@@ -162,12 +162,12 @@ template <>
 struct Fields<CardDesign> {
   static constexpr const char* name = "CardDesign";
   static constexpr auto all() {
-    return std::tuple{needed("errors", &CardDesign::errors,
-                             "by kind of surface, teeth first; of each kind one a class of light")
-                          .items(1, 100),
-                      needed("variance_factor", &CardDesign::variance_factor,
-                             "squared ΔE00 over the squares of the stated U95, 95 % point")
-                          .range(0.01, 100)};
+    return FieldList{needed("errors", &CardDesign::errors,
+                            "by kind of surface, teeth first; of each kind one a class of light")
+                         .items(1, 100),
+                     needed("variance_factor", &CardDesign::variance_factor,
+                            "squared ΔE00 over the squares of the stated U95, 95 % point")
+                         .range(0.01, 100)};
   }
 };
 
@@ -205,7 +205,7 @@ struct Fields<Card> {
             .provenance = {}};
   }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &Card::name, "of the card").items(1, 200),
         needed("width_mm", &Card::width_mm, "of the whole card").in("mm").range(1, 1000),
         needed("height_mm", &Card::height_mm, "of the whole card").in("mm").range(1, 1000),
@@ -255,7 +255,7 @@ template <>
 struct Fields<PatchFit> {
   static constexpr const char* name = "PatchFit";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &PatchFit::name, "of the patch"),
         needed("used", &PatchFit::used, "False when left out of the fit"),
         field("reason", &PatchFit::reason, "why it was left out; empty when used"),
@@ -290,10 +290,10 @@ template <>
 struct Fields<Signal> {
   static constexpr const char* name = "Signal";
   static constexpr auto all() {
-    return std::tuple{needed("rgb", &Signal::rgb, "linear, 0–1 of full scale"),
-                      needed("at", &Signal::at, "around where in the photo"),
-                      field("rgb_cov", &Signal::rgb_cov, "3×3 covariance of the mean"),
-                      field("kind", &Signal::kind, "what the surface is made of")};
+    return FieldList{needed("rgb", &Signal::rgb, "linear, 0–1 of full scale"),
+                     needed("at", &Signal::at, "around where in the photo"),
+                     field("rgb_cov", &Signal::rgb_cov, "3×3 covariance of the mean"),
+                     field("kind", &Signal::kind, "what the surface is made of")};
   }
 };
 
@@ -369,13 +369,13 @@ template <>
 struct Fields<LabDifference> {
   static constexpr const char* name = "LabDifference";
   static constexpr auto all() {
-    return std::tuple{needed("one", &LabDifference::one, "the first colour"),
-                      needed("other", &LabDifference::other, "the second"),
-                      field("apart", &LabDifference::apart, "ΔL*, Δa*, Δb*, first less second"),
-                      field("covariance", &LabDifference::covariance, "3×3, of `apart`"),
-                      field("de00", &LabDifference::de00, "CIEDE2000 of the two"),
-                      field("de00_u95", &LabDifference::de00_u95,
-                            "95 % point of how far the true difference lies from `apart`")};
+    return FieldList{needed("one", &LabDifference::one, "the first colour"),
+                     needed("other", &LabDifference::other, "the second"),
+                     field("apart", &LabDifference::apart, "ΔL*, Δa*, Δb*, first less second"),
+                     field("covariance", &LabDifference::covariance, "3×3, of `apart`"),
+                     field("de00", &LabDifference::de00, "CIEDE2000 of the two"),
+                     field("de00_u95", &LabDifference::de00_u95,
+                           "95 % point of how far the true difference lies from `apart`")};
   }
 };
 /// Throws ArgumentError where `fit` holds no correction.
@@ -392,11 +392,11 @@ template <>
 struct Fields<KnownSurface> {
   static constexpr const char* name = "KnownSurface";
   static constexpr auto all() {
-    return std::tuple{needed("name", &KnownSurface::name, "of the surface"),
-                      needed("box", &KnownSurface::box, "within the surface, in pixels"),
-                      field("lab", &KnownSurface::lab, "colour under the fit's viewing"),
-                      field("reflectance", &KnownSurface::reflectance,
-                            "preferred over `lab` where both are given")};
+    return FieldList{needed("name", &KnownSurface::name, "of the surface"),
+                     needed("box", &KnownSurface::box, "within the surface, in pixels"),
+                     field("lab", &KnownSurface::lab, "colour under the fit's viewing"),
+                     field("reflectance", &KnownSurface::reflectance,
+                           "preferred over `lab` where both are given")};
   }
 };
 
@@ -440,7 +440,7 @@ struct Fields<SuggestedPatch> {
   static constexpr const char* name = "SuggestedPatch";
   static constexpr auto all() {
     using T = SuggestedPatch;
-    return std::tuple{
+    return FieldList{
         needed("made_of", &T::made_of, "what absorbs in it, and how much"),
         needed("lab", &T::lab, "its colour"),
         needed("reflectance", &T::reflectance, "at 400–700 nm"),

@@ -20,7 +20,7 @@ template <>
 struct Fields<CardVisit> {
   static constexpr const char* name = "CardVisit";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("fit", &CardVisit::fit, "what the photo showed of the card"),
         field("day", &CardVisit::day, "YYYY-MM-DD; empty: as the photo's file says").items(0, 10)};
   }
@@ -43,7 +43,7 @@ struct Fields<PatchHistory> {
   static constexpr const char* name = "PatchHistory";
   static constexpr auto all() {
     using T = PatchHistory;
-    return std::tuple{
+    return FieldList{
         needed("name", &T::name, "of the patch"),
         field("residual", &T::residual,
               "ΔL*, Δa*, Δb* on each visit; none where the patch could not be used"),
@@ -71,13 +71,13 @@ struct Fields<CardHistory> {
   static constexpr const char* name = "CardHistory";
   static constexpr auto all() {
     using T = CardHistory;
-    return std::tuple{needed("card", &T::card, "its name"),
-                      field("days", &T::days, "of the visits, oldest first"),
-                      field("false_alarm_rate", &T::false_alarm_rate,
-                            "chance that any patch of a card that is as it was is called changed")
-                          .range(0, 1),
-                      field("patches", &T::patches, "in the card's order"),
-                      field("warnings", &T::warnings, "what to know before using it")};
+    return FieldList{needed("card", &T::card, "its name"),
+                     field("days", &T::days, "of the visits, oldest first"),
+                     field("false_alarm_rate", &T::false_alarm_rate,
+                           "chance that any patch of a card that is as it was is called changed")
+                         .range(0, 1),
+                     field("patches", &T::patches, "in the card's order"),
+                     field("warnings", &T::warnings, "what to know before using it")};
   }
 };
 

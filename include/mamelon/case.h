@@ -62,7 +62,7 @@ struct Fields<MatchOptions> {
   static constexpr const char* name = "MatchOptions";
   static constexpr auto all() {
     using T = MatchOptions;
-    return std::tuple{
+    return FieldList{
         field("weights", &T::weights, "parametric factors of CIEDE2000"),
         field("draws", &T::draws, "of the low-discrepancy sample").range(64, 1048576),
         field("seed", &T::seed, "of that sample"),
@@ -76,7 +76,7 @@ struct Fields<ToothHint> {
   static constexpr const char* name = "ToothHint";
   static constexpr auto all() {
     using T = ToothHint;
-    return std::tuple{
+    return FieldList{
         field("point", &T::point, "on the tooth, in pixels"),
         field("box", &T::box, "around the tooth, in pixels"),
         field("mask", &T::mask, "of the tooth"),
@@ -103,7 +103,7 @@ struct Fields<CasePhoto> {
   static constexpr const char* name = "CasePhoto";
   static constexpr auto all() {
     using T = CasePhoto;
-    return std::tuple{
+    return FieldList{
         needed("file", &T::file, "the file as it was given"),
         field("source", &T::source, "what messages call it; stands in no file").hidden(),
         field("camera_rendering", &T::camera_rendering,
@@ -124,8 +124,8 @@ struct Fields<TabInPhoto> {
   static constexpr const char* name = "TabInPhoto";
   static constexpr auto all() {
     using T = TabInPhoto;
-    return std::tuple{needed("tab", &T::tab, "name of the tab in the set").items(1, 200),
-                      needed("box", &T::box, "within the tab, in pixels")};
+    return FieldList{needed("tab", &T::tab, "name of the tab in the set").items(1, 200),
+                     needed("box", &T::box, "within the tab, in pixels")};
   }
 };
 
@@ -147,7 +147,7 @@ struct Fields<CaseTooth> {
   static constexpr const char* name = "CaseTooth";
   static constexpr auto all() {
     using T = CaseTooth;
-    return std::tuple{
+    return FieldList{
         field("name", &T::name, "the person's own; empty: its number, or its place")
             .items(0, 200)
             .quiet(),
@@ -176,7 +176,7 @@ struct Fields<CaseFloor> {
   static constexpr const char* name = "CaseFloor";
   static constexpr auto all() {
     using T = CaseFloor;
-    return std::tuple{
+    return FieldList{
         field("reflectance", &T::reflectance, "as seen in air")
             .key("curve")
             .formerly("curve")
@@ -203,7 +203,7 @@ struct Fields<WeighedLight> {
   static WeighedLight blank() { return {mamelon::blank<Illuminant>(), 0}; }
   static constexpr auto all() {
     using T = WeighedLight;
-    return std::tuple{
+    return FieldList{
         needed("light", &T::light, "name of the illuminant"),
         needed("weight", &T::weight, "where the target's own light weighs 1").range(0, 100)};
   }
@@ -230,7 +230,7 @@ struct Fields<Restoration> {
   static constexpr const char* name = "Restoration";
   static constexpr auto all() {
     using T = Restoration;
-    return std::tuple{
+    return FieldList{
         needed("pastes", &T::pastes, "what there is to place"),
         needed("floor", &T::floor, "what it is placed on"),
         needed("depths_mm", &T::depths_mm, "one, or one a reading of each tooth")
@@ -269,8 +269,8 @@ struct Fields<PasteLot> {
   static constexpr const char* name = "PasteLot";
   static constexpr auto all() {
     using T = PasteLot;
-    return std::tuple{needed("paste", &T::paste, "name of the paste").items(1, 200),
-                      needed("lot", &T::lot, "as it stands on the syringe").items(1, 200)};
+    return FieldList{needed("paste", &T::paste, "name of the paste").items(1, 200),
+                     needed("lot", &T::lot, "as it stands on the syringe").items(1, 200)};
   }
 };
 
@@ -285,7 +285,7 @@ struct Fields<ChairNotes> {
   static constexpr const char* name = "ChairNotes";
   static constexpr auto all() {
     using T = ChairNotes;
-    return std::tuple{
+    return FieldList{
         field("date", &T::date, "of the treatment, as the person writes it").items(0, 200),
         field("operator_code", &T::operator_code, "who places the pastes, as a code").items(0, 200),
         field("lots", &T::lots, "of the pastes in use").items(0, 100)};
@@ -302,10 +302,10 @@ struct Fields<PlacedLayer> {
   static constexpr const char* name = "PlacedLayer";
   static constexpr auto all() {
     using T = PlacedLayer;
-    return std::tuple{needed("paste", &T::paste, "name of the paste").items(1, 200),
-                      needed("thickness_mm", &T::thickness_mm, "of the layer")
-                          .in("mm")
-                          .above(0, limits::plan_depth_mm)};
+    return FieldList{needed("paste", &T::paste, "name of the paste").items(1, 200),
+                     needed("thickness_mm", &T::thickness_mm, "of the layer")
+                         .in("mm")
+                         .above(0, limits::plan_depth_mm)};
   }
 };
 
@@ -337,7 +337,7 @@ struct Fields<TryIn> {
   static constexpr const char* name = "TryIn";
   static constexpr auto all() {
     using T = TryIn;
-    return std::tuple{
+    return FieldList{
         field("date", &T::date, "as the person writes it").items(0, 200),
         field("stage", &T::stage, "try_in or finished"),
         field("cured", &T::cured, "True: the paste was cured"),
@@ -360,8 +360,8 @@ struct Fields<GridSize> {
   static constexpr const char* name = "GridSize";
   static constexpr auto all() {
     using T = GridSize;
-    return std::tuple{needed("rows", &T::rows, "along the tooth").range(1, 50),
-                      needed("columns", &T::columns, "across it").range(1, 50)};
+    return FieldList{needed("rows", &T::rows, "along the tooth").range(1, 50),
+                     needed("columns", &T::columns, "across it").range(1, 50)};
   }
 };
 
@@ -409,7 +409,7 @@ struct Fields<Case> {
   static Case blank() { return {.viewing = mamelon::blank<Viewing>()}; }
   static constexpr auto all() {
     using T = Case;
-    return std::tuple{
+    return FieldList{
         field("label", &T::label, "the person's own name for it").items(0, 10000).quiet(),
         needed("viewing", &T::viewing, "of every colour"),
         field("photo", &T::photo, "of the teeth"),

@@ -21,9 +21,9 @@ struct Fields<Xyz> {
   static constexpr const char* name = "Xyz";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("x", &Xyz::x, "X"),
-                      needed("y", &Xyz::y, "Y, 1 for the perfect reflecting diffuser"),
-                      needed("z", &Xyz::z, "Z")};
+    return FieldList{needed("x", &Xyz::x, "X"),
+                     needed("y", &Xyz::y, "Y, 1 for the perfect reflecting diffuser"),
+                     needed("z", &Xyz::z, "Z")};
   }
 };
 
@@ -39,9 +39,9 @@ struct Fields<Lab> {
   static constexpr const char* name = "Lab";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("l", &Lab::l, "lightness L*").range(0, 100),
-                      needed("a", &Lab::a, "a*, red positive").range(-150, 150),
-                      needed("b", &Lab::b, "b*, yellow positive").range(-150, 150)};
+    return FieldList{needed("l", &Lab::l, "lightness L*").range(0, 100),
+                     needed("a", &Lab::a, "a*, red positive").range(-150, 150),
+                     needed("b", &Lab::b, "b*, yellow positive").range(-150, 150)};
   }
 };
 
@@ -57,9 +57,9 @@ struct Fields<Lch> {
   static constexpr const char* name = "Lch";
   static constexpr bool plain = true;
   static constexpr auto all() {
-    return std::tuple{needed("l", &Lch::l, "lightness L*, 0–100"),
-                      needed("c", &Lch::c, "chroma C*ab"),
-                      needed("h_deg", &Lch::h_deg, "hue angle in degrees, 0–360")};
+    return FieldList{needed("l", &Lch::l, "lightness L*, 0–100"),
+                     needed("c", &Lch::c, "chroma C*ab"),
+                     needed("h_deg", &Lch::h_deg, "hue angle in degrees, 0–360")};
   }
 };
 
@@ -137,7 +137,7 @@ struct Fields<Cam16Conditions> {
   static constexpr const char* name = "Cam16Conditions";
   static constexpr auto all() {
     using T = Cam16Conditions;
-    return std::tuple{
+    return FieldList{
         needed("white", &T::white, "tristimulus values of the white, Y = 1"),
         needed("adapting_luminance_cd_m2", &T::adapting_luminance_cd_m2,
                "of the adapting field, above 0"),

@@ -26,12 +26,12 @@ struct Fields<CrosswalkRow> {
   static constexpr const char* name = "CrosswalkRow";
   static constexpr auto all() {
     using T = CrosswalkRow;
-    return std::tuple{needed("tab", &T::tab, "name of the tab"),
-                      needed("plans", &T::plans, "its best plans, fewest layers first"),
-                      field("recommended", &T::recommended, "index into `plans`"),
-                      field("why", &T::why, "the reason in one sentence"),
-                      field("warnings", &T::warnings, "what to know before using it"),
-                      field("provenance", &T::provenance, "how it was made")};
+    return FieldList{needed("tab", &T::tab, "name of the tab"),
+                     needed("plans", &T::plans, "its best plans, fewest layers first"),
+                     field("recommended", &T::recommended, "index into `plans`"),
+                     field("why", &T::why, "the reason in one sentence"),
+                     field("warnings", &T::warnings, "what to know before using it"),
+                     field("provenance", &T::provenance, "how it was made")};
   }
 };
 

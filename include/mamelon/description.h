@@ -16,7 +16,6 @@
 #include <span>
 #include <string>
 #include <string_view>
-#include <tuple>
 #include <type_traits>
 #include <utility>
 #include <vector>
@@ -109,6 +108,31 @@ struct Field {
   }
 };
 
+template <std::size_t I, class F>
+struct ListedField {
+  F field;
+};
+/// The fields of one type: `FieldList{field(…), field(…)}`. A std::tuple of them would do, but its
+/// constructors take half of the time of compiling a source that includes the headers.
+template <class Indices, class... F>
+struct FieldList;
+template <std::size_t... I, class... F>
+struct FieldList<std::index_sequence<I...>, F...> : ListedField<I, F>... {
+  static constexpr std::size_t size = sizeof...(F);
+  constexpr explicit FieldList(F... fields) : ListedField<I, F>{fields}... {}
+};
+template <class... F>
+FieldList(F...) -> FieldList<std::index_sequence_for<F...>, F...>;
+template <std::size_t I, class F>
+constexpr const F& field_at(const ListedField<I, F>& listed) {
+  return listed.field;
+}
+/// What `use` makes of all fields of a list.
+template <class Use, std::size_t... I, class... F>
+constexpr auto of_fields(const FieldList<std::index_sequence<I...>, F...>& list, Use&& use) {
+  return use(field_at<I>(list)...);
+}
+
 /// A field that must be given, and one with the default of the struct.
 template <class T, class M>
 constexpr Field<T, M> needed(const char* name, M T::*member, const char* meaning) {
@@ -121,7 +145,7 @@ constexpr Field<T, M> field(const char* name, M T::*member, const char* meaning)
   return {name, member, meaning, {}};
 }
 
-/// Description of a value type, specialised beside it: `name`; `all()`, a tuple of `Field`; and as
+/// Description of a value type, specialised beside it: `name`; `all()`, a `FieldList`; and as
 /// needed `plain` (numbers only: in JSON a list), `format` (it is a document of this name), `about`
 /// (a sentence for its schema), `constants` (keys of a document with one possible text),
 /// `shared_grid` (a key `grid` holds the wavelengths of all curves within), `blank()` (how to make
@@ -359,16 +383,16 @@ void describe_optional(Type& type) {
 
 template <class T, std::size_t I>
 Member member_of() {
-  constexpr auto described = std::get<I>(Fields<T>::all());
+  constexpr auto described = field_at<I>(Fields<T>::all());
   using M = ValueOf<decltype(described)>;
   return {described.name,
           described.meaning,
           described.rules,
           &type_of<M>,
           [](const void* v) -> const void* {
-            return &(read<T>(v).*(std::get<I>(Fields<T>::all()).member));
+            return &(read<T>(v).*(field_at<I>(Fields<T>::all()).member));
           },
-          [](void* v) -> void* { return &(edit<T>(v).*(std::get<I>(Fields<T>::all()).member)); }};
+          [](void* v) -> void* { return &(edit<T>(v).*(field_at<I>(Fields<T>::all()).member)); }};
 }
 
 template <class T>
@@ -378,7 +402,7 @@ void describe_object(Type& type) {
   [&]<std::size_t... I>(std::index_sequence<I...>) {
     type.members = {member_of<T, I>()...};
   }
-  (std::make_index_sequence<std::tuple_size_v<decltype(Fields<T>::all())>>{});
+  (std::make_index_sequence<decltype(Fields<T>::all())::size>{});
   type.plain = requires {
     Fields<T>::plain;
   };

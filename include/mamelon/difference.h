@@ -22,9 +22,9 @@ template <>
 struct Fields<DifferenceWeights> {
   static constexpr const char* name = "DifferenceWeights";
   static constexpr auto all() {
-    return std::tuple{field("kl", &DifferenceWeights::kl, "parametric factor of lightness"),
-                      field("kc", &DifferenceWeights::kc, "parametric factor of chroma"),
-                      field("kh", &DifferenceWeights::kh, "parametric factor of hue")};
+    return FieldList{field("kl", &DifferenceWeights::kl, "parametric factor of lightness"),
+                     field("kc", &DifferenceWeights::kc, "parametric factor of chroma"),
+                     field("kh", &DifferenceWeights::kh, "parametric factor of hue")};
   }
 };
 
@@ -123,9 +123,9 @@ template <>
 struct Fields<DifferenceFormula> {
   static constexpr const char* name = "DifferenceFormula";
   static constexpr auto all() {
-    return std::tuple{field("formula", &DifferenceFormula::formula, "which one"),
-                      field("weights", &DifferenceFormula::weights,
-                            "kl, kc, kh; kl and kc are l and c of CMC(l:c)")};
+    return FieldList{field("formula", &DifferenceFormula::formula, "which one"),
+                     field("weights", &DifferenceFormula::weights,
+                           "kl, kc, kh; kl and kc are l and c of CMC(l:c)")};
   }
 };
 /// The difference of two colours by a formula. Throws ArgumentError for settings out of range.

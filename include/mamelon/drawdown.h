@@ -71,7 +71,7 @@ template <>
 struct Fields<Aperture> {
   static constexpr const char* name = "Aperture";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("lit_mm", &Aperture::lit_mm, "diameter of what is lit").in("mm").above(0, 1000),
         needed("seen_mm", &Aperture::seen_mm, "diameter of what is seen").in("mm").above(0, 1000)};
   }
@@ -99,7 +99,7 @@ struct Fields<Drawdown> {
   static constexpr const char* name = "Drawdown";
   static constexpr auto all() {
     using T = Drawdown;
-    return std::tuple{
+    return FieldList{
         needed("specimen", &T::specimen, "readings of one specimen share its error of thickness"),
         needed("thickness_mm", &T::thickness_mm, "in mm"),
         needed("geometry", &T::geometry, "how it was read"),
@@ -158,9 +158,9 @@ struct Fields<SpecimenThickness> {
   static constexpr const char* name = "SpecimenThickness";
   static constexpr auto all() {
     using T = SpecimenThickness;
-    return std::tuple{needed("specimen", &T::specimen, "name of the specimen"),
-                      needed("thickness_mm", &T::thickness_mm, "as fitted"),
-                      needed("sd_mm", &T::sd_mm, "its standard deviation")};
+    return FieldList{needed("specimen", &T::specimen, "name of the specimen"),
+                     needed("thickness_mm", &T::thickness_mm, "as fitted"),
+                     needed("sd_mm", &T::sd_mm, "its standard deviation")};
   }
 };
 
@@ -205,7 +205,7 @@ struct Fields<PasteFit> {
   static constexpr const char* name = "PasteFit";
   static constexpr auto all() {
     using T = PasteFit;
-    return std::tuple{
+    return FieldList{
         needed("absorption", &T::absorption, "K, or μa of transport, per mm"),
         needed("scattering", &T::scattering, "S, or μs(1 − g) of transport, per mm"),
         field("engine", &T::engine, "whose constants they are"),
@@ -296,7 +296,7 @@ struct Fields<FittedPrediction> {
   static constexpr const char* name = "FittedPrediction";
   static constexpr auto all() {
     using T = FittedPrediction;
-    return std::tuple{
+    return FieldList{
         needed("reflectance", &T::reflectance, "seen outside, d:8"),
         needed("reflectance_sd", &T::reflectance_sd, "one a band"),
         needed(

@@ -52,7 +52,7 @@ struct Fields<CameraSettings> {
   static constexpr const char* name = "CameraSettings";
   static constexpr auto all() {
     using T = CameraSettings;
-    return std::tuple{
+    return FieldList{
         field("camera", &T::camera,
               "digest of maker and model, which tells cameras apart; empty where not stated")
             .items(0, 200),

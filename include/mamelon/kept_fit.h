@@ -31,7 +31,7 @@ struct Fields<KeptPatch> {
   static constexpr const char* name = "KeptPatch";
   static constexpr auto all() {
     using T = KeptPatch;
-    return std::tuple{
+    return FieldList{
         needed("name", &T::name, "as on the card").items(1, 200),
         needed("at", &T::at, "its middle in the photo"),
         needed("pixels", &T::pixels, "behind the mean"),
@@ -53,7 +53,7 @@ struct Fields<KeptWhite> {
   static constexpr const char* name = "KeptWhite";
   static constexpr auto all() {
     using T = KeptWhite;
-    return std::tuple{
+    return FieldList{
         needed("at", &T::at, "its middle in the photo"),
         needed("rgb", &T::rgb, "trimmed mean in linear light, of full scale").range(0, 1),
         needed("rgb_cov", &T::rgb_cov, "3×3 covariance of that mean")};
@@ -85,7 +85,7 @@ struct Fields<KeptFit> {
       "light";
   static constexpr auto all() {
     using T = KeptFit;
-    return std::tuple{
+    return FieldList{
         needed("card", &T::card, "that stood in the photo"),
         needed("width_px", &T::width_px, "of the upright photo").range(1, 1e6),
         needed("height_px", &T::height_px, "of the upright photo").range(1, 1e6),
@@ -124,7 +124,7 @@ struct Fields<LightDrift> {
   static constexpr const char* name = "LightDrift";
   static constexpr auto all() {
     using T = LightDrift;
-    return std::tuple{
+    return FieldList{
         field("light", &T::light, "sd of the logarithm of all light").range(0, 1),
         field("colour", &T::colour, "sd of the logarithm of each channel").range(0, 1)};
   }

@@ -35,7 +35,7 @@ struct Fields<CardLayout> {
   static constexpr const char* name = "CardLayout";
   static CardLayout blank() { return {.card = mamelon::blank<Card>(), .opening = {}}; }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("card", &CardLayout::card, "fiducials, windows without colours, white areas"),
         field("opening", &CardLayout::opening, "to be cut out; None without bars")};
   }

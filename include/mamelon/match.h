@@ -41,7 +41,7 @@ template <>
 struct Fields<RankedTab> {
   static constexpr const char* name = "RankedTab";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("tab", &RankedTab::tab, "name of the tab"),
         needed("de00", &RankedTab::de00, "CIEDE2000 between reading and tab"),
         field("low", &RankedTab::low, "lower end of the 95 % interval of ΔE00"),
@@ -80,11 +80,11 @@ template <>
 struct Fields<Between> {
   static constexpr const char* name = "Between";
   static constexpr auto all() {
-    return std::tuple{needed("nearer", &Between::nearer, "the nearer tab"),
-                      needed("other", &Between::other, "the other tab"),
-                      needed("share_of_other", &Between::share_of_other,
-                             "0–0.5: how far from `nearer` towards `other`"),
-                      field("de00", &Between::de00, "of the reading to that point")};
+    return FieldList{needed("nearer", &Between::nearer, "the nearer tab"),
+                     needed("other", &Between::other, "the other tab"),
+                     needed("share_of_other", &Between::share_of_other,
+                            "0–0.5: how far from `nearer` towards `other`"),
+                     field("de00", &Between::de00, "of the reading to that point")};
   }
 };
 
@@ -99,11 +99,11 @@ template <>
 struct Fields<PickUnder> {
   static constexpr const char* name = "PickUnder";
   static constexpr auto all() {
-    return std::tuple{needed("illuminant", &PickUnder::illuminant, "name of the light"),
-                      needed("nearest", &PickUnder::nearest, "tab that is nearest under it"),
-                      needed("nearest_de00", &PickUnder::nearest_de00, "ΔE00 to that tab"),
-                      field("first_de00", &PickUnder::first_de00,
-                            "of the tab that is nearest under the set's own viewing")};
+    return FieldList{needed("illuminant", &PickUnder::illuminant, "name of the light"),
+                     needed("nearest", &PickUnder::nearest, "tab that is nearest under it"),
+                     needed("nearest_de00", &PickUnder::nearest_de00, "ΔE00 to that tab"),
+                     field("first_de00", &PickUnder::first_de00,
+                           "of the tab that is nearest under the set's own viewing")};
   }
 };
 
@@ -128,7 +128,7 @@ template <>
 struct Fields<Match> {
   static constexpr const char* name = "Match";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("label", &Match::label, "of the reading"),
         needed("zone", &Match::zone, "of the reading"),
         needed("ranked", &Match::ranked, "tabs, nearest first"),
@@ -158,7 +158,7 @@ template <>
 struct Fields<ToothPrior> {
   static constexpr const char* name = "ToothPrior";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &ToothPrior::name, "of the population behind it"),
         needed("mean", &ToothPrior::mean, "of the teeth"),
         needed("covariance", &ToothPrior::covariance, "3×3, between teeth; zero: no prior")};

@@ -59,7 +59,7 @@ Vec3 Measured<T>::sd() const {
 template <class T>
 constexpr auto measured_fields(const char* key) {
   using M = Measured<T>;
-  return std::tuple{
+  return FieldList{
       needed("value", &M::value, "what was measured").key(key),
       field("random", &M::random, "3×3 covariance of the part that shrinks under averaging")
           .quiet(),

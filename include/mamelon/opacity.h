@@ -31,7 +31,7 @@ struct Fields<Opacity> {
   static constexpr const char* name = "Opacity";
   static constexpr auto all() {
     using T = Opacity;
-    return std::tuple{
+    return FieldList{
         needed("thickness_mm", &T::thickness_mm, "of the layer"),
         needed("tp00", &T::tp00, "translucency parameter, CIEDE2000 between white and black floor"),
         needed("tp_ab", &T::tp_ab, "the same as ΔE*ab"),
@@ -63,7 +63,7 @@ struct Fields<Masking> {
   static constexpr const char* name = "Masking";
   static constexpr auto all() {
     using T = Masking;
-    return std::tuple{
+    return FieldList{
         needed("thickness_mm", &T::thickness_mm, "least that masks the floor").in("mm"),
         needed("coat_mm", &T::coat_mm, "of one coat").in("mm"),
         needed("coats", &T::coats, "that mask the floor with 95 %"),

@@ -32,7 +32,7 @@ struct Fields<TryInReport> {
   static TryInReport blank() { return {.seen = mamelon::blank<Reading>(), .to_target = {}}; }
   static constexpr auto all() {
     using T = TryInReport;
-    return std::tuple{
+    return FieldList{
         needed("seen", &T::seen, "the zone that was planned for, as it looks now"),
         field("zones", &T::zones, "of a photo: where that was read"),
         needed("to_target", &T::to_target, "the try-in less the target"),

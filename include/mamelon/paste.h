@@ -38,7 +38,7 @@ struct Fields<ConstantsMode> {
   static constexpr const char* name = "ConstantsMode";
   static constexpr auto all() {
     using T = ConstantsMode;
-    return std::tuple{
+    return FieldList{
         needed("ln_absorption", &T::ln_absorption, "change of ln μa, one a band").range(-20, 20),
         needed("ln_reduced_scattering", &T::ln_reduced_scattering,
                "change of ln μs(1 − g), one a band")
@@ -71,7 +71,7 @@ struct Fields<TransportConstants> {
   static constexpr const char* name = "TransportConstants";
   static constexpr auto all() {
     using T = TransportConstants;
-    return std::tuple{
+    return FieldList{
         needed("absorption", &T::absorption, "μa")
             .in("1/mm")
             .key("absorption_per_mm")
@@ -109,7 +109,7 @@ struct Fields<ColourShift> {
   static constexpr const char* name = "ColourShift";
   static constexpr auto all() {
     using T = ColourShift;
-    return std::tuple{
+    return FieldList{
         needed("name", &T::name, "such as week, uncured or dry").items(1, 200),
         needed("change", &T::change, "ΔL*, Δa*, Δb* under D65/2, after less before").range(-40, 40),
         field("change_sd", &T::change_sd, "standard deviation of each").range(0, 20),
@@ -146,7 +146,7 @@ template <>
 struct Fields<Paste> {
   static constexpr const char* name = "Paste";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &Paste::name, "unique in its set").items(1, 200),
         needed("role", &Paste::role, "what it is made to replace"),
         needed("absorption", &Paste::absorption, "Kubelka–Munk K")
@@ -203,7 +203,7 @@ struct Fields<PasteSet> {
   static constexpr const char* about = "Optical constants of cured pastes on one wavelength grid";
   static constexpr bool shared_grid = true;
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &PasteSet::name, "of the set").items(1, 200),
         needed("pastes", &PasteSet::pastes, "on one wavelength grid")
             .items(1, limits::pastes)

@@ -82,14 +82,14 @@ struct Fields<FitReport> {
   }
   static constexpr auto all() {
     using T = FitReport;
-    return std::tuple{needed("label", &T::label, "your own title"),
-                      needed("viewing", &T::viewing, "of the colours"),
-                      needed("paste", &T::paste, "with the constants of both engines"),
-                      needed("drawdowns", &T::drawdowns, "as fitted, repeats averaged"),
-                      needed("kubelka_munk", &T::kubelka_munk, "the fit by two fluxes"),
-                      needed("transport", &T::transport, "the fit by radiative transfer"),
-                      needed("opacity", &T::opacity, "by transport"),
-                      field("warnings", &T::warnings, "what to know before using it")};
+    return FieldList{needed("label", &T::label, "your own title"),
+                     needed("viewing", &T::viewing, "of the colours"),
+                     needed("paste", &T::paste, "with the constants of both engines"),
+                     needed("drawdowns", &T::drawdowns, "as fitted, repeats averaged"),
+                     needed("kubelka_munk", &T::kubelka_munk, "the fit by two fluxes"),
+                     needed("transport", &T::transport, "the fit by radiative transfer"),
+                     needed("opacity", &T::opacity, "by transport"),
+                     field("warnings", &T::warnings, "what to know before using it")};
   }
 };
 

@@ -45,17 +45,17 @@ template <>
 struct Fields<Placing> {
   static constexpr const char* name = "Placing";
   static constexpr auto all() {
-    return std::tuple{field("order", &Placing::order, "flat, oblique or wall_first"),
-                      field("contact_wall", &Placing::contact_wall,
-                            "True: a box with a neighbour, whose contact wall is built first"),
-                      field("lamp_irradiance_mw_cm2", &Placing::lamp_irradiance_mw_cm2,
-                            "at the paste; none where it is unknown: no times are given")
-                          .in("mW/cm²")
-                          .range(100, 5000),
-                      field("contact_wall_width_mm", &Placing::contact_wall_width_mm,
-                            "of the contact wall; 1 mm is common practice")
-                          .in("mm")
-                          .range(0.3, 3)};
+    return FieldList{field("order", &Placing::order, "flat, oblique or wall_first"),
+                     field("contact_wall", &Placing::contact_wall,
+                           "True: a box with a neighbour, whose contact wall is built first"),
+                     field("lamp_irradiance_mw_cm2", &Placing::lamp_irradiance_mw_cm2,
+                           "at the paste; none where it is unknown: no times are given")
+                         .in("mW/cm²")
+                         .range(100, 5000),
+                     field("contact_wall_width_mm", &Placing::contact_wall_width_mm,
+                           "of the contact wall; 1 mm is common practice")
+                         .in("mm")
+                         .range(0.3, 3)};
   }
 };
 
@@ -71,7 +71,7 @@ template <>
 struct Fields<Floor> {
   static constexpr const char* name = "Floor";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("reflectance", &Floor::reflectance, "as seen in air"),
         field("errors", &Floor::errors, "independent, each a curve of one standard deviation"),
         field("estimated", &Floor::estimated, "whether the curve was estimated from a colour"),
@@ -129,7 +129,7 @@ struct Fields<PlanRequest> {
   }
   static constexpr auto all() {
     using T = PlanRequest;
-    return std::tuple{
+    return FieldList{
         needed("target", &T::target, "the colour to reach"),
         needed("pastes", &T::pastes, "what there is to place"),
         needed("floor", &T::floor, "reflectance of the prepared floor as seen in air"),
@@ -183,13 +183,13 @@ template <>
 struct Fields<PlannedLayer> {
   static constexpr const char* name = "PlannedLayer";
   static constexpr auto all() {
-    return std::tuple{needed("paste", &PlannedLayer::paste, "name of the paste"),
-                      needed("role", &PlannedLayer::role, "of the paste"),
-                      needed("thickness_mm", &PlannedLayer::thickness_mm, "in mm"),
-                      field("de00_per_0_1_mm", &PlannedLayer::de00_per_0_1_mm,
-                            "change of colour in ΔE00 per 0.1 mm of this layer"),
-                      field("extrapolated", &PlannedLayer::extrapolated,
-                            "outside the thicknesses its constants were fitted to")};
+    return FieldList{needed("paste", &PlannedLayer::paste, "name of the paste"),
+                     needed("role", &PlannedLayer::role, "of the paste"),
+                     needed("thickness_mm", &PlannedLayer::thickness_mm, "in mm"),
+                     field("de00_per_0_1_mm", &PlannedLayer::de00_per_0_1_mm,
+                           "change of colour in ΔE00 per 0.1 mm of this layer"),
+                     field("extrapolated", &PlannedLayer::extrapolated,
+                           "outside the thicknesses its constants were fitted to")};
   }
 };
 
@@ -222,7 +222,7 @@ template <>
 struct Fields<Increment> {
   static constexpr const char* name = "Increment";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("order", &Increment::order, "1 for the portion placed first"),
         needed("paste", &Increment::paste, "name of the paste"),
         needed("thickness_mm", &Increment::thickness_mm,
@@ -256,7 +256,7 @@ struct Fields<PredictedColour> {
     return {.viewing = mamelon::blank<Viewing>(), .lab = {}, .target = {}, .de00 = 0};
   }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("viewing", &PredictedColour::viewing, "illuminant and observer"),
         needed("lab", &PredictedColour::lab, "predicted colour of the filling"),
         needed("target", &PredictedColour::target, "colour to reach under the same viewing")
@@ -282,11 +282,11 @@ struct Fields<ContactWall> {
         .paste = {}, .height_mm = 0, .width_mm = 0, .in_front = mamelon::blank<PredictedColour>()};
   }
   static constexpr auto all() {
-    return std::tuple{needed("paste", &ContactWall::paste, "the outermost one"),
-                      needed("height_mm", &ContactWall::height_mm, "from the floor to the surface"),
-                      needed("width_mm", &ContactWall::width_mm, "towards the neighbour"),
-                      needed("in_front", &ContactWall::in_front,
-                             "colour along the light over the wall, as if it were wide")};
+    return FieldList{needed("paste", &ContactWall::paste, "the outermost one"),
+                     needed("height_mm", &ContactWall::height_mm, "from the floor to the surface"),
+                     needed("width_mm", &ContactWall::width_mm, "towards the neighbour"),
+                     needed("in_front", &ContactWall::in_front,
+                            "colour along the light over the wall, as if it were wide")};
   }
 };
 
@@ -314,7 +314,7 @@ template <>
 struct Fields<Plan> {
   static constexpr const char* name = "Plan";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("layers", &Plan::layers, "from the floor outward"),
         needed("increments", &Plan::increments, "in the order they are placed"),
         needed("predicted", &Plan::predicted, "colour under each illuminant"),
@@ -350,7 +350,7 @@ template <>
 struct Fields<LayerGain> {
   static constexpr const char* name = "LayerGain";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("layers", &LayerGain::layers, "1, 2 or 3"),
         needed("de00_rms", &LayerGain::de00_rms, "of the best plan of so many")
             .key("de00_expected")
@@ -374,10 +374,10 @@ struct Fields<PartingTie> {
     return {.nearer = 0, .farther = 0, .viewing = mamelon::blank<Viewing>(), .apart_de00 = 0};
   }
   static constexpr auto all() {
-    return std::tuple{needed("nearer", &PartingTie::nearer, "index into `PlanSet.plans`"),
-                      needed("farther", &PartingTie::farther, "the same"),
-                      needed("viewing", &PartingTie::viewing, "where the two part"),
-                      needed("apart_de00", &PartingTie::apart_de00, "by how much")};
+    return FieldList{needed("nearer", &PartingTie::nearer, "index into `PlanSet.plans`"),
+                     needed("farther", &PartingTie::farther, "the same"),
+                     needed("viewing", &PartingTie::viewing, "where the two part"),
+                     needed("apart_de00", &PartingTie::apart_de00, "by how much")};
   }
 };
 
@@ -390,7 +390,7 @@ template <>
 struct Fields<OutOfReach> {
   static constexpr const char* name = "OutOfReach";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("de00", &OutOfReach::de00, "of the plan recommended"),
         needed("reason", &OutOfReach::reason, "what stands in the way, and what would help")};
   }
@@ -412,7 +412,7 @@ template <>
 struct Fields<PlanSet> {
   static constexpr const char* name = "PlanSet";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("plans", &PlanSet::plans,
                "best first within each number of layers, fewest layers first"),
         field("recommended", &PlanSet::recommended, "index into `plans`"),
@@ -475,16 +475,16 @@ struct Fields<DepthPlans> {
   static constexpr const char* name = "DepthPlans";
   static constexpr auto all() {
     using T = DepthPlans;
-    return std::tuple{needed("plans", &T::plans, "one a depth, in their order"),
-                      needed("pastes", &T::pastes, "from the floor outward"),
-                      field("de00_rms", &T::de00_rms, "root mean square over the depths")
-                          .key("de00_expected")
-                          .formerly("de00_expected"),
-                      field("differences", &T::differences,
-                            "what the steps at each further depth have otherwise"),
-                      field("why", &T::why, "the reason in one sentence"),
-                      field("warnings", &T::warnings, "what to know before using it"),
-                      field("provenance", &T::provenance, "how it was made")};
+    return FieldList{needed("plans", &T::plans, "one a depth, in their order"),
+                     needed("pastes", &T::pastes, "from the floor outward"),
+                     field("de00_rms", &T::de00_rms, "root mean square over the depths")
+                         .key("de00_expected")
+                         .formerly("de00_expected"),
+                     field("differences", &T::differences,
+                           "what the steps at each further depth have otherwise"),
+                     field("why", &T::why, "the reason in one sentence"),
+                     field("warnings", &T::warnings, "what to know before using it"),
+                     field("provenance", &T::provenance, "how it was made")};
   }
 };
 

@@ -37,7 +37,7 @@ struct Fields<Population> {
   }
   static constexpr auto all() {
     using T = Population;
-    return std::tuple{
+    return FieldList{
         needed("name", &T::name, "of the sample"),
         needed("teeth", &T::teeth, "their colours"),
         needed("viewing", &T::viewing, "of the colours"),

@@ -34,7 +34,7 @@ template <>
 struct Fields<Provenance> {
   static constexpr const char* name = "Provenance";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         field("step", &Provenance::step, "the step that made the value"),
         field("settings", &Provenance::settings, "canonical text of every argument that matters"),
         field("inputs", &Provenance::inputs, "digests of what went in"),

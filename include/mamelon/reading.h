@@ -63,7 +63,7 @@ struct Fields<Reading> {
             .provenance = {}};
   }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("label", &Reading::label, "of the thing measured"),
         needed("lab", &Reading::lab, "the colour with its uncertainty"),
         needed("viewing", &Reading::viewing, "illuminant and observer of the colour"),

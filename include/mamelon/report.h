@@ -39,7 +39,7 @@ struct Fields<ToothReport> {
   static constexpr const char* name = "ToothReport";
   static constexpr auto all() {
     using T = ToothReport;
-    return std::tuple{
+    return FieldList{
         needed("name", &T::name, "the person's own, or its number or place"),
         field("number", &T::number, "in ISO 3950"),
         field("readings", &T::readings, "of its zones, or by an instrument"),
@@ -109,10 +109,10 @@ struct Fields<CrosswalkReport> {
   }
   static constexpr auto all() {
     using T = CrosswalkReport;
-    return std::tuple{needed("tabs", &T::tabs, "the tabs"),
-                      needed("request", &T::request, "all of the plans but their targets"),
-                      needed("rows", &T::rows, "one a tab"),
-                      field("warnings", &T::warnings, "that belong to no row")};
+    return FieldList{needed("tabs", &T::tabs, "the tabs"),
+                     needed("request", &T::request, "all of the plans but their targets"),
+                     needed("rows", &T::rows, "one a tab"),
+                     field("warnings", &T::warnings, "that belong to no row")};
   }
 };
 

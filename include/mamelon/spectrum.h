@@ -32,7 +32,7 @@ template <>
 struct Fields<Grid> {
   static constexpr const char* name = "Grid";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("first_nm", &Grid::first_nm, "first wavelength").in("nm").range(200, 2500),
         needed("step_nm", &Grid::step_nm, "step").in("nm").above(0, 20),
         needed("count", &Grid::count, "number of bands").range(3, limits::spectrum_bands)};

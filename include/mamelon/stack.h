@@ -40,7 +40,7 @@ template <>
 struct Fields<Interface> {
   static constexpr const char* name = "Interface";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         field("k1", &Interface::k1, "external specular reflectance at normal incidence"),
         field("k2", &Interface::k2, "internal diffuse reflectance"),
         field("specular_included", &Interface::specular_included,
@@ -65,8 +65,8 @@ template <>
 struct Fields<Layer> {
   static constexpr const char* name = "Layer";
   static constexpr auto all() {
-    return std::tuple{needed("paste", &Layer::paste, "the paste of the layer"),
-                      needed("thickness_mm", &Layer::thickness_mm, "above 0, in mm")};
+    return FieldList{needed("paste", &Layer::paste, "the paste of the layer"),
+                     needed("thickness_mm", &Layer::thickness_mm, "above 0, in mm")};
   }
 };
 
@@ -81,7 +81,7 @@ template <>
 struct Fields<Stack> {
   static constexpr const char* name = "Stack";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("floor", &Stack::floor,
                "reflectance of the cavity's floor inside the material, in optical contact"),
         needed("layers", &Stack::layers, "from the floor outward"),

@@ -26,7 +26,7 @@ template <>
 struct Fields<Tab> {
   static constexpr const char* name = "Tab";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &Tab::name, "unique in its set").items(1, 200),
         needed("lab", &Tab::lab, "the colour with its uncertainty").spliced().strict(),
         field("reflectance", &Tab::reflectance, "where one was measured")
@@ -62,7 +62,7 @@ struct Fields<TabSet> {
     return {.name = {}, .tabs = {}, .viewing = mamelon::blank<Viewing>(), .provenance = {}};
   }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &TabSet::name, "of the set").items(1, 200),
         needed("tabs", &TabSet::tabs, "in the set's own order").items(1, limits::tabs).unique(),
         needed("viewing", &TabSet::viewing, "of every colour in the set"),

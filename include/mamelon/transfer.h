@@ -34,7 +34,7 @@ struct Fields<TransferScore> {
   static constexpr const char* name = "TransferScore";
   static constexpr auto all() {
     using T = TransferScore;
-    return std::tuple{
+    return FieldList{
         needed("form", &T::form, "of the map"),
         needed("de00", &T::de00, "root mean square ΔE00 of tabs left out of the fit"),
         field("standard_error", &T::standard_error, "of its mean square, against the best form's")};
@@ -78,7 +78,7 @@ struct Fields<Transfer> {
   }
   static constexpr auto all() {
     using T = Transfer;
-    return std::tuple{
+    return FieldList{
         needed("form", &T::form, "none, offset, diagonal or affine"),
         needed("matrix", &T::matrix, "3×3: to = matrix · from + offset"),
         needed("offset", &T::offset, "of three numbers"),

@@ -21,7 +21,7 @@ template <>
 struct Fields<Medium> {
   static constexpr const char* name = "Medium";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("absorption_per_mm", &Medium::absorption_per_mm, "μa, 0 or more"),
         needed("scattering_per_mm", &Medium::scattering_per_mm, "μs, 0 or more, unreduced"),
         field("anisotropy", &Medium::anisotropy, "g of Henyey and Greenstein, 0 ≤ g < 1")};
@@ -39,7 +39,7 @@ template <>
 struct Fields<SlabTotals> {
   static constexpr const char* name = "SlabTotals";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("r_normal", &SlabTotals::r_normal, "reflected of a beam at normal incidence"),
         needed("t_normal", &SlabTotals::t_normal, "transmitted of it"),
         needed("r_diffuse", &SlabTotals::r_diffuse, "reflected of diffuse light"),
@@ -85,7 +85,7 @@ template <>
 struct Fields<PreparedLayer> {
   static constexpr const char* name = "PreparedLayer";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("paste", &PreparedLayer::paste, "index into the pastes that were prepared"),
         needed("thickness_mm", &PreparedLayer::thickness_mm, "above 0, in mm")};
   }

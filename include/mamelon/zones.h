@@ -52,7 +52,7 @@ template <>
 struct Fields<Zone> {
   static constexpr const char* name = "Zone";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &Zone::name,
                "cervical, middle, incisal (anterior) or occlusal (posterior); from above cusps and "
                "fissures"),
@@ -85,7 +85,7 @@ template <>
 struct Fields<Zones> {
   static constexpr const char* name = "Zones";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("tooth", &Zones::tooth, "mask of the whole tooth"),
         needed("glare", &Zones::glare, "mask of the glare on it"),
         needed("zones", &Zones::zones, "the thirds along its long axis"),
@@ -141,7 +141,7 @@ template <>
 struct Fields<ToothInView> {
   static constexpr const char* name = "ToothInView";
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("at", &ToothInView::at, "a place well within the tooth"),
         needed("tooth", &ToothInView::tooth, "mask of the whole tooth"),
         field("confidence", &ToothInView::confidence, "chance that the outline is right, 0–1")};

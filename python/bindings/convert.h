@@ -382,50 +382,41 @@ struct Convert<T> {
   static T from_python(py::handle object, const std::string& where) {
     if (py::isinstance<T>(object)) return object.cast<const T&>();
     if constexpr (HasPlain<T>) {
-      constexpr auto all = Fields<T>::all();
-      constexpr std::size_t count = std::tuple_size_v<decltype(all)>;
+      constexpr std::size_t count = decltype(Fields<T>::all())::size;
       const auto items = items_of(object, where);
       if (items.size() != count)
         throw ArgumentError(where + " must have " + std::to_string(count) + " numbers, not " +
                             std::to_string(items.size()));
       T value{};
       std::size_t i = 0;
-      std::apply(
-          [&](const auto&... f) {
-            ((value.*(f.member) = Convert<ValueOf<decltype(f)>>::from_python(
-                  items[i], where + "[" + std::to_string(i) + "]"),
-              ++i),
-             ...);
-          },
-          all);
+      of_fields(Fields<T>::all(), [&](const auto&... f) {
+        ((value.*(f.member) = Convert<ValueOf<decltype(f)>>::from_python(
+              items[i], where + "[" + std::to_string(i) + "]"),
+          ++i),
+         ...);
+      });
       return value;
     }
     wrong_type(where, "a " + std::string(Fields<T>::name), object);
   }
   static bool same(const T& a, const T& b) {
-    return std::apply(
-        [&](const auto&... f) {
-          return (Convert<ValueOf<decltype(f)>>::same(a.*(f.member), b.*(f.member)) && ...);
-        },
-        Fields<T>::all());
+    return of_fields(Fields<T>::all(), [&](const auto&... f) {
+      return (Convert<ValueOf<decltype(f)>>::same(a.*(f.member), b.*(f.member)) && ...);
+    });
   }
   static std::size_t hash(const T& value) {
     std::size_t seed = std::hash<std::string>{}(Fields<T>::name);
-    std::apply(
-        [&](const auto&... f) {
-          (mix(seed, Convert<ValueOf<decltype(f)>>::hash(value.*(f.member))), ...);
-        },
-        Fields<T>::all());
+    of_fields(Fields<T>::all(), [&](const auto&... f) {
+      (mix(seed, Convert<ValueOf<decltype(f)>>::hash(value.*(f.member))), ...);
+    });
     return seed;
   }
   static std::string repr(const T& value) {
     if constexpr (HasPlain<T>) {
       std::string text;
-      std::apply(
-          [&](const auto&... f) {
-            ((text += (text.empty() ? "" : ", ") + short_number(value.*(f.member))), ...);
-          },
-          Fields<T>::all());
+      of_fields(Fields<T>::all(), [&](const auto&... f) {
+        ((text += (text.empty() ? "" : ", ") + short_number(value.*(f.member))), ...);
+      });
       return std::string(Fields<T>::name) + "(" + text + ")";
     } else if constexpr (requires { repr_within(value); }) {
       return repr_within(value);

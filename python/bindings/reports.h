@@ -28,12 +28,12 @@ struct Fields<python::OwnedAuditReport> {
   static constexpr const char* name = "AuditReport";
   static constexpr auto all() {
     using T = python::OwnedAuditReport;
-    return std::tuple{needed("label", &T::label, "of the report"),
-                      needed("tabs", &T::tabs, "the set that was audited"),
-                      needed("population", &T::population, "the teeth it was held against"),
-                      needed("audit", &T::audit, "what was found"),
-                      field("drift", &T::drift, "against an earlier set"),
-                      field("choice", &T::choice, "of a smaller set")};
+    return FieldList{needed("label", &T::label, "of the report"),
+                     needed("tabs", &T::tabs, "the set that was audited"),
+                     needed("population", &T::population, "the teeth it was held against"),
+                     needed("audit", &T::audit, "what was found"),
+                     field("drift", &T::drift, "against an earlier set"),
+                     field("choice", &T::choice, "of a smaller set")};
   }
 };
 }  // namespace mamelon

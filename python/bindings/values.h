@@ -79,7 +79,7 @@ concept IsChecked = requires(const T& value, const std::string& where) {
 
 template <class T, std::size_t I>
 FieldOps field_ops() {
-  constexpr auto described = std::get<I>(Fields<T>::all());
+  constexpr auto described = field_at<I>(Fields<T>::all());
   using M = ValueOf<decltype(described)>;
   return {described.name,
           described.rules.former,
@@ -89,15 +89,15 @@ FieldOps field_ops() {
           &Convert<M>::out_type,
           [](const void* value) {
             return Convert<M>::to_python(
-                static_cast<const T*>(value)->*(std::get<I>(Fields<T>::all()).member));
+                static_cast<const T*>(value)->*(field_at<I>(Fields<T>::all()).member));
           },
           [](void* value, py::handle object, const std::string& where) {
-            static_cast<T*>(value)->*(std::get<I>(Fields<T>::all()).member) =
+            static_cast<T*>(value)->*(field_at<I>(Fields<T>::all()).member) =
                 Convert<M>::from_python(object, where);
           },
           [](const void* value) {
             return Convert<M>::repr(
-                static_cast<const T*>(value)->*(std::get<I>(Fields<T>::all()).member));
+                static_cast<const T*>(value)->*(field_at<I>(Fields<T>::all()).member));
           }};
 }
 
@@ -122,7 +122,7 @@ const TypeOps& type_ops() {
     [&]<std::size_t... I>(std::index_sequence<I...>) {
       made.fields = {field_ops<T, I>()...};
     }
-    (std::make_index_sequence<std::tuple_size_v<decltype(Fields<T>::all())>>{});
+    (std::make_index_sequence<decltype(Fields<T>::all())::size>{});
     // As Python wants it: what must be given stands before what may be left out.
     std::stable_partition(made.fields.begin(), made.fields.end(),
                           [](const FieldOps& f) { return f.required; });

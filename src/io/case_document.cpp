@@ -36,9 +36,9 @@ struct Fields<detail::CaseSources> {
   static constexpr const char* format = "mamelon-case-sources";
   static constexpr auto all() {
     using T = detail::CaseSources;
-    return std::tuple{field("card", &T::card, "how the card was read"),
-                      field("tabs", &T::tabs, "how the tab set was read"),
-                      field("pastes", &T::pastes, "how the paste set was read")};
+    return FieldList{field("card", &T::card, "how the card was read"),
+                     field("tabs", &T::tabs, "how the tab set was read"),
+                     field("pastes", &T::pastes, "how the paste set was read")};
   }
 };
 
