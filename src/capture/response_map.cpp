@@ -109,7 +109,7 @@ class ResponseMap : public ColourMap {
     const auto parts = [&](const Known& known) {
       const Eigen::MatrixXd rows = channel_rows(known.reflectance);
       const Eigen::MatrixXd gain = rows * spread_ * v_inverse_;
-      return FieldList{rows, gain, Eigen::MatrixXd(channel_rows(known.rgb) - gain * design_)};
+      return std::tuple{rows, gain, Eigen::MatrixXd(channel_rows(known.rgb) - gain * design_)};
     };
     const auto [rows, gain, slope] = parts(one);
     const auto [other_rows, other_gain, other_slope] = parts(other);
