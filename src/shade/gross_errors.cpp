@@ -113,6 +113,12 @@ class Fit {
     return (dof_ - 1) * share / std::max(1 - share, 1e-14);
   }
 
+  // T² of a row that was taken out, against those that are in.
+  [[nodiscard]] double t_squared_outside(std::size_t row, const Mat3& inverse_sum) const {
+    const Vec3& r = residual_[row];
+    return weight_[row] * dof_ * plain(r, multiply(inverse_sum, r)) / (1 + leverage_[row]);
+  }
+
   void take_out(std::size_t row) {
     std::vector<double> image(size_, 0.0);
     for (const std::size_t p : columns_[row])
@@ -309,9 +315,11 @@ GrossErrors find_gross_errors(const StudyRows& rows, double chance, const Vec3& 
   }
   for (std::size_t k = 0; k < gross; ++k) {
     const std::size_t i = steps[k].row;
-    found.distance[i] = std::sqrt(steps[k].t_squared);
+    // When it was taken out, the scale still held those taken out after it.
+    const double squared = fit.t_squared_outside(i, sum_inverse);
+    found.distance[i] = std::sqrt(squared);
     found.gross[i] = true;
-    all[i] = {1, std::min(steps[k].t_squared, 2 * last.cut), steps[k].t_squared};
+    all[i] = {1, std::min(squared, 2 * last.cut), squared};
   }
   Doubts doubts = doubts_of(all, fit.dof());
   found.chance_gross = std::move(doubts.chance_gross);
