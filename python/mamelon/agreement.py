@@ -90,8 +90,8 @@ def mcdm_interval(
     repeats which scatter along one line are allowed for as long as they are few. That posterior
     puts the size too high, the more so the rounder the scatter; its middle is moved up to halfway,
     the farther the more repeats there are, to that of the sum of squares as a multiple of χ²
-    (Satterthwaite 1946, Biometrics Bull 2:110). n is at least 3. Raises ArgumentError for a wrong
-    shape or too few rows.
+    (Satterthwaite 1946, Biometrics Bull 2:110), and each tail holds a share 0.7 / n more than the
+    confidence says. n is at least 3. Raises ArgumentError for a wrong shape or too few rows.
 
     >>> rows = [[70, 1, 15], [70.4, 1, 15.2], [69.7, 1.2, 15], [70.1, 0.9, 14.7]]
     >>> interval = mcdm_interval(rows)
@@ -116,7 +116,8 @@ def mcdm_interval(
     sizes = (residuals**2).sum() / dof * equal / rng.chisquare(equal)
     ratio = np.median(np.sqrt(sizes) * _mean_length(shapes)) / np.median(lengths)
     moved = ratio ** (0.5 - 1.5 / len(rows))
-    ends = moved * np.quantile(lengths, [(1 - confidence) / 2, (1 + confidence) / 2])
+    tail = (1 - confidence) / 2 * (1 + 0.7 / len(rows))
+    ends = moved * np.quantile(lengths, [tail, 1 - tail])
     return Interval(own, float(ends[0]), float(ends[1]))
 
 
@@ -332,9 +333,9 @@ def bland_altman(
     normal differences, by the non-central t distribution (Carkeet 2015, Optom Vis Sci 92:e71–e80).
     `thing` (n,) names what each pair was read on, where things were read repeatedly: the limits
     then are those of one new pair on a new thing (Bland and Altman 2007, J Biopharm Stat
-    17:571–582), with intervals by Zou 2013, Stat Methods Med Res 22:630–642. Proportional bias is
-    the regression of the differences on the means, of things where they repeat. At least 3 things.
-    Raises ArgumentError for unequal shapes.
+    17:571–582), the degrees of freedom of whose variance are Satterthwaite's (1946, Biometrics Bull
+    2:110). Proportional bias is the regression of the differences on the means, of things where
+    they repeat. At least 3 things. Raises ArgumentError for unequal shapes.
 
     >>> first = [[70, 1, 15], [66, 2, 18], [74, 0, 12]]
     >>> second = [[71, 1, 15], [67, 2, 18], [75, 0, 12]]
@@ -346,10 +347,7 @@ def bland_altman(
     result = []
     for k, axis in enumerate(("L*", "a*", "b*")):
         difference, middle = (b - a)[:, k], (a + b)[:, k] / 2
-        if thing is None:
-            bias, sd, lower, upper = _limits(difference, confidence)
-        else:
-            bias, sd, lower, upper = _limits_of_repeats(difference, index, confidence)
+        bias, sd, lower, upper = _limits(difference, index, confidence)
         line = _proportional(_by_thing(difference, index), _by_thing(middle, index), confidence)
         result.append(AxisAgreement(axis, bias, sd, lower, upper, line))
     return tuple(result)
@@ -382,51 +380,36 @@ def _around(value: float, half: float) -> Interval:
     return Interval(value, float(value - half), float(value + half))
 
 
-def _limits(difference: Floats, confidence: float) -> tuple[Interval, float, Interval, Interval]:
+def _limits(
+    difference: Floats, index: NDArray[np.intp], confidence: float
+) -> tuple[Interval, float, Interval, Interval]:
     from scipy import stats
 
-    n = len(difference)
-    mean, sd = float(difference.mean()), float(difference.std(ddof=1))
-    bias = _around(mean, float(stats.t.ppf((1 + confidence) / 2, n - 1)) * sd / np.sqrt(n))
+    means, size = _by_thing(difference, index), np.bincount(index)
+    k, within_dof = len(means), len(difference) - len(means)
+    mean, between = float(means.mean()), float(means.var(ddof=1))
+    within = float(((difference - means[index]) ** 2).sum()) / max(within_dof, 1)
+    # Of one new pair: 1 − 1/m for the harmonic mean m of the repeats.
+    more = (1 - float((1 / size).mean())) * within
+    variance, error = between + more, np.sqrt(between / k)
+    sd = float(np.sqrt(variance))
     tails = np.array([(1 - confidence) / 2, (1 + confidence) / 2])
-    near, far = stats.nct.ppf(tails, n - 1, _z_limits * np.sqrt(n)) * sd / np.sqrt(n)
+    bias = _around(mean, float(stats.t.ppf(tails[1], k - 1)) * error)
+    if between == 0:
+        near = far = _z_limits * sd
+    else:
+        parts = np.array([between, more]) / variance
+        dofs = np.array([k - 1, max(within_dof, 1)])
+        # Satterthwaite's figure is too large where a part came out small by chance; a tenth of the
+        # most careful reading mends that (chosen on six designs, 8000 studies each).
+        dof = (parts**2 / dofs).sum() ** -0.9 * (parts / dofs).sum() ** -0.1
+        near, far = error * stats.nct.ppf(tails, dof, _z_limits * sd / error)
     half = _z_limits * sd
     return (
         bias,
         sd,
         Interval(mean - half, float(mean - far), float(mean - near)),
         Interval(mean + half, float(mean + near), float(mean + far)),
-    )
-
-
-def _limits_of_repeats(
-    difference: Floats, index: NDArray[np.intp], confidence: float
-) -> tuple[Interval, float, Interval, Interval]:
-    from scipy import stats
-
-    means, size = _by_thing(difference, index), np.bincount(index)
-    k, n = len(means), len(difference)
-    mean = float(means.mean())
-    between = float(means.var(ddof=1))
-    within_dof = n - k
-    within = float(((difference - means[index]) ** 2).sum() / within_dof) if within_dof > 0 else 0.0
-    share = 1 - float((1 / size).mean())  # 1 − 1/m for the harmonic mean m of the repeats
-    variance = between + share * within
-    sd = float(np.sqrt(variance))
-    tails = np.array([(1 - confidence) / 2, (1 + confidence) / 2])
-    of_between = (k - 1) / stats.chi2.ppf(tails, k - 1)
-    of_within = within_dof / stats.chi2.ppf(tails, within_dof) if within_dof > 0 else np.ones(2)
-    up = variance + np.hypot(between * (of_between[0] - 1), share * within * (of_within[0] - 1))
-    down = variance - np.hypot(between * (1 - of_between[1]), share * within * (1 - of_within[1]))
-    of_mean = float(stats.t.ppf(tails[1], k - 1)) * np.sqrt(between / k)
-    half = _z_limits * sd
-    inner = float(np.hypot(of_mean, half - _z_limits * np.sqrt(max(float(down), 0.0))))
-    outer = float(np.hypot(of_mean, _z_limits * np.sqrt(float(up)) - half))
-    return (
-        _around(mean, float(of_mean)),
-        sd,
-        Interval(mean - half, mean - half - outer, mean - half + inner),
-        Interval(mean + half, mean + half - inner, mean + half + outer),
     )
 
 
