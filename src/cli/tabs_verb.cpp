@@ -120,6 +120,23 @@ struct AuditCommand {
   bool json = false;
 };
 
+std::string chance_text(double p) {
+  return p < 0.001 ? "< 0.001" : detail::format_short(p, 2);
+}
+
+// How the set moved as a whole, and what the witness tells of it.
+std::string set_text(const Terminal& terminal, const Drift& drift) {
+  const auto moved = [](double de, double p) {
+    return " moved by ΔE00 " + format_fixed(de, 2) + " (p " + chance_text(p) + "); ";
+  };
+  std::string out;
+  if (drift.common_shift_removed)
+    out += "All tabs together" + moved(drift.common_shift_de00, drift.common_shift_p_value);
+  if (drift.set_verdict != SetVerdict::unknown)
+    out += "against the witness the set" + moved(drift.set_shift_de00, drift.set_shift_p_value);
+  return wrapped(out + drift.note, terminal.width, 0) + "\n";
+}
+
 std::string audit_text(const Terminal& terminal, const AuditReport& report) {
   const Audit& audit = *report.audit;
   const Coverage& coverage = audit.coverage;
@@ -183,8 +200,8 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
   if (report.drift != nullptr) {
     rows.clear();
     for (const TabDrift& tab : report.drift->tabs) {
-      rows.push_back({tab.tab, format_fixed(tab.de00, 2), detail::format_short(tab.p_value, 2),
-                      in_words(tab.verdict)});
+      rows.push_back(
+          {tab.tab, format_fixed(tab.de00, 2), chance_text(tab.p_value), in_words(tab.verdict)});
     }
     out +=
         "\nSince the earlier set\n(5 % of steady sets are accused)\n" +
@@ -192,7 +209,7 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
             terminal,
             {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},
             rows) +
-        wrapped(report.drift->note, terminal.width, 0) + "\n";
+        set_text(terminal, *report.drift);
   }
   return out;
 }

@@ -18,7 +18,7 @@ constexpr std::array readings{
     Meaning{"label",
             "label tab name samplename muster bezeichnung nom etiquette nombre etiqueta nome "
             "etichetta naam sample specimen probe farbmuster echantillon teinte muestra campione "
-            "amostra monster staal sampleid id"},
+            "amostra monster staal shade zahnfarbe farbe sampleid id"},
     Meaning{"zone", "zone bereich zona"},
     Meaning{"l", "l labl ciel"},
     Meaning{"a", "a laba ciea"},
