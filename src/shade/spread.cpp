@@ -11,16 +11,22 @@
 namespace mamelon::detail {
 namespace {
 
-// Σ share²/ν and Σ share/ν over the parts that were estimated.
-std::pair<double, double> reciprocal_dof(std::span<const std::pair<double, double>> parts) {
+// Of the parts that were estimated.
+struct ReciprocalDof {
+  double squares = 0;  // Σ share²/ν
+  double plain = 0;    // Σ share/ν
+  double largest = 0;  // the largest share/ν
+};
+ReciprocalDof reciprocal_dof(std::span<const std::pair<double, double>> parts) {
   double sum = 0;
   for (const auto& [size, dof] : parts) sum += size;
-  std::pair<double, double> reciprocal{0, 0};
+  ReciprocalDof reciprocal;
   for (const auto& [size, dof] : parts) {
     if (!(dof > 0) || !(sum > 0)) continue;
     const double share = size / sum;
-    reciprocal.first += share * share / dof;
-    reciprocal.second += std::fabs(share) / dof;
+    reciprocal.squares += share * share / dof;
+    reciprocal.plain += std::fabs(share) / dof;
+    reciprocal.largest = std::max(reciprocal.largest, std::fabs(share) / dof);
   }
   return reciprocal;
 }
@@ -36,14 +42,16 @@ double effective_axes(const Mat3& metric, const Mat3& covariance) {
 }
 
 double satterthwaite_dof(std::span<const std::pair<double, double>> parts) {
-  const auto [squares, plain] = reciprocal_dof(parts);
+  const double squares = reciprocal_dof(parts).squares;
   return squares > 0 ? std::max(1.0, 1 / squares) : std::numeric_limits<double>::infinity();
 }
 
 double careful_dof(std::span<const std::pair<double, double>> parts) {
-  const auto [squares, plain] = reciprocal_dof(parts);
-  return squares > 0 ? std::max(1.0, 1 / std::sqrt(squares * plain))
-                     : std::numeric_limits<double>::infinity();
+  const auto [squares, plain, largest] = reciprocal_dof(parts);
+  if (!(squares > 0)) return std::numeric_limits<double>::infinity();
+  const double alone = 2 * largest / plain - 1;
+  const double care = alone > 0 ? alone * alone : 0;
+  return std::max(1.0, 1 / (std::pow(squares, 1 - care) * std::pow(plain, care)));
 }
 
 Mat3 positive_part(const Mat3& symmetric) {

@@ -19,9 +19,11 @@ double effective_axes(const Mat3& metric, const Mat3& covariance);
 double satterthwaite_dof(std::span<const std::pair<double, double>> parts);
 
 // The same for the interval of a single mean. Satterthwaite's figure comes out too large where a
-// part with few degrees of freedom comes out small by chance, and 95 % intervals then cover 92.5 %
-// with parts of 4, 2 and 1; Σ share/νᵢ is the most careful reading. Their geometric mean covers
-// 95–96 %.
+// part with few degrees of freedom comes out small by chance; Σ share/νᵢ is the most careful
+// reading. One part alone that tells of it needs that care, several make up for one another: the
+// two are mixed, in their logarithms, by the square of 2m − 1, m the largest part of Σ share/νᵢ.
+// 95 % intervals then cover 95.2–95.8 % on 3 days, 5 days by 3 and 3 by 2 operators, 4 by 2 and 10
+// days, 93.8 % on 2 days (an even mix: 94.5, 96.4, 96.0, 95.7, 95.2, 93.0; 30 000 simulated means).
 double careful_dof(std::span<const std::pair<double, double>> parts);
 
 // The nearest positive semi-definite matrix: negative eigenvalues become 0.
