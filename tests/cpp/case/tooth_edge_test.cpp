@@ -20,13 +20,12 @@ namespace {
 
 constexpr double mm = 3.3;
 constexpr double reduced = 1.1;
-constexpr double absorption = 0.015;  // as light as teeth are
 constexpr double g = 0.85;
 constexpr double index = 1.6;
 constexpr double behind = 0.2;
 
 // Of the light that comes back, what comes from where the instrument both lights and sees.
-double share_within(const Aperture& aperture) {
+double share_within(const Aperture& aperture, double absorption) {
   bench::Random random(22);
   const double outside = bench::diffuse_outside(index);
   const bench::Slab slab{reduced / (1 - g) * mm, g, index, false};
@@ -48,7 +47,10 @@ double share_within(const Aperture& aperture) {
   return within / all;
 }
 
-TEST(ToothEdge, AWindowsReadingIsBroughtBackWithinItsInterval) {
+class ToothOf : public ::testing::TestWithParam<double> {};
+
+TEST_P(ToothOf, AWindowsReadingIsBroughtBackWithinItsInterval) {
+  const double absorption = GetParam();
   const Grid grid{400, 10, 31};
   Paste tooth;
   tooth.name = "tooth";
@@ -62,7 +64,7 @@ TEST(ToothEdge, AWindowsReadingIsBroughtBackWithinItsInterval) {
   double before = 100;
   for (const Aperture& aperture : {Aperture{13, 8}, Aperture{8, 4}, Aperture{5, 3}}) {
     std::vector<double> values = whole.values();
-    const double share = share_within(aperture);
+    const double share = share_within(aperture, absorption);
     for (double& value : values) value *= share;
     const Reading read = read_spectrum("tooth", Reflectance(grid, values), test::d65());
     const Reading mended = detail::seen_widely(read, aperture, false);
@@ -74,6 +76,9 @@ TEST(ToothEdge, AWindowsReadingIsBroughtBackWithinItsInterval) {
     before = read.lab.value.l;
   }
 }
+
+// µa per mm, the same in every band: L* 68 as most teeth, and 58.
+INSTANTIATE_TEST_SUITE_P(ToothEdge, ToothOf, ::testing::Values(0.015, 0.05));
 
 TEST(ToothEdge, AWideWindowChangesNothing) {
   const Reading read = test::read_at("tooth", "middle", {72, 2, 18});
