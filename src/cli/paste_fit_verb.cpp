@@ -340,8 +340,9 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
   add_sheet_option(*verb, options->sheet);
   add_json_flag(*verb, options->json);
   verb->footer(
-      "Exits with 1 when the specimens are too thick to tell the constants, and with 5 when the "
-      "readings do not fit together as they are described: the likeliest cause is named.\n"
+      "Exits with 1 when the readings do not tell the constants (specimens that are too thick, or "
+      "transmittances alone: what is missing is named), and with 5 when they do not fit together "
+      "as they are described: the likeliest cause is named.\n"
       "Example:\n  mamelon paste fit data/pastes/drawdowns_fawn.csv --name fawn --role body "
       "--into data/pastes/orchard10.json --out mine.json --sheet fawn.html");
   verb->callback([options, &chosen] { chosen = [options] { return fit(*options); }; });

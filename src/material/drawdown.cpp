@@ -142,7 +142,7 @@ std::string chi_square_of(const PasteFit& fit) {
 }
 
 // A reading hides what it is too thick to show.
-void warn(PasteFit& fit, bool open_aperture) {
+void warn(PasteFit& fit, std::span<const Drawdown> drawdowns, bool open_aperture) {
   // Colours leave single bands open; what they show is the curve's level.
   const bool colours_alone = fit.residual_rms == 0;
   const std::vector<double>& sds = fit.ln_scattering_sd;
@@ -151,9 +151,15 @@ void warn(PasteFit& fit, bool open_aperture) {
   fit.scattering_undetermined =
       colours_alone ? level > 0.25 : *std::max_element(sds.begin(), sds.end()) > 0.15;
   if (fit.scattering_undetermined) {
+    const bool only_passing =
+        std::all_of(drawdowns.begin(), drawdowns.end(),
+                    [](const Drawdown& one) { return one.geometry == Geometry::transmittance; });
     fit.warnings.emplace_back(
-        "S undetermined: the specimens are too thick for the backings to show; measure one of 1 "
-        "mm or less");
+        only_passing
+            ? "S undetermined: transmittances alone do not tell what is scattered from what is "
+              "absorbed; add a reflectance of one of the specimens over black or white"
+            : "S undetermined: the specimens are too thick for the backings to show; measure one "
+              "of 1 mm or less");
   }
   if (fit.engine == Engine::transport && !fit.anisotropy_fitted) {
     fit.warnings.push_back("the drawdowns do not determine the anisotropy g; " +
@@ -311,7 +317,7 @@ PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& o
   const bool open_aperture =
       options.engine == Engine::transport &&
       std::any_of(drawdowns.begin(), drawdowns.end(), detail::has_open_aperture);
-  warn(fit, open_aperture);
+  warn(fit, drawdowns, open_aperture);
   return fit;
 }
 

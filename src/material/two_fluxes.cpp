@@ -14,13 +14,7 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
   }
   const Grid grid = transport.absorption.grid();
   std::vector<Drawdown> ideal;
-  for (const Drawdown& real : drawdowns) {
-    double level = 0;
-    for (const double value : real.backing.values()) {
-      level += value / static_cast<double>(grid.count);
-    }
-    // What passes tells as much as what a light backing sends back.
-    if (real.geometry == Geometry::transmittance) level = 0.8;
+  const auto add = [&](const Drawdown& real, double level) {
     Drawdown one;
     one.specimen = real.specimen;
     const auto fitted = std::find_if(
@@ -40,6 +34,19 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
     one.reflectance_sd =
         std::clamp(std::sqrt(squares / static_cast<double>(grid.count)), 0.001, 0.4);
     ideal.push_back(std::move(one));
+  };
+  for (const Drawdown& real : drawdowns) {
+    if (real.geometry == Geometry::transmittance) {
+      // What transport has learnt from what passes it says of a dark and of a light backing.
+      add(real, 0.05);
+      add(real, 0.8);
+      continue;
+    }
+    double level = 0;
+    for (const double value : real.backing.values()) {
+      level += value / static_cast<double>(grid.count);
+    }
+    add(real, level);
   }
   PasteFitOptions options;
   options.refractive_index = transport.refractive_index;

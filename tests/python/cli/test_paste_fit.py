@@ -298,7 +298,9 @@ def test_iso_28178_and_cxf3_give_the_same_bits(
     assert fitted(mamelon, cxf) == as_it_is
 
 
-def slabs(draws: np.random.Generator) -> tuple[list[str], Array, Array]:
+def slabs(
+    draws: np.random.Generator, thicknesses_mm: tuple[float, ...] = (0.5, 1.0, 2.0)
+) -> tuple[list[str], Array, Array]:
     """Discs in air by adding and doubling: all they reflect and all they pass, with noise."""
     nm = np.arange(400.0, 701.0, 20.0)
     absorption = 0.01 + 0.12 / (1 + np.exp((nm - 460) / 25))
@@ -306,7 +308,7 @@ def slabs(draws: np.random.Generator) -> tuple[list[str], Array, Array]:
     rows = [
         f"specimen,thickness_mm,backing,geometry,contact,value,{','.join(f'{w:.0f}' for w in nm)}"
     ]
-    for number, mm in enumerate((0.5, 1.0, 2.0), 1):
+    for number, mm in enumerate(thicknesses_mm, 1):
         totals = []
         for k, s in zip(absorption, reduced / 0.2, strict=True):
             slab = iadpython.Sample(a=s / (s + k), b=(s + k) * mm, g=0.8, d=mm, n=1.51, quad_pts=16)
@@ -330,11 +332,20 @@ def test_transmittances_by_adding_and_doubling(mamelon: Command, tmp_path: Path)
         sds = np.array(fit[f"ln_{name}_sd"])
         assert np.all(np.abs(off) < 4 * sds)
         assert np.sqrt(np.mean(off**2)) < most
-    # Transmittances alone leave the two fluxes' scattering open.
+    # Transmittances alone tell less, and the intervals say so.
     table.write_text("\n".join([rows[0], *rows[2::2]]) + "\n", encoding="utf-8")
-    alone = mamelon("paste", "fit", table, *WORDS)
-    assert alone.returncode == 1, alone.stderr
-    assert "the constants are not determined" in alone.stderr
+    alone = fitted(mamelon, table)
+    for name, truth in (("scattering", reduced), ("absorption", absorption)):
+        off = np.log(np.array(alone[f"{name}_per_mm"]["values"]) / truth)
+        sds = np.array(alone[f"ln_{name}_sd"])
+        assert np.all(np.abs(off) < 4 * sds)
+        assert np.all(sds > np.array(fit[f"ln_{name}_sd"]))
+    # Of two thick specimens they tell too little.
+    thick, _, _ = slabs(np.random.default_rng(5), (3.0, 4.0))
+    table.write_text("\n".join([thick[0], *thick[2::2]]) + "\n", encoding="utf-8")
+    open_ = mamelon("paste", "fit", table, *WORDS)
+    assert open_.returncode == 1, open_.stderr
+    assert "transmittances alone do not tell what is scattered" in open_.stderr
 
 
 def test_one_backing_at_one_thickness_is_refused_in_a_sentence(
