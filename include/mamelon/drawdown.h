@@ -251,8 +251,9 @@ struct Fields<PasteFit> {
 /// g is one more unknown, 0.6 with sd 0.25 where the drawdowns do not tell it, and so are the
 /// refractive index, the instrument's scale (one of reflectances, one of transmittances) and the
 /// size of the edge loss, with their stated sds. Instruments that keep their scale (a third of its
-/// sd) and that do not (twice its sd), and, for drawdowns without an aperture, the usual apertures
-/// are tried in turn, and the constants are averaged by how well each explains the readings; the
+/// sd) and that do not (twice its sd where they read the bare backings, too, three times where
+/// these are known otherwise), and, for drawdowns without an aperture, the usual apertures are
+/// tried in turn, and the constants are averaged by how well each explains the readings; the
 /// covariance holds their differences. A fit by transport whose chi-square per degree of freedom
 /// exceeds `largest_reduced_chi_square` is refused with the likeliest cause, found by fitting again
 /// with one thing changed; so is one that moves a thickness by five of its sds. CIELAB readings

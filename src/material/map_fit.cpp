@@ -37,9 +37,10 @@ constexpr double step = 1e-4;  // of central differences
 }  // namespace
 
 MapFit::MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options,
-               const std::optional<Aperture>& unknown)
+               const std::optional<Aperture>& unknown, Bare bare)
     : drawdowns_(drawdowns),
       options_(options),
+      bare_(bare),
       model_(drawdowns, options, unknown),
       grid_(drawdowns.front().backing.grid()),
       bands_(static_cast<Index>(grid_.count)) {
@@ -94,6 +95,7 @@ Constants MapFit::constants(const VectorXd& at) const {
   }
   if (has_scale()) constants.scale = std::exp(options_.scale_sd * at[scale_at()]);
   if (has_backing()) constants.backing = std::exp(options_.backing_sd * at[backing_at()]);
+  if (bare_ == Bare::own_scale) constants.backing *= constants.scale;
   if (has_loss()) constants.loss = std::exp(options_.loss_sd * at[loss_at()]);
   if (has_transmitted()) {
     constants.transmitted = std::exp(options_.scale_sd * at[transmitted_at()]);

@@ -12,6 +12,12 @@
 
 namespace mamelon::detail {
 
+// Where the stated reflectances of the bare backings come from.
+enum class Bare {
+  same_scale,  // the bare backings were read by the same instrument and share its scale
+  own_scale,   // they are known otherwise
+};
+
 // Unknowns: ln absorption and ln scattering of each band; by transport g and the refractive index;
 // the thickness errors; by transport the instrument's scale and the level of the backings; the size
 // of the edge loss where there is one; the scale of transmittances where there are any. All but the
@@ -20,7 +26,7 @@ class MapFit {
  public:
   // A drawdown without an aperture is taken to be read by `unknown`; without that to lose nothing.
   MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& options,
-         const std::optional<Aperture>& unknown = {});
+         const std::optional<Aperture>& unknown = {}, Bare bare = Bare::same_scale);
 
   // Throws ModelError when it does not settle.
   void settle();
@@ -74,6 +80,7 @@ class MapFit {
 
   std::span<const Drawdown> drawdowns_;
   PasteFitOptions options_;
+  Bare bare_;
   ReadingModel model_;
   Grid grid_;
   Eigen::Index bands_;
