@@ -5,7 +5,7 @@
 #include <cstdint>
 #include <span>
 
-#include "capture/rim_weights.h"
+#include "tables/rim_weights.h"
 
 namespace mamelon::detail {
 namespace {
@@ -93,7 +93,7 @@ Layer joined(const Layer& coarse, const Layer& fine) {
 }  // namespace
 
 RimLogs rim_logs(const RayPicture& picture) {
-  using namespace rim_weights;
+  using namespace tables::rim_weights;
   Layer input(ray_count, ray_steps, ray_channels);
   input.values = picture;
   const Layer a = convolve<12>(input, {a_values, a_scale, a_bias});

@@ -2,7 +2,7 @@
 
 From photographs with drawn outlines.
 
-    learn_rim.py FOLDER --out src/capture/rim_weights.h [--steps 700] [--only 0] [--seed 0]
+    learn_rim.py FOLDER --out data/learned/rim_weights.csv [--steps 700] [--only 0] [--seed 0]
 
 FOLDER holds X.png and X_label.png (closed light lines around the teeth on black), as in the
 validation part of https://github.com/SJTUzhou/3D-Teeth-Reconstruction-from-Five-Intra-oral-Images
@@ -333,47 +333,29 @@ def learned(teeth: list[dict[str, Any]], steps: int, seed: int) -> dict[str, tup
     return {name: (np.asarray(k), np.asarray(b)) for name, (k, b) in state[0].items()}
 
 
-def header(weights: dict[str, tuple[Any, Any]]) -> str:
-    """The weights as C++: whole numbers, with a scale for each output."""
-    lines = [
-        "#pragma once",
-        "// Made by tests/learn/learn_rim.py, which says what it was learned from; do not edit.",
-        "",
-        "#include <array>",
-        "#include <cstdint>",
-        "",
-        "// clang-format off",
-        "namespace mamelon::detail::rim_weights {",
-        "",
-    ]
+COMMENT = """\
+# Weights of the network that finds a tooth's rim along rays. Made by tests/learn/learn_rim.py,
+# which says what they were learned from. A layer's values are whole numbers, one row for each place
+# in its 3 x 3 kernel and each input, one number for each output; those of an output are multiplied
+# by its scale.
+layer,part,numbers
+"""
 
-    def add(kind: str, name: str, items: list[str]) -> None:
-        lines.append(f"constexpr std::array<{kind}, {len(items)}> {name} = {{")
-        line = ""
-        for item in items:
-            if len(line) + len(item) > 97:
-                lines.append(line.rstrip())
-                line = ""
-            line += item + ", " if kind == "float" else item + ","
-        lines.append(line.rstrip(", ") + "};")
+
+def table(weights: dict[str, tuple[Any, Any]]) -> str:
+    """The weights as CSV: whole numbers, with a scale for each output."""
 
     def number(value: float) -> str:
         text = f"{value:.6g}"
-        return (text if "." in text or "e" in text else text + ".0") + "F"
+        return text if "." in text or "e" in text else text + ".0"
 
-    for name, (kernel, bias) in weights.items():
+    rows = []
+    for layer, (kernel, bias) in weights.items():
         flat = kernel.reshape(-1, kernel.shape[-1])
         scale = np.maximum(np.abs(flat).max(0) / 127, 1e-9)
-        add(
-            "std::int8_t",
-            f"{name}_values",
-            [str(int(v)) for v in np.round(flat / scale).reshape(-1)],
-        )
-        add("float", f"{name}_scale", [number(v) for v in scale])
-        add("float", f"{name}_bias", [number(v) for v in bias])
-    return "\n".join(
-        [*lines, "", "}  // namespace mamelon::detail::rim_weights", "// clang-format on", ""]
-    )
+        rows += [[layer, "values", *map(str, row)] for row in np.round(flat / scale).astype(int)]
+        rows += [[layer, part, *map(number, v)] for part, v in (("scale", scale), ("bias", bias))]
+    return COMMENT + "".join(",".join(row) + "\n" for row in rows)
 
 
 def main() -> None:
@@ -388,7 +370,7 @@ def main() -> None:
     args = options.parse_args()
     teeth = teeth_of(args.folder, args.only)
     print(f"{len(teeth)} teeth")
-    args.out.write_text(header(learned(teeth, args.steps, args.seed)), encoding="utf-8")
+    args.out.write_text(table(learned(teeth, args.steps, args.seed)), encoding="utf-8")
 
 
 if __name__ == "__main__":
