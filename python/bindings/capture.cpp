@@ -7,6 +7,7 @@
 #include "mamelon/layout.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "photos.h"
 #include "run.h"
 
@@ -222,13 +223,10 @@ True
 >>> KnownSurface("oat", BoxPx(10, 20, 30, 40), lab=Lab(72, 1, 17)).box.width
 30.0
 )");
-  m.def(
-      "design_card",
-      [](const std::shared_ptr<Card>& card, const py::object& viewing) {
-        return Convert<CardDesign>::to_python(
-            interruptibly([card, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
-              return design_card(*card, chosen);
-            }));
+  define_long(
+      m, "design_card",
+      [](const std::shared_ptr<Card>& card, const Viewing& viewing) {
+        return design_card(*card, viewing);
       },
       py::arg("card"), py::arg("viewing"),
       R"(design_card(card: Card, viewing: Viewing | str) -> CardDesign
@@ -238,14 +236,10 @@ prior in turn, and their lights. Raises ArgumentError unless every patch has a r
   bind_value<CardVisit>(m, "The card in one photo of a history.");
   bind_value<PatchHistory>(m, "What became of one patch of a card over time.");
   bind_value<CardHistory>(m, "The history of a card.");
-  m.def(
-      "card_history",
-      [](const py::object& visits, const py::object& viewing, double false_alarm_rate) {
-        const auto given = Convert<std::vector<CardVisit>>::from_python(visits, "visits");
-        return Convert<CardHistory>::to_python(interruptibly(
-            [given, false_alarm_rate, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
-              return card_history(given, chosen, false_alarm_rate);
-            }));
+  define_long(
+      m, "card_history",
+      [](const std::vector<CardVisit>& visits, const Viewing& viewing, double false_alarm_rate) {
+        return card_history(visits, viewing, false_alarm_rate);
       },
       py::arg("visits"), py::arg("viewing"), py::kw_only(), py::arg("false_alarm_rate") = 0.05,
       R"(card_history(visits: Sequence[CardVisit], viewing: Viewing | str, *, false_alarm_rate: float = ...) -> CardHistory
@@ -256,14 +250,10 @@ scatter explains. Photos should be by one camera in one light. Raises ArgumentEr
 two visits, days that are not stated or all one, or cards that are not one, and CaptureError where
 fewer than six patches can be compared.)");
   bind_value<SuggestedPatch>(m, "A patch that would let a card tell more.");
-  m.def(
-      "suggest_patches",
-      [](const std::shared_ptr<Card>& card, const py::object& viewing, const py::object& count) {
-        const auto wanted = Convert<std::size_t>::from_python(count, "count");
-        return Convert<std::vector<SuggestedPatch>>::to_python(interruptibly(
-            [card, wanted, chosen = Convert<Viewing>::from_python(viewing, "viewing")] {
-              return suggest_patches(*card, chosen, wanted);
-            }));
+  define_long(
+      m, "suggest_patches",
+      [](const std::shared_ptr<Card>& card, const Viewing& viewing, std::size_t count) {
+        return suggest_patches(*card, viewing, count);
       },
       py::arg("card"), py::arg("viewing"), py::arg("count"),
       R"(suggest_patches(card: Card, viewing: Viewing | str, count: int) -> tuple[SuggestedPatch, ...]
@@ -298,13 +288,8 @@ ranges.
 >>> len(card_layout(patches=12).card.patches)
 12
 )");
-  m.def(
-      "layout_svg",
-      [](const py::object& layout) {
-        return layout_svg(Convert<CardLayout>::from_python(layout, "layout"));
-      },
-      py::arg("layout"),
-      R"(layout_svg(layout: CardLayout) -> str
+  define(m, "layout_svg", layout_svg, py::arg("layout"),
+         R"(layout_svg(layout: CardLayout) -> str
 
 The layout as an SVG drawing in true size, with a scale to check the print by.)");
   bind_value<PatchFit>(m, R"(What became of one patch in a fit.
@@ -312,15 +297,8 @@ The layout as an SVG drawing in true size, with a scale to check the print by.)"
 >>> PatchFit("grey", used=False, reason="clipped").reason
 'clipped'
 )");
-  m.def(
-      "patch_lab",
-      [](const py::object& card, const py::object& patch, const py::object& viewing) {
-        return patch_lab(Convert<Card>::from_python(card, "card"),
-                         Convert<Patch>::from_python(patch, "patch"),
-                         Convert<Viewing>::from_python(viewing, "viewing"));
-      },
-      py::arg("card"), py::arg("patch"), py::arg("viewing"),
-      R"(patch_lab(card: Card, patch: Patch, viewing: Viewing | str) -> Lab
+  define(m, "patch_lab", patch_lab, py::arg("card"), py::arg("patch"), py::arg("viewing"),
+         R"(patch_lab(card: Card, patch: Patch, viewing: Viewing | str) -> Lab
 
 Reference colour of a patch under `viewing`. Raises ArgumentError when the patch has a Lab only and
 `viewing` is not the card's.)");
@@ -526,47 +504,40 @@ The correction without a card, from surfaces of known colour in the photo: tabs 
 `px_per_mm` None takes the boxes to be drawn around the middle half of tabs 8.5 mm wide. Raises
 ArgumentError for surfaces without a colour or boxes outside the photo and CaptureError when none
 can be used or they contradict each other.)");
-  m.def(
-      "box_signal",
-      [](const std::shared_ptr<Photo>& photo, const py::object& box, const py::object& kind) {
-        return Convert<Signal>::to_python(
-            box_signal(*photo, Convert<BoxPx>::from_python(box, "box"),
-                       Convert<SurfaceKind>::from_python(kind, "kind")));
+  define(
+      m, "box_signal",
+      [](const std::shared_ptr<Photo>& photo, const BoxPx& box, SurfaceKind kind) {
+        return box_signal(*photo, box, kind);
       },
       py::arg("photo"), py::arg("box"), py::arg("kind"),
       R"(box_signal(photo: Photo, box: BoxPx | _Numbers, kind: _SurfaceKind) -> Signal
 
 The mean light of a box in the photo, its odd pixels left out. Raises ArgumentError for a box outside
 the photo and CaptureError where too little of it can be used.)");
-  m.def(
-      "read_box",
-      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<T>& card_fit,
-         const py::object& box, const py::object& kind, const std::string& label) {
-        return Convert<Reading>::to_python(
-            read_box(*photo, card_fit->fit, Convert<BoxPx>::from_python(box, "box"),
-                     Convert<SurfaceKind>::from_python(kind, "kind"), label));
-      },
+  define(
+      m, "read_box",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<T>& card_fit, const BoxPx& box,
+         SurfaceKind kind,
+         const std::string& label) { return read_box(*photo, card_fit->fit, box, kind, label); },
       py::arg("photo"), py::arg("fit"), py::arg("box"), py::arg("kind"), py::arg("label"),
       R"(read_box(photo: Photo, fit: CardFit, box: BoxPx | _Numbers, kind: _SurfaceKind, label: str) -> Reading
 
 The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
 for a box outside the photo or a fit of another photo and CaptureError where too little can be used.)");
-  m.def(
-      "signal_difference",
-      [](const std::shared_ptr<T>& card_fit, const py::object& one, const py::object& other) {
-        return Convert<LabDifference>::to_python(
-            difference(card_fit->fit, Convert<Signal>::from_python(one, "one"),
-                       Convert<Signal>::from_python(other, "other")));
+  define(
+      m, "signal_difference",
+      [](const std::shared_ptr<T>& card_fit, const Signal& one, const Signal& other) {
+        return difference(card_fit->fit, one, other);
       },
       py::arg("fit"), py::arg("one"), py::arg("other"),
       R"(signal_difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference
 
 How two surfaces in one photo differ, with an interval of its own: what camera, light and card put
 both off by cancels, the metamerism of their materials does not.)");
-  m.def(
-      "to_px",
-      [](const std::shared_ptr<T>& card_fit, const py::object& at) {
-        return to_px(card_fit->fit, Convert<PointMm>::from_python(at, "at"));
+  define(
+      m, "to_px",
+      [](const std::shared_ptr<T>& card_fit, const PointMm& at) {
+        return to_px(card_fit->fit, at);
       },
       py::arg("fit"), py::arg("at"),
       R"(to_px(fit: CardFit, at: PointMm | _Numbers) -> PointPx

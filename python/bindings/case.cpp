@@ -7,6 +7,7 @@
 #include "mamelon/region.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "photos.h"
 #include "run.h"
 #include "values.h"
@@ -189,8 +190,8 @@ not one of photo and reading, or is of another zone or viewing, and as `solve` d
 >>> round(compare_try_in(case, solve(case), seen).to_target.dl, 2)
 0.77
 )");
-  m.def(
-      "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },
+  define(
+      m, "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },
       py::arg("case"),
       R"(digest(case: Case) -> str
 

@@ -9,6 +9,7 @@
 #include "mamelon/viewing.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "rows3.h"
 #include "values.h"
 
@@ -264,46 +265,31 @@ One colour for a display as `#rrggbb`.
 }
 
 void bind_lights(py::module_& m) {
-  m.def(
-      "standard_illuminant",
-      [](const py::object& name) {
-        return standard_illuminant(Convert<std::string>::from_python(name, "name"));
-      },
-      py::arg("name"), R"(standard_illuminant(name: str) -> Illuminant
+  define(m, "standard_illuminant", standard_illuminant, py::arg("name"),
+         R"(standard_illuminant(name: str) -> Illuminant
 
 A CIE illuminant by name (CIE 015:2018). Raises ArgumentError naming the known ones.
 
 >>> standard_illuminant("D65")
 Illuminant('D65')
 )");
-  m.def(
-      "standard_illuminant_names",
-      [] { return Convert<std::vector<std::string>>::to_python(standard_illuminant_names()); },
-      R"(standard_illuminant_names() -> tuple[str, ...]
+  define(m, "standard_illuminant_names", standard_illuminant_names,
+         R"(standard_illuminant_names() -> tuple[str, ...]
 
 Names that `standard_illuminant` knows.
 
 >>> "LED-B3" in standard_illuminant_names()
 True
 )");
-  m.def(
-      "daylight",
-      [](const py::object& cct_k) {
-        return daylight(Convert<double>::from_python(cct_k, "cct_k"));
-      },
-      py::arg("cct_k"), R"(daylight(cct_k: float) -> Illuminant
+  define(m, "daylight", daylight, py::arg("cct_k"), R"(daylight(cct_k: float) -> Illuminant
 
 Daylight of correlated colour temperature 4000–25000 K (CIE 015:2018, 4.1.2).
 
 >>> len(daylight(6000).power) > 3
 True
 )");
-  m.def(
-      "white_point",
-      [](const py::object& viewing) {
-        return white_point(Convert<Viewing>::from_python(viewing, "viewing"));
-      },
-      py::arg("viewing"), R"(white_point(viewing: Viewing | str) -> Xyz
+  define(m, "white_point", white_point, py::arg("viewing"),
+         R"(white_point(viewing: Viewing | str) -> Xyz
 
 Tristimulus values of the perfect reflecting diffuser, Y = 1, by 1 nm summation.
 

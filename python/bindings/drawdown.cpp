@@ -11,6 +11,7 @@
 #include "mamelon/shift.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "run.h"
 #include "table_options.h"
 #include "values.h"
@@ -53,14 +54,8 @@ void bind_drawdown(py::module_& m) {
 >>> Opacity(1.0, 11.0, 15.0, 0.55, 6.2).contrast_ratio
 0.55
 )");
-  m.def(
-      "average_repeats",
-      [](const py::object& drawdowns) {
-        return Convert<std::vector<Drawdown>>::to_python(
-            average_repeats(Convert<std::vector<Drawdown>>::from_python(drawdowns, "drawdowns")));
-      },
-      py::arg("drawdowns"),
-      R"(average_repeats(drawdowns: Sequence[Drawdown]) -> tuple[Drawdown, ...]
+  define(m, "average_repeats", average_repeats, py::arg("drawdowns"),
+         R"(average_repeats(drawdowns: Sequence[Drawdown]) -> tuple[Drawdown, ...]
 
 Repeats of one specimen, geometry and backing as their mean, with the noise that they show.)");
   m.def(
@@ -147,17 +142,11 @@ there, OSError when the file cannot be read.)");
 
 The same from text; `source` names it in messages.)");
   bind_value<FitReport>(m, "Everything a fit of one paste found.");
-  m.def(
-      "fit_report",
-      [](const std::string& name, const py::object& role, const py::object& drawdowns,
-         const py::object& viewing, const py::object& refractive_index) {
-        return interruptibly(
-            [=, kind = Convert<Role>::from_python(role, "role"),
-             given = Convert<std::vector<Drawdown>>::from_python(drawdowns, "drawdowns"),
-             under = Convert<Viewing>::from_python(viewing, "viewing"),
-             index = Convert<double>::from_python(refractive_index, "refractive_index")] {
-              return fit_report(name, kind, given, under, index);
-            });
+  define_long(
+      m, "fit_report",
+      [](const std::string& name, Role role, const std::vector<Drawdown>& drawdowns,
+         const Viewing& viewing, double refractive_index) {
+        return fit_report(name, role, drawdowns, viewing, refractive_index);
       },
       py::arg("name"), py::arg("role"), py::arg("drawdowns"), py::arg("viewing"),
       py::arg("refractive_index") = 1.5,
@@ -165,14 +154,11 @@ The same from text; `source` names it in messages.)");
 
 Fits both engines to one paste's drawdowns (repeats are averaged) and describes it, for `to_json`
 and `sheet_html`. Raises as `fit_paste`.)");
-  m.def(
-      "paste_of",
-      [](const std::string& name, const py::object& role, const py::object& kubelka_munk,
-         const py::object& transport) {
-        const auto km = Convert<PasteFit>::from_python(kubelka_munk, "kubelka_munk");
-        const auto accurate = Convert<std::optional<PasteFit>>::from_python(transport, "transport");
-        return paste_of(name, Convert<Role>::from_python(role, "role"), km,
-                        accurate ? &*accurate : nullptr);
+  define(
+      m, "paste_of",
+      [](const std::string& name, Role role, const PasteFit& kubelka_munk,
+         const std::optional<PasteFit>& transport) {
+        return paste_of(name, role, kubelka_munk, transport ? &*transport : nullptr);
       },
       py::arg("name"), py::arg("role"), py::arg("kubelka_munk"), py::arg("transport") = py::none(),
       R"(paste_of(name: str, role: _Role, kubelka_munk: PasteFit, transport: PasteFit | None = ...) -> Paste
@@ -208,20 +194,13 @@ A paste with the constants of one fit, or of a fit by each engine to the same dr
 
 Reflectance and colour (d:8) of layers (fit, thickness in mm, its sd) from the floor outward, with
 the error of the constants, of the thicknesses and of the engine.)");
-  m.def(
-      "predict_with_error",
-      [](const py::object& stack, const py::object& thickness_sd_mm, const py::object& viewing,
-         const py::object& engine, const py::object& streams) {
-        const auto given = Convert<Stack>::from_python(stack, "stack");
+  define(
+      m, "predict_with_error",
+      [](const Stack& stack, const std::optional<std::vector<double>>& thickness_sd_mm,
+         const Viewing& viewing, std::optional<Engine> engine, int streams) {
         return predict_with_error(
-            given,
-            thickness_sd_mm.is_none()
-                ? std::vector<double>(given.layers.size())
-                : Convert<std::vector<double>>::from_python(thickness_sd_mm, "thickness_sd_mm"),
-            Convert<Viewing>::from_python(viewing, "viewing"),
-            Convert<std::optional<Engine>>::from_python(engine, "engine")
-                .value_or(best_engine(given)),
-            Convert<int>::from_python(streams, "streams"));
+            stack, thickness_sd_mm.value_or(std::vector<double>(stack.layers.size())), viewing,
+            engine.value_or(best_engine(stack)), streams);
       },
       py::arg("stack"), py::arg("thickness_sd_mm"), py::arg("viewing"),
       py::arg("engine") = py::none(), py::arg("streams") = 4,
@@ -230,19 +209,9 @@ the error of the constants, of the thicknesses and of the engine.)");
 Reflectance and colour of a stack with the error of its pastes' constants, of the thicknesses (one
 sd a layer, in mm; None: exact) and of the engine. Without an engine transport is used where every
 paste has constants for it.)");
-  m.def(
-      "opacity",
-      [](const py::object& paste, const py::object& engine, const py::object& viewing,
-         const py::object& thickness_mm, const py::object& black, const py::object& white) {
-        return opacity(Convert<Paste>::from_python(paste, "paste"),
-                       Convert<Engine>::from_python(engine, "engine"),
-                       Convert<Viewing>::from_python(viewing, "viewing"),
-                       Convert<double>::from_python(thickness_mm, "thickness_mm"),
-                       Convert<double>::from_python(black, "black"),
-                       Convert<double>::from_python(white, "white"));
-      },
-      py::arg("paste"), py::arg("engine"), py::arg("viewing"), py::arg("thickness_mm") = 1.0,
-      py::arg("black") = 0.0, py::arg("white") = 1.0,
+  define(
+      m, "opacity", opacity, py::arg("paste"), py::arg("engine"), py::arg("viewing"),
+      py::arg("thickness_mm") = 1.0, py::arg("black") = 0.0, py::arg("white") = 1.0,
       R"(opacity(paste: Paste, engine: _Engine, viewing: Viewing | str, thickness_mm: float = ..., black: float = ..., white: float = ...) -> Opacity
 
 Translucency, contrast ratio and the depth that hides the floor, over floors of internal
@@ -252,31 +221,18 @@ reflectance `black` and `white` in optical contact.)");
 >>> Masking(0.42, 0.1, 5).coats
 5
 )");
-  m.def(
-      "masking",
-      [](const py::object& paste, const py::object& engine, const py::object& floor,
-         const py::object& viewing, const py::object& coat_mm, const py::object& de00) {
-        return Convert<std::optional<Masking>>::to_python(
-            masking(Convert<Paste>::from_python(paste, "paste"),
-                    Convert<Engine>::from_python(engine, "engine"),
-                    Convert<Reflectance>::from_python(floor, "floor"),
-                    Convert<Viewing>::from_python(viewing, "viewing"),
-                    Convert<double>::from_python(coat_mm, "coat_mm"),
-                    Convert<double>::from_python(de00, "de00")));
-      },
-      py::arg("paste"), py::arg("engine"), py::arg("floor"), py::arg("viewing"),
-      py::arg("coat_mm") = 0.1, py::arg("de00") = threshold::perceptible_de00,
+  define(
+      m, "masking", masking, py::arg("paste"), py::arg("engine"), py::arg("floor"),
+      py::arg("viewing"), py::arg("coat_mm") = 0.1, py::arg("de00") = threshold::perceptible_de00,
       R"(masking(paste: Paste, engine: _Engine, floor: Reflectance, viewing: Viewing | str, coat_mm: float = ..., de00: float = ...) -> Masking | None
 
 The least thickness of a paste over `floor` (internal reflectance, in optical contact) from which
 its colour differs from that of the paste alone by at most `de00`, and the coats of `coat_mm` that
 reach it with 95 %. None where 30 mm do not. Raises ArgumentError unless `coat_mm` lies in 0.01 to 2
 and `de00` above 0.)");
-  m.def(
-      "shifted",
-      [](const py::object& paste, const std::string& name) {
-        return shifted(Convert<Paste>::from_python(paste, "paste"), name);
-      },
+  define(
+      m, "shifted",
+      [](const Paste& paste, const std::string& name) { return shifted(paste, name); },
       py::arg("paste"), py::arg("name"),
       R"(shifted(paste: Paste, name: str) -> Paste
 

@@ -5,6 +5,7 @@
 #include "mamelon/transport.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "run.h"
 #include "values.h"
 
@@ -101,14 +102,8 @@ Two layers as one, each (…, 3) of reflectance from above, from below, and tran
 >>> stacked([0.5, 0.5, 0.5], [0, 0, 1])
 array([0.5, 0.5, 0.5])
 )");
-  m.def(
-      "interface_of",
-      [](const py::object& refractive_index, bool specular_included) {
-        return interface_of(Convert<double>::from_python(refractive_index, "refractive_index"),
-                            specular_included);
-      },
-      py::arg("refractive_index"), py::arg("specular_included"),
-      R"(interface_of(refractive_index: float, specular_included: bool) -> Interface
+  define(m, "interface_of", interface_of, py::arg("refractive_index"), py::arg("specular_included"),
+         R"(interface_of(refractive_index: float, specular_included: bool) -> Interface
 
 Fresnel constants of a smooth surface. Raises ArgumentError for an index out of range.
 
@@ -215,17 +210,9 @@ of order. Increment limit and radiant exposure are the maker's: follow the instr
 >>> SlabTotals(0.3, 0.5, 0.35, 0.45).t_normal
 0.5
 )");
-  m.def(
-      "slab_totals",
-      [](const py::object& medium, const py::object& thickness_mm,
-         const py::object& refractive_index, const py::object& streams) {
-        return slab_totals(Convert<Medium>::from_python(medium, "medium"),
-                           Convert<double>::from_python(thickness_mm, "thickness_mm"),
-                           Convert<double>::from_python(refractive_index, "refractive_index"),
-                           Convert<int>::from_python(streams, "streams"));
-      },
-      py::arg("medium"), py::arg("thickness_mm"), py::arg("refractive_index"),
-      py::arg("streams") = 4,
+  define(
+      m, "slab_totals", slab_totals, py::arg("medium"), py::arg("thickness_mm"),
+      py::arg("refractive_index"), py::arg("streams") = 4,
       R"(slab_totals(medium: Medium, thickness_mm: float, refractive_index: float, streams: int = ...) -> SlabTotals
 
 The whole of what a slab does to light, by discrete ordinates with `streams` (4, 6, 8, 16 or 32) per

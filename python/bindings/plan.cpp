@@ -3,6 +3,7 @@
 #include "mamelon/plan.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "reports.h"
 #include "run.h"
 
@@ -51,36 +52,22 @@ Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
-  m.def(
-      "is_as_good",
-      [](const std::shared_ptr<Plan>& plan, const std::shared_ptr<Plan>& recommended) {
-        return is_as_good(*plan, *recommended);
-      },
-      py::arg("plan"), py::arg("recommended"),
-      R"(is_as_good(plan: Plan, recommended: Plan) -> bool
+  define(m, "is_as_good", is_as_good, py::arg("plan"), py::arg("recommended"),
+         R"(is_as_good(plan: Plan, recommended: Plan) -> bool
 
 Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
 threshold of it, or nearer, and acceptable as planned where that one is.)");
-  m.def(
-      "floor_of",
-      [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<Grid>& grid) {
-        return Convert<Floor>::to_python(floor_of(*reading, *grid));
-      },
-      py::arg("reading"), py::arg("grid"), R"(floor_of(reading: Reading, grid: Grid) -> Floor
+  define(m, "floor_of", floor_of, py::arg("reading"), py::arg("grid"),
+         R"(floor_of(reading: Reading, grid: Grid) -> Floor
 
 The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
 reflectance of its colour, with errors from the covariance. Raises ModelError where no reflectance
 has that colour.)");
-  m.def(
-      "plan_zones",
-      [](const std::shared_ptr<PlanRequest>& request, const py::object& pastes,
-         const py::object& readings, const py::object& depths_mm) {
-        return Convert<std::vector<Plan>>::to_python(interruptibly(
-            [request, names = Convert<std::vector<std::string>>::from_python(pastes, "pastes"),
-             zones = Convert<std::vector<Reading>>::from_python(readings, "readings"),
-             depths = Convert<std::vector<double>>::from_python(depths_mm, "depths_mm")] {
-              return plan_zones(*request, names, zones, depths);
-            }));
+  define_long(
+      m, "plan_zones",
+      [](const std::shared_ptr<PlanRequest>& request, const std::vector<std::string>& pastes,
+         const std::vector<Reading>& readings, const std::vector<double>& depths_mm) {
+        return plan_zones(*request, pastes, readings, depths_mm);
       },
       py::arg("request"), py::arg("pastes"), py::arg("readings"),
       py::arg("depths_mm") = py::tuple(),
@@ -89,11 +76,10 @@ has that colour.)");
 The same pastes, from the floor outward, in other zones of a tooth, each with its own thicknesses
 and, where given, its own depth. Raises ArgumentError for a paste that the set lacks and ModelError
 where the pastes' limits do not fill a depth.)");
-  m.def(
-      "predict_plan",
-      [](const std::shared_ptr<PlanRequest>& request, const py::object& layers) {
-        return Convert<Plan>::to_python(predict_plan(
-            *request, Convert<std::vector<PlannedLayer>>::from_python(layers, "layers")));
+  define(
+      m, "predict_plan",
+      [](const std::shared_ptr<PlanRequest>& request, const std::vector<PlannedLayer>& layers) {
+        return predict_plan(*request, layers);
       },
       py::arg("request"), py::arg("layers"),
       R"(predict_plan(request: PlanRequest, layers: Sequence[PlannedLayer]) -> Plan
@@ -126,13 +112,11 @@ together. Raises ArgumentError for another number of depths, and as `plan` does.
 
 The best plan of every number of layers for each tab, in the tabs' order: the table from tab to
 paste. Everything but the target comes from `request`. Raises ArgumentError and as `plan` does.)");
-  m.def(
-      "increments_of",
-      [](const std::shared_ptr<Paste>& paste, const py::object& thickness_mm,
-         const std::shared_ptr<Placing>& placing, const py::object& first_order) {
-        return Convert<std::vector<Increment>>::to_python(increments_of(
-            *paste, Convert<double>::from_python(thickness_mm, "thickness_mm"),
-            placing ? *placing : Placing{}, Convert<int>::from_python(first_order, "first_order")));
+  define(
+      m, "increments_of",
+      [](const Paste& paste, double thickness_mm, const std::optional<Placing>& placing,
+         int first_order) {
+        return increments_of(paste, thickness_mm, placing.value_or(Placing{}), first_order);
       },
       py::arg("paste"), py::arg("thickness_mm"), py::kw_only(), py::arg("placing") = py::none(),
       py::arg("first_order") = 1,

@@ -3,6 +3,7 @@
 #include "mamelon/reading.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "run.h"
 #include "values.h"
 
@@ -33,14 +34,8 @@ array([0.2, 0.2, 0.2])
 >>> Reading(label="disc", lab=Measured([70, 1, 15]), viewing="D65/2")
 Reading(label='disc', lab=Measured(…), viewing='D65/2', zone='', reflectance=None, count=1, warnings=(), …)
 )");
-  m.def(
-      "combine",
-      [](const py::object& repeats) {
-        const auto readings = Convert<std::vector<Reading>>::from_python(repeats, "repeats");
-        const py::gil_scoped_release release;
-        return combine(readings);
-      },
-      py::arg("repeats"), R"(combine(repeats: Sequence[Reading]) -> Reading
+  define(m, "combine", combine, py::arg("repeats"),
+         R"(combine(repeats: Sequence[Reading]) -> Reading
 
 One reading from repeats of the same thing: the mean, the sample covariance / n as the random part,
 and the largest shared part. Raises ArgumentError for no repeats or mixed viewings.
@@ -50,15 +45,9 @@ and the largest shared part. Raises ArgumentError for no repeats or mixed viewin
 >>> combine([once, twice]).lab.value
 Lab(l=70.5, a=1, b=15)
 )");
-  m.def(
-      "read_spectrum",
-      [](const py::object& label, const py::object& reflectance, const py::object& viewing) {
-        return read_spectrum(Convert<std::string>::from_python(label, "label"),
-                             Convert<Reflectance>::from_python(reflectance, "reflectance"),
-                             Convert<Viewing>::from_python(viewing, "viewing"));
-      },
-      py::arg("label"), py::arg("reflectance"), py::arg("viewing"),
-      R"(read_spectrum(label: str, reflectance: Reflectance, viewing: Viewing | str) -> Reading
+  define(m, "read_spectrum", read_spectrum, py::arg("label"), py::arg("reflectance"),
+         py::arg("viewing"),
+         R"(read_spectrum(label: str, reflectance: Reflectance, viewing: Viewing | str) -> Reading
 
 The reading of a reflectance under a viewing, with no stated uncertainty.
 
@@ -66,16 +55,9 @@ The reading of a reflectance under a viewing, with no stated uncertainty.
 >>> round(read_spectrum("grey", grey, "D65/2").lab.value.l, 2)
 76.07
 )");
-  m.def(
-      "estimate_reflectance",
-      [](const py::object& lab, const py::object& viewing, const py::object& grid) {
-        return interruptibly([colour = Convert<Lab>::from_python(lab, "lab"),
-                              under = Convert<Viewing>::from_python(viewing, "viewing"),
-                              on = Convert<Grid>::from_python(grid, "grid")] {
-          return estimate_reflectance(colour, under, on);
-        });
-      },
-      py::arg("lab"), py::arg("viewing"), py::arg("grid"),
+  define_long(
+      m, "estimate_reflectance", estimate_reflectance, py::arg("lab"), py::arg("viewing"),
+      py::arg("grid"),
       R"(estimate_reflectance(lab: Lab | _Numbers, viewing: Viewing | str, grid: Grid) -> Reflectance
 
 The smoothest physically plausible reflectance with this colour. Raises ModelError where none
@@ -85,12 +67,8 @@ within [0.001, 0.999] reaches it within ΔE*ab 0.01.
 >>> bool(de76(to_lab(curve, "D65/2"), [70, 1, 15]) < 0.01)
 True
 )");
-  m.def(
-      "viewing_from_string",
-      [](const py::object& text) {
-        return viewing_from_string(Convert<std::string>::from_python(text, "text"));
-      },
-      py::arg("text"), R"(viewing_from_string(text: str) -> Viewing
+  define(m, "viewing_from_string", viewing_from_string, py::arg("text"),
+         R"(viewing_from_string(text: str) -> Viewing
 
 `D65/2`, `A/10`, … as a viewing. Raises ArgumentError for an unknown name.
 
@@ -118,15 +96,9 @@ SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
 >>> sha256_hex(b"abc")[:8]
 'ba7816bf'
 )");
-  m.def(
-      "make_provenance",
-      [](const py::object& step, const py::object& settings, const py::object& inputs) {
-        return make_provenance(Convert<std::string>::from_python(step, "step"),
-                               Convert<std::string>::from_python(settings, "settings"),
-                               Convert<std::vector<std::string>>::from_python(inputs, "inputs"));
-      },
-      py::arg("step"), py::arg("settings"), py::arg("inputs"),
-      R"(make_provenance(step: str, settings: str, inputs: Sequence[str]) -> Provenance
+  define(m, "make_provenance", make_provenance, py::arg("step"), py::arg("settings"),
+         py::arg("inputs"),
+         R"(make_provenance(step: str, settings: str, inputs: Sequence[str]) -> Provenance
 
 The link for a step of your own: `settings` is canonical text of every argument that matters,
 `inputs` are digests in a fixed order.

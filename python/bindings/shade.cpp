@@ -4,6 +4,7 @@
 #include "mamelon/tabs.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "frames.h"
 #include "run.h"
 #include "values.h"
@@ -153,19 +154,16 @@ The same for many readings at once, in their order; every match is the one `matc
 >>> match_all(readings, tabs)[0] == match(readings[0], tabs)
 True
 )");
-  m.def(
-      "between_in_words",
-      [](const std::shared_ptr<Between>& between) { return between_in_words(*between); },
-      py::arg("between"), R"(between_in_words(between: Between) -> str
+  define(m, "between_in_words", between_in_words, py::arg("between"),
+         R"(between_in_words(between: Between) -> str
 
 The same in words.
 
 >>> between_in_words(Between("Linden", "Alder", 0.2))
 'between Linden and Alder, nearer Linden'
 )");
-  m.def(
-      "difference_in_words",
-      [](const std::shared_ptr<RankedTab>& tab) { return difference_in_words(*tab); },
+  define(
+      m, "difference_in_words", [](const RankedTab& tab) { return difference_in_words(tab); },
       py::arg("tab"), R"(difference_in_words(tab: RankedTab) -> str
 
 How the reading differs from the tab in the words of the trade.

@@ -3,6 +3,7 @@
 #include "mamelon/reading.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "values.h"
 
 namespace mamelon::python {
@@ -39,12 +40,8 @@ ArgumentError unless the wavelengths rise strictly with one finite value each.
 >>> resample_irregular([400, 410, 430], [0.2, 0.3, 0.5], Grid(400, 10, 4), "linear", "error").values
 array([0.2, 0.3, 0.4, 0.5])
 )");
-  m.def(
-      "correct_bandpass",
-      [](const py::object& reflectance) {
-        return correct_bandpass(Convert<Reflectance>::from_python(reflectance, "reflectance"));
-      },
-      py::arg("reflectance"), R"(correct_bandpass(reflectance: Reflectance) -> Reflectance
+  define(m, "correct_bandpass", correct_bandpass, py::arg("reflectance"),
+         R"(correct_bandpass(reflectance: Reflectance) -> Reflectance
 
 A reflectance corrected for a triangular passband as wide as the step (Stearns and Stearns 1988).
 Most instruments do this in their firmware; doing it twice sharpens falsely.
@@ -53,14 +50,10 @@ Most instruments do this in their firmware; doing it twice sharpens falsely.
 >>> bool(abs(correct_bandpass(grey).values - 0.5).max() < 1e-12)
 True
 )");
-  m.def(
-      "xyz_covariance",
-      [](const py::object& grid, const py::object& viewing, const py::object& band_sd) {
-        const Doubles sd = doubles(band_sd, "band_sd");
-        return Convert<Mat3>::to_python(
-            xyz_covariance(*weights(Convert<Grid>::from_python(grid, "grid"),
-                                    Convert<Viewing>::from_python(viewing, "viewing")),
-                           {sd.data, sd.size()}));
+  define(
+      m, "xyz_covariance",
+      [](const Grid& grid, const Viewing& viewing, const std::vector<double>& band_sd) {
+        return xyz_covariance(*weights(grid, viewing), band_sd);
       },
       py::arg("grid"), py::arg("viewing"), py::arg("band_sd"),
       R"(xyz_covariance(grid: Grid, viewing: Viewing | str, band_sd: ArrayLike) -> NDArray[np.float64]
@@ -70,9 +63,8 @@ Covariance (3, 3) of the tristimulus values when each band has an independent er
 >>> xyz_covariance(Grid(400, 10, 31), "D65/2", [0.001] * 31).shape
 (3, 3)
 )");
-  m.def(
-      "cie_tables_digest", [] { return cie_tables_digest(); },
-      R"(cie_tables_digest() -> str
+  define(m, "cie_tables_digest", cie_tables_digest,
+         R"(cie_tables_digest() -> str
 
 SHA-256 of the CIE tables that the library was built with.
 

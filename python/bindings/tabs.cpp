@@ -6,6 +6,7 @@
 #include "mamelon/transfer.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "frames.h"
 #include "rows3.h"
 #include "run.h"
@@ -90,10 +91,10 @@ void bind_transfer(py::module_& m) {
 'offset'
 )");
   bind_value<Transfer>(m, "From the readings of one instrument to those another would give.");
-  m.def(
-      "fit_transfer",
+  define_long(
+      m, "fit_transfer",
       [](const std::shared_ptr<TabSet>& first, const std::shared_ptr<TabSet>& second) {
-        return interruptibly([first, second] { return fit_transfer(*first, *second); });
+        return fit_transfer(*first, *second);
       },
       py::arg("from_"), py::arg("to"), R"(fit_transfer(from_: TabSet, to: TabSet) -> Transfer
 
@@ -107,14 +108,8 @@ Raises ArgumentError for mixed viewings, ModelError where the data cannot suppor
 >>> fit_transfer(first, second).form
 'offset'
 )");
-  m.def(
-      "joint_p_value",
-      [](const py::object& measured, const py::object& truth) {
-        return joint_p_value(Convert<Measured<Lab>>::from_python(measured, "measured"),
-                             Convert<Lab>::from_python(truth, "truth"));
-      },
-      py::arg("measured"), py::arg("truth"),
-      R"(joint_p_value(measured: Measured, truth: ArrayLike) -> float
+  define(m, "joint_p_value", joint_p_value, py::arg("measured"), py::arg("truth"),
+         R"(joint_p_value(measured: Measured, truth: ArrayLike) -> float
 
 The chance of an error in L*, a*, b* together at least as far out as the one to `truth`.
 
@@ -194,11 +189,10 @@ The prior for matching that this population gives. Raises ArgumentError for fewe
 >>> prior_of(generated_population("D65/2")).mean[0] > 70
 True
 )");
-  m.def(
-      "population_of",
-      [](const py::object& name, const py::object& readings) {
-        return population_of(Convert<std::string>::from_python(name, "name"),
-                             Convert<std::vector<Reading>>::from_python(readings, "readings"));
+  define(
+      m, "population_of",
+      [](std::string name, const std::vector<Reading>& readings) {
+        return population_of(std::move(name), readings);
       },
       py::arg("name"), py::arg("readings"),
       R"(population_of(name: str, readings: Sequence[Reading]) -> Population
@@ -208,14 +202,9 @@ The user's own teeth. Raises ArgumentError for no reading or mixed viewings.
 >>> len(population_of("own", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).teeth)
 1
 )");
-  m.def(
-      "generated_population",
-      [](const py::object& viewing, const py::object& count, const py::object& seed) {
-        return generated_population(Convert<Viewing>::from_python(viewing, "viewing"),
-                                    Convert<std::size_t>::from_python(count, "count"),
-                                    Convert<std::uint64_t>::from_python(seed, "seed"));
-      },
-      py::arg("viewing"), py::kw_only(), py::arg("count") = 1000, py::arg("seed") = 1,
+  define(
+      m, "generated_population", generated_population, py::arg("viewing"), py::kw_only(),
+      py::arg("count") = 1000, py::arg("seed") = 1,
       R"(generated_population(viewing: Viewing | str, *, count: int = ..., seed: int = ...) -> Population
 
 A generated sample of natural anterior teeth, a stand-in for readings of one's own.
@@ -223,15 +212,12 @@ A generated sample of natural anterior teeth, a stand-in for readings of one's o
 >>> generated_population("D65/2", count=200).generated
 True
 )");
-  m.def(
-      "audit",
+  define_long(
+      m, "audit",
       [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<Population>& population,
-         const py::object& weights, const py::object& bootstrap, const py::object& seed) {
-        AuditOptions options;
-        options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
-        options.bootstrap = Convert<std::size_t>::from_python(bootstrap, "bootstrap");
-        options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
-        return interruptibly([=] { return audit(*tabs, *population, options); });
+         const DifferenceWeights& weights, std::size_t bootstrap, std::uint64_t seed) {
+        return audit(*tabs, *population,
+                     {.weights = weights, .bootstrap = bootstrap, .seed = seed});
       },
       py::arg("tabs"), py::arg("population"), py::kw_only(),
       py::arg("weights") = DifferenceWeights{}, py::arg("bootstrap") = AuditOptions{}.bootstrap,
@@ -241,15 +227,11 @@ True
 What a tab set can and cannot match: neighbours, redundant pairs, coverage error, gaps.
 
 Raises ArgumentError when the viewings differ or the population is empty.)");
-  m.def(
-      "best_tabs",
+  define_long(
+      m, "best_tabs",
       [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<Population>& population,
-         const py::object& count, const py::object& weights) {
-        return interruptibly([tabs, population,
-                              number = Convert<std::size_t>::from_python(count, "count"),
-                              w = Convert<DifferenceWeights>::from_python(weights, "weights")] {
-          return best_tabs(*tabs, *population, number, w);
-        });
+         std::size_t count, const DifferenceWeights& weights) {
+        return best_tabs(*tabs, *population, count, weights);
       },
       py::arg("tabs"), py::arg("population"), py::arg("count"), py::kw_only(),
       py::arg("weights") = DifferenceWeights{},

@@ -5,6 +5,7 @@
 #include "mamelon/layout.h"
 
 #include "bindings.h"
+#include "define.h"
 #include "photos.h"
 #include "run.h"
 
@@ -127,50 +128,40 @@ confidence, a chance from 0 to 1, lies below 0.85.
 >>> is_doubtful(0.8)
 True
 )");
-  m.def(
-      "find_teeth",
+  define_long(
+      m, "find_teeth",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit) {
-        return Convert<std::vector<ToothInView>>::to_python(
-            interruptibly([=] { return find_teeth(*photo, fit->fit); }));
+        return find_teeth(*photo, fit->fit);
       },
       py::arg("photo"), py::arg("fit"),
       R"(find_teeth(photo: Photo, fit: CardFit) -> tuple[ToothInView, ...]
 
 All teeth in view, each with its outline and confidence; no two share a pixel.)");
-  m.def(
-      "read_zones",
+  define_long(
+      m, "read_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
-         const std::shared_ptr<Zones>& zones, const std::string& label, const py::object& kind) {
-        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
-        return Convert<std::vector<Reading>>::to_python(
-            interruptibly([=] { return read_zones(*photo, fit->fit, *zones, label, chosen); }));
-      },
+         const std::shared_ptr<Zones>& zones, const std::string& label,
+         SurfaceKind kind) { return read_zones(*photo, fit->fit, *zones, label, kind); },
       py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("label"), py::kw_only(),
       py::arg("kind") = "tooth",
       R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str, *, kind: _SurfaceKind = ...) -> tuple[Reading, ...]
 
 Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is made of.
 Raises ArgumentError for a fit or zones of another photo.)");
-  m.def(
-      "zone_signals",
+  define_long(
+      m, "zone_signals",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Zones>& zones,
-         const py::object& kind) {
-        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
-        return Convert<std::vector<Signal>>::to_python(
-            interruptibly([=] { return zone_signals(*photo, *zones, chosen); }));
-      },
+         SurfaceKind kind) { return zone_signals(*photo, *zones, kind); },
       py::arg("photo"), py::arg("zones"), py::arg("kind") = "tooth",
       R"(zone_signals(photo: Photo, zones: Zones, kind: _SurfaceKind = ...) -> tuple[Signal, ...]
 
 The mean light of each zone, in the zones' order, for `signal_difference`.)");
-  m.def(
-      "read_grid",
+  define_long(
+      m, "read_grid",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
          const std::shared_ptr<Zones>& zones, std::size_t rows, std::size_t columns,
-         const std::string& label, const py::object& kind) {
-        const auto chosen = Convert<SurfaceKind>::from_python(kind, "kind");
-        return Convert<std::vector<Reading>>::to_python(interruptibly(
-            [=] { return read_grid(*photo, fit->fit, *zones, rows, columns, label, chosen); }));
+         const std::string& label, SurfaceKind kind) {
+        return read_grid(*photo, fit->fit, *zones, rows, columns, label, kind);
       },
       py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("rows"), py::arg("columns"),
       py::arg("label"), py::kw_only(), py::arg("kind") = "tooth",
