@@ -429,6 +429,19 @@ struct Fields<PlanSet> {
   }
 };
 
+/// What the rule of what to recommend asks of a plan.
+struct PlanFigures {
+  std::size_t layers = 1;  ///< how many
+  double de00 = 0;         ///< as planned, to the target
+  double de00_rms = 0;     ///< expected: see `Plan::de00_rms`
+};
+/// Index of the plan to recommend, of plans in the order of their number of layers and, within one
+/// number, of `de00_rms`. Where some plan is acceptable as planned: the fewest layers of such a
+/// plan, and one more as long as an acceptable plan of it is expected visibly nearer. Where none
+/// is: the fewest layers whose best is not visibly worse than the best of all. Throws
+/// ArgumentError for no plan.
+[[nodiscard]] std::size_t recommended(std::span<const PlanFigures> plans);
+
 /// Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
 /// threshold of it, or nearer, and acceptable as planned where that one is.
 [[nodiscard]] bool is_as_good(const Plan& plan, const Plan& recommended);

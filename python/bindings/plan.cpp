@@ -52,6 +52,36 @@ Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
+  define(
+      m, "recommended",
+      [](const std::vector<std::size_t>& layers, const std::vector<double>& de00,
+         const std::vector<double>& de00_rms) {
+        if (layers.size() != de00.size() || layers.size() != de00_rms.size()) {
+          throw ArgumentError("recommended: layers, de00 and de00_rms have " +
+                              std::to_string(layers.size()) + ", " + std::to_string(de00.size()) +
+                              " and " + std::to_string(de00_rms.size()) +
+                              " items; give one of each a plan");
+        }
+        std::vector<PlanFigures> plans;
+        for (std::size_t i = 0; i < layers.size(); ++i) {
+          plans.push_back({layers[i], de00[i], de00_rms[i]});
+        }
+        return recommended(plans);
+      },
+      py::arg("layers"), py::arg("de00"), py::arg("de00_rms"),
+      R"(recommended(layers: Sequence[int], de00: ArrayLike, de00_rms: ArrayLike) -> int
+
+Index of the plan to recommend, of plans in the order of their number of `layers` and, within one
+number, of `de00_rms`, what is expected; `de00` is that as planned. `plan` recommends by it: the
+fewest layers of an acceptable plan, and one more where it is expected visibly nearer; where none is
+acceptable, the fewest that are not visibly worse. Raises ArgumentError for no plan or lengths that
+differ.
+
+>>> recommended([1, 2], [1.5, 0.4], [1.9, 1.3])
+0
+>>> recommended([1, 2], [2.5, 0.4], [2.9, 1.3])
+1
+)");
   define(m, "is_as_good", is_as_good, py::arg("plan"), py::arg("recommended"),
          R"(is_as_good(plan: Plan, recommended: Plan) -> bool
 

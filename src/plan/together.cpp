@@ -110,14 +110,14 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
   }
   detail::Ranking ranking(problem, steps);
   std::vector<DepthPlans> found;  // fewest layers first
-  std::vector<detail::Choice> choices;
+  std::vector<PlanFigures> figures;
   for (int layers = 1; layers <= request.max_layers; ++layers) {
     const auto count = static_cast<std::size_t>(layers);
     watch.at((layers - 1.0) / request.max_layers);
     // The best, and where it is not acceptable everywhere the one of the least ΔE00 alone.
     for (const bool nominal : {false, true}) {
-      if (nominal && !choices.empty() && choices.back().layers == count &&
-          choices.back().acceptable) {
+      if (nominal && !figures.empty() && figures.back().layers == count &&
+          figures.back().de00 <= threshold::acceptable_de00) {
         break;
       }
       for (const Candidate& candidate : ranking.best(count, 1, nominal, watch)) {
@@ -131,7 +131,7 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
           worst = std::max(worst, of.plans.back().de00);
         }
         of.de00_rms = std::sqrt(mean_square / static_cast<double>(steps.size()));
-        choices.push_back({count, of.de00_rms, worst <= threshold::acceptable_de00});
+        figures.push_back({count, worst, of.de00_rms});
         found.push_back(std::move(of));
       }
     }
@@ -140,7 +140,7 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
     throw ModelError("no stack of up to " + std::to_string(request.max_layers) +
                      " pastes fills all these depths within the pastes' limits");
   }
-  const std::size_t best = detail::recommended(choices);
+  const std::size_t best = recommended(figures);
   together.plans = std::move(found[best].plans);
   together.de00_rms = found[best].de00_rms;
   const Plan& first = together.plans.front();
@@ -148,7 +148,8 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
   together.why = detail::layers_in_words(first) + " at " +
                  detail::format_fixed(depths_mm.front(), 1) + " mm: expected ΔE00 " +
                  detail::format_fixed(together.de00_rms, 2) + " over the depths, " +
-                 (choices[best].acceptable ? "acceptable at each." : "not acceptable at each.");
+                 (figures[best].de00 <= threshold::acceptable_de00 ? "acceptable at each."
+                                                                   : "not acceptable at each.");
   for (std::size_t d = 1; d < together.plans.size(); ++d) {
     together.differences.push_back(
         "where it is " + detail::format_fixed(depths_mm[d], 1) +

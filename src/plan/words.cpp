@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "mamelon/appearance.h"
+#include "mamelon/error.h"
 
 #include "base/numbers.h"
 
@@ -40,39 +41,19 @@ std::string count_in_words(std::size_t layers) {
   return words[std::min<std::size_t>(layers, 3)];
 }
 
-bool is_acceptable(const Plan& plan) {
+template <class P>
+bool is_acceptable(const P& plan) {
   return plan.de00 <= threshold::acceptable_de00;
 }
 
 }  // namespace
 
-std::size_t recommended(const std::vector<Choice>& plans) {
-  const bool reached = std::any_of(plans.begin(), plans.end(),
-                                   [](const Choice& choice) { return choice.acceptable; });
-  std::size_t chosen = none;
-  double least = std::numeric_limits<double>::infinity();
-  for (const Choice& choice : plans) least = std::min(least, choice.expected);
-  for (std::size_t i = 0; i < plans.size(); ++i) {
-    if (reached && !plans[i].acceptable) continue;
-    if (!reached) {
-      if (plans[i].expected <= least + threshold::perceptible_de00) return i;
-      continue;
-    }
-    if (chosen == none ||
-        (plans[i].layers > plans[chosen].layers &&
-         plans[i].expected + threshold::perceptible_de00 < plans[chosen].expected)) {
-      chosen = i;
-    }
-  }
-  return chosen == none ? 0 : chosen;
-}
-
 std::size_t recommended_plan(const std::vector<Plan>& plans) {
-  std::vector<Choice> choices;
+  std::vector<PlanFigures> figures;
   for (const Plan& plan : plans) {
-    choices.push_back({plan.layers.size(), plan.de00_rms, is_acceptable(plan)});
+    figures.push_back({plan.layers.size(), plan.de00, plan.de00_rms});
   }
-  return recommended(choices);
+  return recommended(figures);
 }
 
 std::string layers_in_words(const Plan& plan) {
@@ -245,6 +226,27 @@ std::string difference_in_words(const Plan& plan, const Plan& other) {
 }  // namespace mamelon::detail
 
 namespace mamelon {
+
+std::size_t recommended(std::span<const PlanFigures> plans) {
+  if (plans.empty()) throw ArgumentError("there is no plan to recommend one of");
+  const bool reached = std::any_of(plans.begin(), plans.end(), detail::is_acceptable<PlanFigures>);
+  double least = std::numeric_limits<double>::infinity();
+  for (const PlanFigures& plan : plans) least = std::min(least, plan.de00_rms);
+  std::size_t chosen = detail::none;
+  for (std::size_t i = 0; i < plans.size(); ++i) {
+    if (!reached) {
+      if (plans[i].de00_rms <= least + threshold::perceptible_de00) return i;
+      continue;
+    }
+    if (!detail::is_acceptable(plans[i])) continue;
+    if (chosen == detail::none ||
+        (plans[i].layers > plans[chosen].layers &&
+         plans[i].de00_rms + threshold::perceptible_de00 < plans[chosen].de00_rms)) {
+      chosen = i;
+    }
+  }
+  return chosen;
+}
 
 bool is_as_good(const Plan& plan, const Plan& recommended) {
   constexpr double within = threshold::perceptible_de00 / 10;

@@ -8,16 +8,7 @@
 
 namespace mamelon::detail {
 
-// The rule of what to recommend, as an index into `expected` and `acceptable` of plans sorted by
-// number of layers and then by goal. Where some plan is acceptable: the fewest layers of such a
-// plan, and one more as long as an acceptable plan of it is expected visibly nearer. Where none is:
-// the fewest layers whose best is not visibly worse than the best of all.
-struct Choice {
-  std::size_t layers = 1;
-  double expected = 0;
-  bool acceptable = false;
-};
-std::size_t recommended(const std::vector<Choice>& plans);
+// Index of the plan that `recommended` says.
 std::size_t recommended_plan(const std::vector<Plan>& plans);
 
 // The reason for it, in one to three sentences.

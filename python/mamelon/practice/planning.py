@@ -21,7 +21,7 @@ from mamelon._core import (
     de00,
     plan,
     predict_plan,
-    threshold,
+    recommended,
 )
 from mamelon.practice import linear
 from mamelon.practice.learning import (
@@ -248,27 +248,6 @@ def _candidates(
     return list(found.values())
 
 
-def _recommended(stacks: Sequence[Stack]) -> Stack:
-    """Fewest layers that are acceptable, and one more only for a visible gain, as `mm.plan`."""
-    best: dict[int, Stack] = {}
-    for stack in stacks:
-        count = len(stack.layers)
-        if count not in best or stack.de00_rms < best[count].de00_rms:
-            best[count] = stack
-    counts = sorted(best)
-    nearest = min(best.values(), key=lambda s: s.de00_rms)
-    if nearest.de00_rms > threshold.acceptable_de00:
-        return nearest
-    chosen = best[counts[0]]
-    for count in counts[1:]:
-        one = best[count]
-        enough = chosen.de00_rms <= threshold.acceptable_de00
-        gain = chosen.de00_rms - one.de00_rms
-        if (not enough and gain > 0) or gain > threshold.perceptible_de00:
-            chosen = one
-    return chosen
-
-
 def plan_with(
     request: PlanRequest,
     evidence: Evidence,
@@ -311,7 +290,14 @@ def plan_with(
         _stack(request, known, layers, own, evidence, operator, device, bias)
         for layers in _candidates(request, known, bias, spread)
     ]
-    chosen = _recommended(stacks)
+    stacks.sort(key=lambda s: (len(s.layers), s.de00_rms))
+    chosen = stacks[
+        recommended(
+            [len(s.layers) for s in stacks],
+            [s.de00 for s in stacks],
+            [s.de00_rms for s in stacks],
+        )
+    ]
     rest = sorted((s for s in stacks if s is not chosen), key=lambda s: s.de00_rms)
     told = sentence(request, evidence, chosen, dict(named), operator, device)
     return Plans((chosen, *rest), told, evidence.digest)

@@ -2,20 +2,26 @@
 
 #include <gtest/gtest.h>
 
+#include "mamelon/error.h"
+
 namespace mamelon::detail {
 namespace {
 
+std::size_t chosen_of(const std::vector<PlanFigures>& plans) {
+  return recommended(plans);
+}
+
 TEST(Recommended, TheFewestLayersThatAreAcceptable) {
   // One layer expects 0.4 more than two, which is not visible, but is not acceptable.
-  EXPECT_EQ(recommended({{1, 2.6, false}, {2, 2.2, true}, {2, 2.3, true}}), 1U);
-  EXPECT_EQ(recommended({{1, 1.6, true}, {2, 1.2, true}}), 0U);
+  EXPECT_EQ(chosen_of({{1, 1.9, 2.6}, {2, 1.8, 2.2}, {2, 0.4, 2.3}}), 1U);
+  EXPECT_EQ(chosen_of({{1, 0.9, 1.6}, {2, 0.2, 1.2}}), 0U);
 }
 
 TEST(Recommended, OneMoreLayerOnlyForAVisibleGain) {
-  EXPECT_EQ(recommended({{1, 2.0, true}, {2, 1.1, true}, {3, 0.6, true}}), 1U);
-  EXPECT_EQ(recommended({{1, 2.0, true}, {2, 1.3, true}, {3, 1.1, true}}), 2U);
+  EXPECT_EQ(chosen_of({{1, 1.2, 2.0}, {2, 0.4, 1.1}, {3, 0.1, 0.6}}), 1U);
+  EXPECT_EQ(chosen_of({{1, 1.2, 2.0}, {2, 0.4, 1.3}, {3, 0.1, 1.1}}), 2U);
   // A gain by a plan that is not acceptable is none.
-  EXPECT_EQ(recommended({{1, 2.4, true}, {2, 1.5, false}}), 0U);
+  EXPECT_EQ(chosen_of({{1, 1.7, 2.4}, {2, 1.9, 1.5}}), 0U);
 }
 
 TEST(AsGood, WithinATenthOfWhatCanBeSeenAndAcceptableLikeIt) {
@@ -35,7 +41,11 @@ TEST(AsGood, WithinATenthOfWhatCanBeSeenAndAcceptableLikeIt) {
 }
 
 TEST(Recommended, TheFewestThatAreNotVisiblyWorseWhereNoneIsAcceptable) {
-  EXPECT_EQ(recommended({{1, 4.9, false}, {2, 4.0, false}, {3, 3.7, false}}), 1U);
+  EXPECT_EQ(chosen_of({{1, 4.1, 4.9}, {2, 3.2, 4.0}, {3, 3.0, 3.7}}), 1U);
+}
+
+TEST(Recommended, RefusesNoPlan) {
+  EXPECT_THROW((void)chosen_of({}), ArgumentError);
 }
 
 }  // namespace

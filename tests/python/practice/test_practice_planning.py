@@ -103,6 +103,17 @@ def test_the_hands_bias_is_planned_for_and_said(read: casework.Read) -> None:
     assert plans.evidence == "d"
 
 
+def test_what_is_recommended_is_the_librarys_rule(read: casework.Read) -> None:
+    for hand in (-0.1, 0.0, 0.2):
+        found = planning.plan_with(
+            read.request, known(read, hand=hand), operator="ann", device=read.device
+        )
+        stacks = sorted(found.stacks, key=lambda s: (len(s.layers), s.de00_rms))
+        layers = [len(s.layers) for s in stacks]
+        chosen = mm.recommended(layers, [s.de00 for s in stacks], [s.de00_rms for s in stacks])
+        assert found.stacks[0] == stacks[chosen]
+
+
 def test_a_lot_and_a_camera_that_are_off_move_the_plan(read: casework.Read) -> None:
     seen = planning.plan_with(
         read.request, known(read, device=1.5), operator="ann", device=read.device
