@@ -365,10 +365,29 @@ struct Fields<GridSize> {
   }
 };
 
+/// A light of the person's own: one that its name alone does not tell.
+struct OwnLight {
+  std::string name{};
+  Power power;
+};
+template <>
+struct Fields<OwnLight> {
+  static constexpr const char* name = "OwnLight";
+  static OwnLight blank() { return {.power = mamelon::blank<Illuminant>().power()}; }
+  static constexpr auto all() {
+    return std::tuple{
+        needed("name", &OwnLight::name, "by which viewings call it").items(1, 200),
+        needed("power", &OwnLight::power, "relative, by wavelength").range(0, no_limit)};
+  }
+};
+
 /// Everything a person gives. Nothing is read from files while it is solved.
 struct Case {
   std::string label{};
   Viewing viewing;
+  /// In a case's file those that stand within it, which holds each in the place of its name once it
+  /// is read: see `own_lights`. Need not be given.
+  std::vector<OwnLight> lights{};
   std::optional<CasePhoto> photo{};
   std::optional<Card> card{};
   /// A blank white field by the same camera, lens and light: see `CardFitOptions`.
@@ -411,6 +430,12 @@ struct Fields<Case> {
     using T = Case;
     return FieldList{
         field("label", &T::label, "the person's own name for it").items(0, 10000).quiet(),
+        // Before all that may name them.
+        field("lights", &T::lights, "of the person's own, which viewings in the file call by name")
+            .items(0, 100)
+            .since(6)
+            .unique()
+            .quiet(),
         needed("viewing", &T::viewing, "of every colour"),
         field("photo", &T::photo, "of the teeth"),
         field("card", &T::card, "that stands in the photos"),
@@ -436,8 +461,7 @@ struct Fields<Case> {
         needed("teeth", &T::teeth, "to read, or with their readings").items(1, 10000),
         field("aperture", &T::aperture, "lit and seen by the instrument that read teeth and tabs")
             .since(5),
-        field("tabs", &T::tabs, "to rank"),
-        field("match", &T::match, "how they are ranked"),
+        field("tabs", &T::tabs, "to rank"), field("match", &T::match, "how they are ranked"),
         field("restoration", &T::restoration, "what is to be placed; None: nothing is planned"),
         field("headline", &T::headline, "number, name or place of the tooth that stands first")
             .items(0, 200)
@@ -449,6 +473,12 @@ struct Fields<Case> {
             .quiet()};
   }
 };
+
+/// The lights within a case, those of its `lights` first, that their names do not tell: a document
+/// has to hold them. Throws ArgumentError for two lights of one name, one of them the CIE's or not.
+[[nodiscard]] std::vector<OwnLight> own_lights(const Case& given);
+/// SHA-256 of everything that a case holds, its own lights too. Throws as `own_lights`.
+[[nodiscard]] std::string digest_of(const Case& given);
 
 /// Whether a number is a tooth's in ISO 3950.
 [[nodiscard]] bool is_tooth_number(int number);

@@ -149,6 +149,12 @@ void bind_case(py::module_& m) {
 'try_in'
 )");
   bind_value<TryInReport>(m, "A try-in beside its target and its prediction.");
+  bind_value<OwnLight>(
+      m, R"(A light of the person's own, which the viewings of a case's file call by name.
+
+>>> OwnLight("lamp", Power(Grid(400, 20, 4), [1, 2, 3, 4])).name
+'lamp'
+)");
   bind_value<GridSize>(m, "Rows and columns read over a tooth in the place of its thirds.");
   take_names_only(
       bind_value<Case>(m, R"(Everything a person gives of a case; `solve` makes its report.

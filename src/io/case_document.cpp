@@ -73,7 +73,9 @@ std::string to_zip(const Case& given) {
   if (given.card) sources.card = given.card->provenance;
   if (given.tabs) sources.tabs = given.tabs->provenance;
   if (given.restoration) sources.pastes = given.restoration->pastes.provenance;
-  std::vector<detail::ZipPart> parts = {{document_part, detail::write_described(given)},
+  Case listed = given;
+  listed.lights = own_lights(given);
+  std::vector<detail::ZipPart> parts = {{document_part, detail::write_described(listed)},
                                         {sources_part, detail::write_described(sources)}};
   for (const CasePhoto* photo : photos_of(given)) {
     const std::string name = files_folder + photo->file.sha256();
@@ -100,6 +102,8 @@ Case parse_case(std::string_view zip, const std::string& source) {
     return found->content;
   };
   Case given = detail::parse_described<Case>(part(document_part), source + ": " + document_part);
+  // Each stands in the place of its name by now.
+  given.lights.clear();
   const auto sources = detail::parse_described<detail::CaseSources>(part(sources_part),
                                                                     source + ": " + sources_part);
   if (given.card && sources.card) given.card->provenance = *sources.card;

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "mamelon/case.h"
 #include "mamelon/limits.h"
 #include "mamelon/spectrum.h"
 
@@ -88,7 +89,9 @@ class Reader {
         type.set_number(into, node.boolean() ? 1 : 0);
         break;
       case Kind::text:
-        node.here([&] { type.set_text(into, node.text()); });
+        node.here([&] {
+          if (!own_light(node.text(), type, into)) type.set_text(into, node.text());
+        });
         break;
       case Kind::word:
         node.here([&] {
@@ -163,12 +166,34 @@ class Reader {
         if (owner) owner->allow(keys_of(type, slots, slot.group));
       }
       const auto found = owner ? owner->find(slot.key) : std::nullopt;
-      if (found)
+      if (found) {
         value(*found, slot.member->type(), slot.edit(into));
-      else if (slot.member->rules.required)
+        if (&slot.member->type() == &type_of<std::vector<OwnLight>>()) {
+          for (const auto& own : *static_cast<const std::vector<OwnLight>*>(slot.edit(into)))
+            found->here([&] { lights_.emplace_back(own.name, own.power); });
+        }
+      } else if (slot.member->rules.required)
         (void)(owner ? *owner : node).at(owner ? slot.key : slot.group);
     }
     grid_ = outer;
+  }
+
+  // A light or viewing of the document's own lights, where the text names one.
+  bool own_light(const std::string& text, const Type& type, void* into) const {
+    for (const Illuminant& light : lights_) {
+      if (&type == &type_of<Illuminant>() && light.name() == text) {
+        *static_cast<Illuminant*>(into) = light;
+        return true;
+      }
+      for (const Observer observer : {Observer::deg2, Observer::deg10}) {
+        const Viewing viewing{light, observer};
+        if (&type == &type_of<Viewing>() && to_string(viewing) == text) {
+          *static_cast<Viewing*>(into) = viewing;
+          return true;
+        }
+      }
+    }
+    return false;
   }
 
   void curve(const Node& node, const Type& type, void* into) {
@@ -195,6 +220,7 @@ class Reader {
   }
 
   std::optional<Grid> grid_;
+  std::vector<Illuminant> lights_;
 };
 
 class Writer {

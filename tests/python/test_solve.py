@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import zipfile
 from pathlib import Path
 
+import jsonschema
+import numpy as np
 import pytest
 from conftest import DATA
 
@@ -76,6 +79,54 @@ def test_a_case_is_one_file(case: mm.Case, tmp_path: Path) -> None:
     with pytest.raises(mm.DataError, match="no sound zip"):
         (tmp_path / "bad.zip").write_bytes(b"PK")
         mm.read_case(tmp_path / "bad.zip")
+
+
+def test_a_light_of_ones_own_stands_in_the_case(case: mm.Case, tmp_path: Path) -> None:
+    power = 100 + np.arange(31.0)
+    lamp = mm.Illuminant("shop lamp", mm.Power(mm.Grid(400, 10, 31), power))
+    viewing = mm.Viewing(lamp, "deg10")
+    tabs = case.tabs
+    assert tabs is not None
+    teeth = [
+        tooth.replace(readings=[one.replace(viewing=viewing) for one in tooth.readings])
+        for tooth in case.teeth
+    ]
+    restoration = case.restoration
+    assert restoration is not None
+    ours = case.replace(
+        viewing=viewing,
+        teeth=teeth,
+        tabs=tabs.replace(viewing=viewing),
+        restoration=restoration.replace(also_under=[mm.WeighedLight(lamp, 0.5)]),
+    )
+    mm.write_case(tmp_path / "case.zip", ours)
+    again = mm.read_case(tmp_path / "case.zip")
+    assert again == ours
+    assert again.viewing.illuminant == lamp
+    assert mm.digest(again) == mm.digest(ours)
+    assert mm.to_json(mm.solve(again)) == mm.to_json(mm.solve(ours))
+    with zipfile.ZipFile(tmp_path / "case.zip") as archive:
+        document = json.loads(archive.read("case.json"))
+    assert document["version"] == "1.6"
+    assert document["lights"] == [
+        {
+            "name": "shop lamp",
+            "power": {"first_nm": 400, "step_nm": 10, "values": power.tolist()},
+        }
+    ]
+    jsonschema.Draft202012Validator(json.loads(mm.json_schema("case"))).validate(document)
+    # Another light of that name is another case, and not one that can be told apart in a file.
+    other = mm.Viewing(mm.Illuminant("shop lamp", mm.Power(lamp.power.grid, power**2)), "deg10")
+    assert mm.digest(case.replace(viewing=other)) != mm.digest(case.replace(viewing=viewing))
+    for name, words in (("shop lamp", "two lights"), ("D65", "not the CIE's")):
+        light = mm.Illuminant(name, mm.Power(lamp.power.grid, power**2))
+        with pytest.raises(mm.ArgumentError, match=words):
+            mm.write_case(
+                tmp_path / "other.zip",
+                ours.replace(restoration=restoration.replace(
+                    also_under=[mm.WeighedLight(light, 0.5)]
+                )),
+            )  # fmt: skip
 
 
 def test_a_case_keeps_what_came_of_it(case: mm.Case, tmp_path: Path) -> None:

@@ -253,6 +253,20 @@ def test_a_saved_case_gives_the_same_answer_again(
     assert "case.zip exists" in other.stderr
 
 
+def test_a_saved_case_holds_a_light_of_ones_own(
+    mamelon: Command, photo: dict[str, str], tmp_path: Path
+) -> None:
+    light = tmp_path / "shop.csv"
+    rows = "".join(f"{nm},{100 + nm / 10}\n" for nm in range(380, 731, 10))
+    light.write_text("wavelength_nm,power\n" + rows, encoding="utf-8")
+    words = ["shade", PHOTO, "--card", photo["card"], "--light", str(light)]
+    first = mamelon(*words, f"--save={tmp_path / 'case.zip'}", "--json")
+    assert first.returncode in (0, 1), first.stderr
+    light.unlink()
+    again = mamelon("solve", tmp_path / "case.zip", "--json")
+    assert (again.returncode, again.stdout) == (first.returncode, first.stdout)
+
+
 def test_the_case_is_a_document_with_a_schema(
     mamelon: Command, photo: dict[str, str], tmp_path: Path
 ) -> None:
