@@ -3,6 +3,7 @@
 /// What comes out of a case, in one value that owns it.
 
 #include <cstddef>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -67,9 +68,34 @@ struct Report {
   std::vector<std::string> warnings{};   ///< what changes the decision
   std::vector<std::string> notes{};      ///< what else to know
   Provenance provenance{};               ///< how it was made
+  /// The case's photo and what its fit was made from, of which `fit_photo` makes `photo` and `fit`
+  /// again; null where no tooth was read in a photo.
+  std::shared_ptr<const Case> photographed{};
 
   /// The headline.
   [[nodiscard]] const ToothReport& first() const { return teeth.at(headline); }
+};
+/// All but `photo` and `fit`, which follow from `photographed`.
+template <>
+struct Fields<Report> {
+  static constexpr const char* name = "Report";
+  static Report blank() { return {.viewing = mamelon::blank<Viewing>()}; }
+  static constexpr auto all() {
+    using T = Report;
+    return std::tuple{
+        field("label", &T::label, "of the case"),
+        field("chair", &T::chair, "of the case"),
+        needed("viewing", &T::viewing, "of every colour"),
+        field("teeth", &T::teeth, "what was found, tooth by tooth"),
+        field("headline", &T::headline, "index of the tooth that stands first"),
+        field("tabs", &T::tabs, "the set that was ranked"),
+        field("request", &T::request, "of the plans, with the headline's target"),
+        field("warnings", &T::warnings, "what changes the decision"),
+        field("notes", &T::notes, "what else to know"),
+        field("provenance", &T::provenance, "how it was made"),
+        field("photographed", &T::photographed,
+              "the case's photo and what its card is found by; None without a photo")};
+  }
 };
 
 /// Whether what was asked has a good answer: of a plan, every tooth has one that is acceptable; of

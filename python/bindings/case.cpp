@@ -39,32 +39,19 @@ struct Convert<GivenFile> {
 
 namespace {
 
-using ReportClass = py::class_<Report, std::shared_ptr<Report>>;
-
-template <class T>
-void show(ReportClass& cls, const char* name, T Report::*member, const std::string& meaning) {
-  cls.def_property_readonly(
-      name, [member](const Report& self) { return Convert<T>::to_python(self.*member); },
-      (Convert<T>::out_type() + ": " + meaning).c_str());
-}
-
 void bind_report(py::module_& m) {
   bind_value<ToothReport>(m, "What was found of one tooth.");
-  ReportClass cls(m, "Report", R"(What came out of a case; `solve` makes one.
+  const TypeOps& type = type_ops<Report>();
+  ValueClass<Report> cls(m, type.name, R"(What came out of a case; `solve` makes one.
+
+A pickled report holds the photo as it was given, whose card is found again when it is loaded.
 
 >>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
 >>> solve(Case(viewing="D65/2", teeth=teeth)).teeth[0].readings[0].lab.value
 Lab(l=70, a=1, b=15)
 )");
-  show(cls, "label", &Report::label, "of the case");
-  show(cls, "chair", &Report::chair, "of the case");
-  show(cls, "viewing", &Report::viewing, "of every colour");
-  show(cls, "teeth", &Report::teeth, "what was found, tooth by tooth");
-  show(cls, "headline", &Report::headline, "index of the tooth that stands first");
-  show(cls, "tabs", &Report::tabs, "the set that was ranked");
-  show(cls, "request", &Report::request, "of the plans, with the headline's target");
-  show(cls, "warnings", &Report::warnings, "what changes the decision");
-  show(cls, "provenance", &Report::provenance, "how it was made");
+  add_fields(cls, type);
+  add_common(cls, type);
   cls.def_property_readonly(
       "notes",
       [](const Report& self) {
@@ -80,12 +67,26 @@ Lab(l=70, a=1, b=15)
   cls.def_property_readonly(
       "answered", [](const Report& self) { return is_answered(self); },
       "bool: whether what was asked has a good answer");
-  cls.def("_repr_html_", [](const py::object& self) {
-    return py::module_::import("mamelon._html").attr("to_html")(self);
-  });
-  cls.def("__repr__", [](const Report& self) {
+  add_method(cls, "__repr__", [](const Report& self) {
     return "Report(" + std::to_string(self.teeth.size()) + " teeth)";
   });
+  add_method(cls, "__reduce__", [m, &type](const Report& self) {
+    return py::make_tuple(m.attr("_report_again"), field_values(&self, type));
+  });
+  m.def(
+      "_report_again",
+      [&type](const py::args& values) {
+        Report report = blank<Report>();
+        fill(&report, type, values, {}, true);
+        if (report.photographed) {
+          const PhotoWithFit made =
+              interruptibly([of = report.photographed] { return fit_photo(*of); });
+          report.photo = *made.photo;
+          report.fit = *made.fit;
+        }
+        return std::make_shared<Report>(std::move(report));
+      },
+      "_report_again(*values: Any) -> Report\n\nRestores a pickled report.");
 }
 
 // With a function to tell, the work is done on the calling thread, and Ctrl-C ends it at a step.

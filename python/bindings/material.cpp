@@ -13,6 +13,15 @@ namespace mamelon::python {
 
 namespace {
 
+// What was made ready with what it was made from, by which it is pickled.
+struct ReadyPastes {
+  ReadyPastes(std::vector<Paste> given, int count)
+      : pastes(std::move(given)), streams(count), prepared(pastes, streams) {}
+  std::vector<Paste> pastes;
+  int streams;
+  PreparedPastes prepared;
+};
+
 template <class Function>
 py::object map_numbers(const py::object& values, const char* name, Function f) {
   return map_rows({rows(values, 0, name)}, {},
@@ -256,24 +265,34 @@ A sentence for each layer whose thickness lies outside those its paste was fitte
 >>> PreparedLayer(0, 1.5).thickness_mm
 1.5
 )");
-  py::class_<PreparedPastes, std::shared_ptr<PreparedPastes>>(
+  py::class_<ReadyPastes, std::shared_ptr<ReadyPastes>>(
       m, "PreparedPastes",
       R"(Pastes made ready for the prediction of many stacks by transport; immutable.)")
       .def(py::init([](const py::object& pastes, const py::object& streams) {
-             return std::make_shared<PreparedPastes>(
+             return std::make_shared<ReadyPastes>(
                  Convert<std::vector<Paste>>::from_python(pastes, "pastes"),
                  Convert<int>::from_python(streams, "streams"));
            }),
            py::arg("pastes"), py::arg("streams") = 4,
            "__init__(self, pastes: Sequence[Paste], streams: int = ...) -> None")
+      .def("__reduce__",
+           [](const py::object& self) {
+             const auto& ready = self.cast<const ReadyPastes&>();
+             return py::make_tuple(
+                 py::type::of(self),
+                 py::make_tuple(Convert<std::vector<Paste>>::to_python(ready.pastes),
+                                ready.streams));
+           })
       .def(
           "predict",
-          [](const std::shared_ptr<PreparedPastes>& self, const py::object& floor,
+          [](const std::shared_ptr<ReadyPastes>& self, const py::object& floor,
              const py::object& layers, bool specular_included) {
             return interruptibly(
                 [self, under = Convert<Reflectance>::from_python(floor, "floor"),
                  over = Convert<std::vector<PreparedLayer>>::from_python(layers, "layers"),
-                 specular_included] { return self->predict(under, over, specular_included); });
+                 specular_included] {
+                  return self->prepared.predict(under, over, specular_included);
+                });
           },
           py::arg("floor"), py::arg("layers"), py::arg("specular_included") = false,
           R"(predict(self, floor: Reflectance, layers: Sequence[PreparedLayer], specular_included: bool = ...) -> Reflectance

@@ -240,6 +240,25 @@ std::string key_of(const CasePhoto& photo) {
   return photo.file.sha256() + (photo.camera_rendering ? "r" : "") + (photo.mirrored ? "m" : "");
 }
 
+// What the fit of a case's card, or of tabs in the photo, is made from beside the photo.
+Case fitted_by(const Case& given, bool with_tabs) {
+  Case asked{.viewing = given.viewing,
+             .lights = given.lights,
+             .card = given.card,
+             .blank_white = given.blank_white,
+             .kept_fit = given.kept_fit,
+             .drift = given.drift,
+             .px_per_mm = given.px_per_mm,
+             .method = given.method,
+             .corners_px = given.corners_px,
+             .exclude = given.exclude};
+  if (with_tabs && !given.tabs_in_photo.empty()) {
+    asked.tabs_in_photo = given.tabs_in_photo;
+    asked.tabs = given.tabs;
+  }
+  return asked;
+}
+
 CardFit fitted(const Case& given, const Photo& photo, bool with_tabs) {
   const bool flip = given.photo && given.photo->mirrored && with_tabs;
   if (given.kept_fit) {
@@ -272,15 +291,7 @@ CardFit fitted(const Case& given, const Photo& photo, bool with_tabs) {
 
 std::shared_ptr<const CardFit> fit_of(const Case& given, const CasePhoto& file, const Photo& photo,
                                       bool with_tabs, SolveMemory* memory) {
-  // Everything but the teeth and what is to be placed, which a fit does not ask for.
-  Case asked = given;
-  asked.teeth.clear();
-  asked.restoration.reset();
-  asked.label.clear();
-  asked.headline.clear();
-  asked.photo.reset();
-  if (!with_tabs) asked.tabs_in_photo.clear();
-  if (asked.tabs_in_photo.empty()) asked.tabs.reset();
+  const Case asked = fitted_by(given, with_tabs);
   const std::string key = key_of(file) + digest_of(asked);
   return kept<CardFit>(memory != nullptr ? &memory->fits : nullptr, key,
                        [&] { return fitted(given, photo, with_tabs); });
@@ -295,6 +306,12 @@ void measure(const Case& given, const SolveProgress& progress, Report& report,
     report.photo = *decode(*given.photo, memory);
     step(progress, 0.2, "finding the card");
     report.fit = *fit_of(given, *given.photo, *report.photo, true, memory);
+    Case photographed = fitted_by(given, true);
+    photographed.photo = given.photo;
+    photographed.teeth.emplace_back();  // one to be found: no case is without
+    // Names of photos may be a patient's.
+    photographed.photo->source = CasePhoto{}.source;
+    report.photographed = std::make_shared<const Case>(std::move(photographed));
     add(report.notes, report.photo->warnings);
     add(report.notes, report.fit->warnings);
     if (given.tabs && given.tabs->polarised != given.photo->polarised) {

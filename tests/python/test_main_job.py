@@ -80,3 +80,15 @@ def test_what_belongs_to_a_tooth_can_be_pickled(report: Any) -> None:
     twin = pickle.loads(pickle.dumps(made.teeth[0]))
     assert twin == made.teeth[0]
     assert hash(twin) == hash(made.teeth[0])
+
+
+def test_a_report_can_be_pickled_with_its_photo(report: Any) -> None:
+    made, _ = report
+    twin = pickle.loads(pickle.dumps(made))
+    assert twin == made
+    assert hash(twin) == hash(made)
+    assert mm.to_json(twin) == mm.to_json(made)
+    # With the tooth as the photo shows it.
+    assert mm.sheet_html(twin) == mm.sheet_html(made)
+    # Where and under which name the photo lay is not told.
+    assert twin.photographed.photo.source == "the photo"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from pathlib import Path
 
 import iadpython
@@ -153,6 +154,8 @@ def test_transport_fit_finds_g_and_predicts_with_an_interval() -> None:
     again = prepared.predict(floor, [mamelon.PreparedLayer(0, 1.2)])
     alone = mamelon.predict(mamelon.Stack(floor, [mamelon.Layer(both, 1.2)]), "transport")
     assert again == alone
+    twin = pickle.loads(pickle.dumps(prepared))
+    assert twin.predict(floor, [mamelon.PreparedLayer(0, 1.2)]) == alone
     shown = mamelon.opacity(both, "transport", viewing)
     assert 0 < shown.contrast_ratio < 1
     assert shown.infinite_mm is not None

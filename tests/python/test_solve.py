@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
+import pickle
 import zipfile
 from pathlib import Path
 
@@ -127,6 +129,20 @@ def test_a_light_of_ones_own_stands_in_the_case(case: mm.Case, tmp_path: Path) -
                     also_under=[mm.WeighedLight(light, 0.5)]
                 )),
             )  # fmt: skip
+
+
+def test_a_report_can_be_pickled(case: mm.Case) -> None:
+    report = mm.solve(case)
+    twin = pickle.loads(pickle.dumps(report))
+    assert twin == report
+    assert hash(twin) == hash(report)
+    assert (mm.to_json(twin), mm.sheet_html(twin)) == (mm.to_json(report), mm.sheet_html(report))
+    assert twin != report.replace(label="another")
+    tried = mm.TryIn(reading=reading("try-in", 73))
+    seen = mm.compare_try_in(case, report, tried)
+    assert pickle.loads(pickle.dumps(seen)) == seen == mm.compare_try_in(case, twin, tried)
+    with multiprocessing.get_context("spawn").Pool(1) as pool:
+        assert pool.apply(mm.solve, (case,)) == report
 
 
 def test_a_case_keeps_what_came_of_it(case: mm.Case, tmp_path: Path) -> None:
