@@ -273,40 +273,29 @@ void add_card(CLI::App& app, Action& chosen) {
   CLI::App* verb = app.add_subcommand("card", "How well the reference card in a photo fits");
   verb->add_option("PHOTO", options->input, "Photo: JPEG, PNG, TIFF or camera raw");
   add_photo_options(*verb, options->photo);
-  verb->add_option("--icc", options->icc,
-                   "Write the fitted correction as an ICC input profile for this camera, light and "
-                   "exposure; with --viewing D50/2 its colours need no adaptation")
-      ->type_name("FILE");
-  verb->add_option("--keep-fit", options->keep_fit,
-                   "Keep what the fit rests on, for later photos of this session by the same "
-                   "camera and light that show no card: 'shade' and 'plan' take it by --fit")
-      ->type_name("FILE");
-  verb->add_option("--design", options->design,
-                   "Simulate how exact this card can be and store it in its document")
-      ->type_name("FILE");
-  verb->add_option("--add", options->add,
-                   "With --design: also say which patches to add, one after the other, so that the "
-                   "card tells more of camera and light (1 to 10)")
-      ->type_name("N");
-  verb->add_option("--history", options->history,
-                   "Which patches have changed over time: two or more kept fits, or photos with "
-                   "--card, of one card by one camera in one light; the day where the file does "
-                   "not say when it was taken")
-      ->type_name("[YYYY-MM-DD=]FILE")
+  add_value(*verb, "--icc", "FILE", options->icc,
+            "Write the fitted correction as an ICC input profile for this camera, light and "
+            "exposure; with --viewing D50/2 its colours need no adaptation");
+  add_value(*verb, "--keep-fit", "FILE", options->keep_fit,
+            "Keep what the fit rests on, for later photos of this session by the same "
+            "camera and light that show no card: 'shade' and 'plan' take it by --fit");
+  add_value(*verb, "--design", "FILE", options->design,
+            "Simulate how exact this card can be and store it in its document");
+  add_value(*verb, "--add", "N", options->add,
+            "With --design: also say which patches to add, one after the other, so that the "
+            "card tells more of camera and light (1 to 10)");
+  add_value(*verb, "--history", "[YYYY-MM-DD=]FILE", options->history,
+            "Which patches have changed over time: two or more kept fits, or photos with "
+            "--card, of one card by one camera in one light; the day where the file does "
+            "not say when it was taken")
       ->expected(1, 1000);
-  verb->add_option("--layout", options->layout,
-                   "Draw a card to print (SVG) and write its document to fill in beside it")
-      ->type_name("FILE");
-  verb->add_option("--patches", options->patches, "With --layout: windows to mount patches in")
-      ->type_name("N")
-      ->capture_default_str();
-  verb->add_option("--patch-size", options->patch_mm, "With --layout: side of a window")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb->add_option("--bars", options->bar_mm,
-                   "With --layout: length of the white bars beside the teeth; 0: none")
-      ->type_name("MM")
-      ->capture_default_str();
+  add_value(*verb, "--layout", "FILE", options->layout,
+            "Draw a card to print (SVG) and write its document to fill in beside it");
+  add_value(*verb, "--patches", "N", options->patches,
+            "With --layout: windows to mount patches in");
+  add_value(*verb, "--patch-size", "MM", options->patch_mm, "With --layout: side of a window");
+  add_value(*verb, "--bars", "MM", options->bar_mm,
+            "With --layout: length of the white bars beside the teeth; 0: none");
   add_replace_flag(*verb, options->replace);
   add_json_flag(*verb, options->json);
   verb->footer(

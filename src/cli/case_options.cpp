@@ -277,69 +277,51 @@ void add_input_options(CLI::App& verb, CaseOptions& options) {
                   "28178 text, CxF3), or "
                   "a colour as L,a,b or with its standard deviations L,a,b,sdL,sda,sdb")
       ->required();
-  verb.add_option("--tabs", options.tabs, "Your measured tabs (JSON document)")
-      ->type_name("FILE")
-      ->required();
+  add_needed(verb, "--tabs", "FILE", options.tabs, "Your measured tabs (JSON document)");
 }
 
 void add_case_options(CLI::App& verb, CaseOptions& options) {
   add_photo_options(verb, options.photo);
-  verb.add_option("--tooth", options.teeth,
-                  "A point on the tooth, in pixels from the upper left, with its number (ISO 3950, "
-                  "such as 21) or your name for it if you like; repeatable for several teeth")
-      ->type_name("[TOOTH=]X,Y");
-  verb.add_option("--headline", options.headline,
-                  "With several teeth: number, name or place of the one that stands first; the "
-                  "first when not given")
-      ->type_name("TOOTH");
-  verb.add_option("--box", options.box, "A box around the tooth, in pixels")->type_name("X,Y,W,H");
-  verb.add_option("--rim", options.rim,
-                  "The tooth's outline drawn roughly, within half a millimetre: three corners or "
-                  "more, in pixels")
-      ->type_name("X,Y,X,Y,...");
-  verb.add_option("--inside", options.inside,
-                  "A point that belongs to the tooth, where its outline misses a part; repeatable")
-      ->type_name("X,Y");
-  verb.add_option("--outside", options.outside,
-                  "A point that does not, where its outline holds too much; repeatable")
-      ->type_name("X,Y");
-  verb.add_option("--mask", options.mask,
-                  "PNG of the photo's size, white inside the tooth and black outside")
-      ->type_name("FILE");
-  verb.add_option("--cervical", options.cervical_deg,
-                  "Where the gum end of the tooth points, in degrees counter-clockwise from the "
-                  "photo's right (90: up); found from the gum when not given")
-      ->type_name("DEG");
-  verb.add_option("--margin", options.margin_mm, "Rim of the tooth to leave out, in mm")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb.add_option("--grid", options.grid,
-                  "Read a grid of rows and columns over the tooth in place of its thirds")
-      ->type_name("ROWSxCOLUMNS");
-  verb.add_option("--tab-box", options.tab_boxes,
-                  "A box within a tab of the set that stands in the photo, in pixels; repeatable. "
-                  "With --card the tabs correct what the card leaves near their colours, without "
-                  "they stand in for it")
-      ->type_name("NAME=X,Y,W,H");
-  verb.add_option("--fit", options.kept_fit,
-                  "In the place of --card: the fit that 'card --keep-fit' kept of an earlier photo "
-                  "by the same camera and light. With --tab-box, tabs in the frame tell what has "
-                  "changed since")
-      ->type_name("FILE");
-  verb.add_option("--light-drift", options.light_drift,
-                  "With --fit: by how much light, exposure and distance may have changed since, "
-                  "as a standard deviation; 7 when not given, and more where the files do not say "
-                  "how they were taken")
-      ->type_name("PERCENT");
-  verb.add_option("--px-per-mm", options.px_per_mm,
-                  "With --tab-box or --fit: pixels for one millimetre at the tooth; taken from the "
-                  "boxes, or as in the card's photo, when not given")
-      ->type_name("N");
-  verb.add_option("--kind", options.kind,
-                  "What the surface in the photo is: tooth, prepared_floor, restoration, tab, "
-                  "gingiva or unknown; what is expected of its spectrum sets colour and interval")
-      ->type_name("KIND")
-      ->capture_default_str();
+  add_value(verb, "--tooth", "[TOOTH=]X,Y", options.teeth,
+            "A point on the tooth, in pixels from the upper left, with its number (ISO 3950, "
+            "such as 21) or your name for it if you like; repeatable for several teeth");
+  add_value(verb, "--headline", "TOOTH", options.headline,
+            "With several teeth: number, name or place of the one that stands first; the "
+            "first when not given");
+  add_value(verb, "--box", "X,Y,W,H", options.box, "A box around the tooth, in pixels");
+  add_value(verb, "--rim", "X,Y,X,Y,...", options.rim,
+            "The tooth's outline drawn roughly, within half a millimetre: three corners or "
+            "more, in pixels");
+  add_value(verb, "--inside", "X,Y", options.inside,
+            "A point that belongs to the tooth, where its outline misses a part; repeatable");
+  add_value(verb, "--outside", "X,Y", options.outside,
+            "A point that does not, where its outline holds too much; repeatable");
+  add_value(verb, "--mask", "FILE", options.mask,
+            "PNG of the photo's size, white inside the tooth and black outside");
+  add_value(verb, "--cervical", "DEG", options.cervical_deg,
+            "Where the gum end of the tooth points, in degrees counter-clockwise from the "
+            "photo's right (90: up); found from the gum when not given");
+  add_value(verb, "--margin", "MM", options.margin_mm, "Rim of the tooth to leave out, in mm");
+  add_value(verb, "--grid", "ROWSxCOLUMNS", options.grid,
+            "Read a grid of rows and columns over the tooth in place of its thirds");
+  add_value(verb, "--tab-box", "NAME=X,Y,W,H", options.tab_boxes,
+            "A box within a tab of the set that stands in the photo, in pixels; repeatable. "
+            "With --card the tabs correct what the card leaves near their colours, without "
+            "they stand in for it");
+  add_value(verb, "--fit", "FILE", options.kept_fit,
+            "In the place of --card: the fit that 'card --keep-fit' kept of an earlier photo "
+            "by the same camera and light. With --tab-box, tabs in the frame tell what has "
+            "changed since");
+  add_value(verb, "--light-drift", "PERCENT", options.light_drift,
+            "With --fit: by how much light, exposure and distance may have changed since, "
+            "as a standard deviation; 7 when not given, and more where the files do not say "
+            "how they were taken");
+  add_value(verb, "--px-per-mm", "N", options.px_per_mm,
+            "With --tab-box or --fit: pixels for one millimetre at the tooth; taken from the "
+            "boxes, or as in the card's photo, when not given");
+  add_value(verb, "--kind", "KIND", options.kind,
+            "What the surface in the photo is: tooth, prepared_floor, restoration, tab, "
+            "gingiva or unknown; what is expected of its spectrum sets colour and interval");
   verb.add_flag("--posterior", options.posterior,
                 "The tooth is a premolar or molar; a tooth's number says so too");
   verb.add_flag(
@@ -352,17 +334,13 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
   verb.add_flag("--polarised", options.polarised,
                 "The photo was taken through crossed polarisers: nothing in it is glare. Tabs that "
                 "were not read so are compared with a wider interval");
-  verb.add_option("--prior", options.prior,
-                  "What is known of teeth before this one is read, for the chances of readings as "
-                  "wide as a photo's: generated, none, or a table of your own teeth (CSV, ISO "
-                  "28178 text, CxF3)")
-      ->type_name("generated|none|FILE")
-      ->capture_default_str();
-  verb.add_option(
-          "--aperture", options.aperture,
-          "What the instrument of the readings lights and sees, diameters in mm; endless: so "
-          "wide that no light is lost at its edge")
-      ->type_name("LIT/SEEN");
+  add_value(verb, "--prior", "generated|none|FILE", options.prior,
+            "What is known of teeth before this one is read, for the chances of readings as "
+            "wide as a photo's: generated, none, or a table of your own teeth (CSV, ISO "
+            "28178 text, CxF3)");
+  add_value(verb, "--aperture", "LIT/SEEN", options.aperture,
+            "What the instrument of the readings lights and sees, diameters in mm; endless: so "
+            "wide that no light is lost at its edge");
   add_label_option(verb, options.label, "Your own name for this case, printed on the sheet");
   add_weights_option(verb, options.weights);
 }
@@ -370,49 +348,35 @@ void add_case_options(CLI::App& verb, CaseOptions& options) {
 void add_restoration_options(CLI::App& verb, RestorationOptions& options, bool in_photo) {
   add_pastes_option(verb, "--pastes", options.pastes);
   add_floor_options(verb, options.floor, "Tooth and floor were read");
-  verb.add_option("--depth", options.depth,
-                  in_photo ? "Depth to fill, in mm, up to 20; or one for each zone, as 2.5,3,1.5"
-                           : "Depth to fill, in mm, up to 20")
-      ->type_name("MM")
-      ->required();
-  verb.add_option("--after", options.after,
-                  "Plan for the colour after a shift that the pastes state, such as week")
-      ->type_name("NAME");
-  verb.add_option("--layers", options.layers, "Most pastes in a plan, 1 to 3")
-      ->type_name("N")
-      ->capture_default_str();
-  verb.add_option("--thickness-sd", options.thickness_sd,
-                  "How well you hold a layer's thickness, as a standard deviation in mm")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb.add_option("--also-under", options.lights,
-                  "A further light that counts, with its weight beside the target's own light of "
-                  "weight 1, such as A=0.5; repeatable")
-      ->type_name("NAME=WEIGHT");
-  verb.add_option("--lamp", options.lamp,
-                  "Irradiance of your curing light at the paste, in mW/cm²; gives exposure times")
-      ->type_name("MW/CM2");
-  verb.add_option("--order", options.placing,
-                  "How increments go in: flat, oblique (two wedges each) or wall_first (along the "
-                  "walls, then the core)")
-      ->type_name("ORDER")
-      ->capture_default_str();
+  add_needed(verb, "--depth", "MM", options.depth,
+             in_photo ? "Depth to fill, in mm, up to 20; or one for each zone, as 2.5,3,1.5"
+                      : "Depth to fill, in mm, up to 20");
+  add_value(verb, "--after", "NAME", options.after,
+            "Plan for the colour after a shift that the pastes state, such as week");
+  add_value(verb, "--layers", "N", options.layers, "Most pastes in a plan, 1 to 3");
+  add_value(verb, "--thickness-sd", "MM", options.thickness_sd,
+            "How well you hold a layer's thickness, as a standard deviation in mm");
+  add_value(verb, "--also-under", "NAME=WEIGHT", options.lights,
+            "A further light that counts, with its weight beside the target's own light of "
+            "weight 1, such as A=0.5; repeatable");
+  add_value(verb, "--lamp", "MW/CM2", options.lamp,
+            "Irradiance of your curing light at the paste, in mW/cm²; gives exposure times");
+  add_value(verb, "--order", "ORDER", options.placing,
+            "How increments go in: flat, oblique (two wedges each) or wall_first (along the "
+            "walls, then the core)");
   verb.add_flag("--contact-wall", options.contact_wall,
                 "A box with a neighbour: its contact wall is built first");
   verb.add_flag("--any-order", options.any_order,
                 "Allow layers that do not run from opaque at the floor to translucent outside");
   if (!in_photo) return;
-  verb.add_option("--floor-box", options.floor_box,
-                  "Where the floor is, when --floor is a photo of the prepared cavity with the "
-                  "card: a box in pixels")
-      ->type_name("X,Y,W,H");
-  verb.add_option("--floor-mask", options.floor_mask,
-                  "The same as a PNG of that photo's size, white on the floor")
-      ->type_name("FILE");
-  verb.add_option("--zone", options.zone,
-                  "Zone (or label) planned for; when the photo's zones are read the middle, of a "
-                  "premolar or molar the occlusal")
-      ->type_name("NAME");
+  add_value(verb, "--floor-box", "X,Y,W,H", options.floor_box,
+            "Where the floor is, when --floor is a photo of the prepared cavity with the "
+            "card: a box in pixels");
+  add_value(verb, "--floor-mask", "FILE", options.floor_mask,
+            "The same as a PNG of that photo's size, white on the floor");
+  add_value(verb, "--zone", "NAME", options.zone,
+            "Zone (or label) planned for; when the photo's zones are read the middle, of a "
+            "premolar or molar the occlusal");
   verb.add_flag("--zones", options.zones,
                 "Also the same pastes for every zone, each with its own thicknesses");
 }

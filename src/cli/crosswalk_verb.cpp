@@ -95,12 +95,10 @@ void add_crosswalk(CLI::App& tabs, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = tabs.add_subcommand(
       "crosswalk", "The best recipe of pastes for every tab, at one depth over one floor");
-  verb->add_option("TABS", options->tabs, "The tab set (JSON document)")
-      ->type_name("FILE")
-      ->required();
+  add_needed(*verb, "TABS", "FILE", options->tabs, "The tab set (JSON document)");
   add_restoration_options(*verb, options->restoration, false);
   add_weights_option(*verb, options->weights);
-  verb->add_option("--csv", options->csv, "Write the table (CSV) to this file")->type_name("FILE");
+  add_value(*verb, "--csv", "FILE", options->csv, "Write the table (CSV) to this file");
   add_sheet_option(*verb, options->sheet);
   add_replace_flag(*verb, options->replace);
   add_plain_csv_flag(*verb, options->plain_csv);

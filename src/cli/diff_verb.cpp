@@ -252,9 +252,8 @@ void add_diff(CLI::App& app, Action& chosen) {
       ->required();
   add_viewing_options(*verb, options->viewing);
   add_weights_option(*verb, options->weights);
-  verb->add_option("--formula", options->formula,
-                   "One more column by any formula: " + listed(Words<Formula>::words))
-      ->type_name("WORD");
+  add_value(*verb, "--formula", "WORD", options->formula,
+            "One more column by any formula: " + listed(Words<Formula>::words));
   add_json_flag(*verb, options->json);
   verb->footer(
       "Differences are sample minus reference; dL, dC, dH are the signed weighted parts of "

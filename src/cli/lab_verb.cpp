@@ -133,9 +133,8 @@ void add_lab(CLI::App& app, Action& chosen) {
   add_viewing_options(*verb, options->viewing, false);
   verb->add_flag("--explain", options->explain,
                  "Say how each column of a CSV is understood, and stop");
-  verb->add_option("--out", options->out,
-                   "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)")
-      ->type_name("FILE");
+  add_value(*verb, "--out", "FILE", options->out,
+            "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)");
   add_replace_flag(*verb, options->replace);
   add_json_flag(*verb, options->json);
   verb->footer("Example:\n  mamelon lab readings.csv --viewing D50/2");

@@ -258,24 +258,15 @@ void add_paste_template(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<TemplateOptions>();
   CLI::App* verb =
       paste.add_subcommand("template", "A table of drawdowns to fill in, for `paste fit`");
-  verb->add_option("--thicknesses", options->thicknesses, "Of the specimens, mm")
-      ->type_name("MM,…")
-      ->capture_default_str();
-  verb->add_option("--geometry", options->geometry,
-                   "Of the instrument: 45/0, d:8 excluded or d:8 included")
-      ->type_name("TEXT")
-      ->capture_default_str();
-  verb->add_option("--wavelengths", options->wavelengths, "Of the readings, nm")
-      ->type_name("FIRST:LAST:STEP")
-      ->capture_default_str();
+  add_value(*verb, "--thicknesses", "MM,…", options->thicknesses, "Of the specimens, mm");
+  add_value(*verb, "--geometry", "TEXT", options->geometry,
+            "Of the instrument: 45/0, d:8 excluded or d:8 included");
+  add_value(*verb, "--wavelengths", "FIRST:LAST:STEP", options->wavelengths, "Of the readings, nm");
   verb->add_flag("--lab", options->lab, "Columns L, a, b in place of wavelengths");
   verb->add_flag("--transmittance", options->transmittance,
                  "Rows for the transmittance of each specimen, too");
-  verb->add_option("--repeats", options->repeats, "Rows a reading")
-      ->type_name("N")
-      ->capture_default_str();
-  verb->add_option("--out", options->out, "Write to this file in place of the terminal")
-      ->type_name("FILE");
+  add_value(*verb, "--repeats", "N", options->repeats, "Rows a reading");
+  add_value(*verb, "--out", "FILE", options->out, "Write to this file in place of the terminal");
   verb->add_flag("--replace", options->replace, "Overwrite an existing --out");
   verb->footer("Example:\n  mamelon paste template --thicknesses 0.5,1,2 --out fawn.csv");
   verb->callback([options, &chosen] { chosen = [options] { return write_template(*options); }; });
@@ -285,54 +276,36 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<FitOptions>();
   CLI::App* verb =
       paste.add_subcommand("fit", "Optical constants of a paste from drawdowns of your own");
-  verb->add_option(
-          "DRAWDOWNS", options->drawdowns,
-          "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b), "
-          "in seven languages, or ISO 28178 text with these fields, or CxF3 with these tags; "
-          "`paste template` writes one to fill in. Rows "
-          "without specimen are the bare backings, whose value is external (as read in "
-          "air) or internal (as seen from inside the paste); repeated rows repeat readings")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--name", options->name, "Your name of the paste")
-      ->type_name("TEXT")
-      ->required();
-  verb->add_option("--role", options->role,
-                   "What it replaces: opaque, dentine, body, enamel or translucent")
-      ->type_name("ROLE")
-      ->required();
+  add_needed(*verb, "DRAWDOWNS", "FILE", options->drawdowns,
+             "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b), "
+             "in seven languages, or ISO 28178 text with these fields, or CxF3 with these tags; "
+             "`paste template` writes one to fill in. Rows "
+             "without specimen are the bare backings, whose value is external (as read in "
+             "air) or internal (as seen from inside the paste); repeated rows repeat readings");
+  add_needed(*verb, "--name", "TEXT", options->name, "Your name of the paste");
+  add_needed(*verb, "--role", "ROLE", options->role,
+             "What it replaces: opaque, dentine, body, enamel or translucent");
   verb->add_flag("--photos", options->photos,
                  "DRAWDOWNS is a table photo,specimen,thickness_mm,backing,x,y,width,height of "
                  "cured discs in photos with the --card in the frame: a box in pixels within each "
                  "disc, and, without a specimen, within each bare backing");
-  verb->add_option("--aperture", options->aperture,
-                   "What the instrument lights and sees, diameters in mm, where the file has no "
-                   "lit_mm and seen_mm; endless: so large that no light is lost")
-      ->type_name("LIT/SEEN");
-  verb->add_option("--word", options->words,
-                   "A word of the file's own for a column or a cell, as often as needed: "
-                   "thickness_mm=Lage, \"air gap=trocken\"")
-      ->type_name("OURS=THEIRS");
-  verb->add_option("--refractive-index", options->refractive_index,
-                   "Refractive index of the cured paste, ± 0.02")
-      ->type_name("N")
-      ->capture_default_str();
-  verb->add_option("--increment-limit", options->increment_limit_mm,
-                   "Thickest increment the maker allows, mm; 2 mm is common practice")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb->add_option("--radiant-exposure", options->radiant_exposure_j_cm2,
-                   "Radiant exposure the maker asks for per increment, J/cm²")
-      ->type_name("J/CM2")
-      ->capture_default_str();
-  verb->add_option("--into", options->into,
-                   "Paste set (JSON document) to take the paste into; a new one when not given")
-      ->type_name("FILE");
-  verb->add_option("--set-name", options->set_name, "Name of a new set")
-      ->type_name("TEXT")
-      ->capture_default_str();
-  verb->add_option("--out", options->out, "Write the paste set (JSON document) to this file")
-      ->type_name("FILE");
+  add_value(*verb, "--aperture", "LIT/SEEN", options->aperture,
+            "What the instrument lights and sees, diameters in mm, where the file has no "
+            "lit_mm and seen_mm; endless: so large that no light is lost");
+  add_value(*verb, "--word", "OURS=THEIRS", options->words,
+            "A word of the file's own for a column or a cell, as often as needed: "
+            "thickness_mm=Lage, \"air gap=trocken\"");
+  add_value(*verb, "--refractive-index", "N", options->refractive_index,
+            "Refractive index of the cured paste, ± 0.02");
+  add_value(*verb, "--increment-limit", "MM", options->increment_limit_mm,
+            "Thickest increment the maker allows, mm; 2 mm is common practice");
+  add_value(*verb, "--radiant-exposure", "J/CM2", options->radiant_exposure_j_cm2,
+            "Radiant exposure the maker asks for per increment, J/cm²");
+  add_value(*verb, "--into", "FILE", options->into,
+            "Paste set (JSON document) to take the paste into; a new one when not given");
+  add_value(*verb, "--set-name", "TEXT", options->set_name, "Name of a new set");
+  add_value(*verb, "--out", "FILE", options->out,
+            "Write the paste set (JSON document) to this file");
   verb->add_flag("--replace", options->replace,
                  "Overwrite an existing --out, and a paste of this name");
   add_photo_options(*verb, options->measured);

@@ -82,24 +82,17 @@ void add_paste_shift(CLI::App& paste, Action& chosen) {
   CLI::App* verb = paste.add_subcommand(
       "shift", "State how a paste's colour changes: after days in water, dry, uncured");
   add_pastes_option(*verb, "PASTES", options->pastes);
-  verb->add_option("--paste", options->paste, "Name of the paste")->type_name("NAME")->required();
-  verb->add_option("--name", options->name, "Of the shift, such as week; `--after` asks for it")
-      ->type_name("TEXT")
-      ->required();
-  verb->add_option("--change", options->change,
-                   "Changed less measured colour of one specimen, D65/2")
-      ->type_name("dL,da,db")
-      ->required();
-  verb->add_option("--sd", options->sd, "Standard deviation of each, from specimen to specimen")
-      ->type_name("L,a,b")
-      ->capture_default_str();
-  verb->add_option("--thickness", options->thickness, "Of the specimen, over black, mm")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb->add_option("--source", options->source, "Who measured it, and how")->type_name("TEXT");
-  verb->add_option("--out", options->out, "Write the paste set (JSON document) to this file")
-      ->type_name("FILE")
-      ->required();
+  add_needed(*verb, "--paste", "NAME", options->paste, "Name of the paste");
+  add_needed(*verb, "--name", "TEXT", options->name,
+             "Of the shift, such as week; `--after` asks for it");
+  add_needed(*verb, "--change", "dL,da,db", options->change,
+             "Changed less measured colour of one specimen, D65/2");
+  add_value(*verb, "--sd", "L,a,b", options->sd,
+            "Standard deviation of each, from specimen to specimen");
+  add_value(*verb, "--thickness", "MM", options->thickness, "Of the specimen, over black, mm");
+  add_value(*verb, "--source", "TEXT", options->source, "Who measured it, and how");
+  add_needed(*verb, "--out", "FILE", options->out,
+             "Write the paste set (JSON document) to this file");
   verb->add_flag("--replace", options->replace,
                  "Overwrite an existing --out, and a shift of this name");
   verb->footer(

@@ -170,29 +170,21 @@ void add_predict(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<PredictOptions>();
   CLI::App* verb = paste.add_subcommand("predict", "The colour of a given stack of pastes");
   add_pastes_option(*verb, "PASTES", options->pastes);
-  verb->add_option("--layers", options->layers,
-                   "Pastes and thicknesses in mm, from the floor outward")
-      ->type_name("NAME:MM,…")
-      ->required();
+  add_needed(*verb, "--layers", "NAME:MM,…", options->layers,
+             "Pastes and thicknesses in mm, from the floor outward");
   add_floor_options(*verb, options->floor, "Floor and result are");
   add_viewing_options(*verb, options->viewing);
-  verb->add_option("--target", options->target, "A colour to compare with")->type_name("L,a,b");
+  add_value(*verb, "--target", "L,a,b", options->target, "A colour to compare with");
   add_weights_option(*verb, options->weights);
-  verb->add_option("--engine", options->engine,
-                   "kubelka-munk (two fluxes), transport (discrete ordinates, for pastes with "
-                   "transport constants) or best (transport where every paste has them)")
-      ->type_name("ENGINE")
-      ->capture_default_str();
-  verb->add_option("--after", options->after, "Pastes after a shift that they state, such as week")
-      ->type_name("NAME");
-  verb->add_option("--thickness-sd", options->thickness_sd,
-                   "Standard deviation of each layer's thickness, mm")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb->add_option("--streams", options->streams,
-                   "Directions per hemisphere of transport: 4, 6, 8, 16 or 32")
-      ->type_name("N")
-      ->capture_default_str();
+  add_value(*verb, "--engine", "ENGINE", options->engine,
+            "kubelka-munk (two fluxes), transport (discrete ordinates, for pastes with "
+            "transport constants) or best (transport where every paste has them)");
+  add_value(*verb, "--after", "NAME", options->after,
+            "Pastes after a shift that they state, such as week");
+  add_value(*verb, "--thickness-sd", "MM", options->thickness_sd,
+            "Standard deviation of each layer's thickness, mm");
+  add_value(*verb, "--streams", "N", options->streams,
+            "Directions per hemisphere of transport: 4, 6, 8, 16 or 32");
   add_json_flag(*verb, options->json);
   verb->footer(
       "Example:\n  mamelon paste predict data/pastes/orchard10.json --layers loam:2.2,petal:0.8 "
@@ -257,19 +249,14 @@ void add_mask(CLI::App& paste, Action& chosen) {
   const auto options = std::make_shared<MaskOptions>();
   CLI::App* verb = paste.add_subcommand("mask", "How many thin coats of a paste hide a floor");
   add_pastes_option(*verb, "PASTES", options->pastes);
-  verb->add_option("--paste", options->paste, "Name of the paste")->type_name("NAME")->required();
+  add_needed(*verb, "--paste", "NAME", options->paste, "Name of the paste");
   add_floor_options(*verb, options->floor, "The floor is");
   add_viewing_options(*verb, options->viewing);
-  verb->add_option("--coat", options->coat, "Thickness of one coat, mm")
-      ->type_name("MM")
-      ->capture_default_str();
-  verb->add_option("--de00", options->de00,
-                   "Largest difference from the paste by itself; 0.8 is just visible")
-      ->type_name("DE00")
-      ->capture_default_str();
-  verb->add_option("--after", options->after,
-                   "The paste after a shift that it states, such as week")
-      ->type_name("NAME");
+  add_value(*verb, "--coat", "MM", options->coat, "Thickness of one coat, mm");
+  add_value(*verb, "--de00", "DE00", options->de00,
+            "Largest difference from the paste by itself; 0.8 is just visible");
+  add_value(*verb, "--after", "NAME", options->after,
+            "The paste after a shift that it states, such as week");
   add_json_flag(*verb, options->json);
   verb->footer(
       "Exits with 1 where no depth masks it.\n"

@@ -24,22 +24,18 @@ CorrectionMethod method_argument(const std::string& text) {
 }  // namespace
 
 void add_photo_options(CLI::App& verb, PhotoOptionsText& options) {
-  verb.add_option("--card", options.card, "Reference card in the photo (JSON document)")
-      ->type_name("FILE");
+  add_value(verb, "--card", "FILE", options.card, "Reference card in the photo (JSON document)");
   add_viewing_options(verb, options.viewing);
-  verb.add_option("--corners", options.corners,
-                  "Corners of the card in pixels (upper left, upper right, lower right, lower "
-                  "left) when its fiducials cannot be seen")
-      ->type_name("X,Y×4");
-  verb.add_option("--exclude", options.exclude, "A patch of the card to leave out; repeatable")
-      ->type_name("NAME");
-  verb.add_option("--blank-white", options.blank_white,
-                  "A photo of a blank white field by the same camera, lens and light: shows how "
-                  "uneven the light is")
-      ->type_name("FILE");
-  verb.add_option("--method", options.method,
-                  "Colour correction; the best that card and photo allow when not given")
-      ->type_name("NAME");
+  add_value(verb, "--corners", "X,Y×4", options.corners,
+            "Corners of the card in pixels (upper left, upper right, lower right, lower "
+            "left) when its fiducials cannot be seen");
+  add_value(verb, "--exclude", "NAME", options.exclude,
+            "A patch of the card to leave out; repeatable");
+  add_value(verb, "--blank-white", "FILE", options.blank_white,
+            "A photo of a blank white field by the same camera, lens and light: shows how "
+            "uneven the light is");
+  add_value(verb, "--method", "NAME", options.method,
+            "Colour correction; the best that card and photo allow when not given");
   verb.add_flag("--camera-rendering", options.camera_rendering,
                 "The photo has a camera's own tone curve: learn it from the card's greys");
 }

@@ -38,19 +38,15 @@ void add_viewing_options(CLI::App& verb, ViewingOptions& options, bool preset) {
   // Left empty where it is not given, so that a file's own statement can be told from the user's.
   options.viewing.clear();
   if (preset) viewing->default_str("D65/2");
-  verb.add_option(
-          "--light", options.light,
-          "Your own light in place of the illuminant: CSV wavelength_nm,power (relative), or "
-          "ISO 28178 text with one spectrum")
-      ->type_name("FILE");
-  verb.add_option("--resample", options.resample_nm,
-                  "Bring spectra in tables to even steps of this many nm; spectra at uneven "
-                  "wavelengths are refused when not given")
-      ->type_name("NM");
-  verb.add_option("--columns", options.columns,
-                  "What columns of a table mean, where their headers do not say it in one of the "
-                  "languages that are understood: as \"tab=Farbe Nr.,L=Helligkeit,day=Termin\"")
-      ->type_name("MEANING=HEADER,…");
+  add_value(verb, "--light", "FILE", options.light,
+            "Your own light in place of the illuminant: CSV wavelength_nm,power (relative), or "
+            "ISO 28178 text with one spectrum");
+  add_value(verb, "--resample", "NM", options.resample_nm,
+            "Bring spectra in tables to even steps of this many nm; spectra at uneven "
+            "wavelengths are refused when not given");
+  add_value(verb, "--columns", "MEANING=HEADER,…", options.columns,
+            "What columns of a table mean, where their headers do not say it in one of the "
+            "languages that are understood: as \"tab=Farbe Nr.,L=Helligkeit,day=Termin\"");
 }
 
 Viewing viewing_of(const ViewingOptions& options) {
@@ -84,17 +80,15 @@ std::optional<Viewing> given_viewing(const ViewingOptions& options) {
 }
 
 void add_weights_option(CLI::App& verb, std::string& weights) {
-  verb.add_option("--weights", weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1")
-      ->type_name("L:C:H")
-      ->capture_default_str();
+  add_value(verb, "--weights", "L:C:H", weights, "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1");
 }
 
 void add_sheet_option(CLI::App& verb, std::string& sheet) {
-  verb.add_option("--sheet", sheet, "Write the sheet (HTML) to this file")->type_name("FILE");
+  add_value(verb, "--sheet", "FILE", sheet, "Write the sheet (HTML) to this file");
 }
 
 void add_label_option(CLI::App& verb, std::string& label, const std::string& description) {
-  verb.add_option("--label", label, description)->type_name("TEXT");
+  add_value(verb, "--label", "TEXT", label, description);
 }
 
 void add_plain_csv_flag(CLI::App& verb, bool& plain) {
@@ -145,21 +139,15 @@ void write_sheet(const std::string& file, const std::string& html) {
 }
 
 void add_pastes_option(CLI::App& verb, const std::string& name, std::string& pastes) {
-  verb.add_option(name, pastes, "Your measured pastes (JSON document)")
-      ->type_name("FILE")
-      ->required();
+  add_needed(verb, name, "FILE", pastes, "Your measured pastes (JSON document)");
 }
 
 void add_floor_options(CLI::App& verb, FloorOptions& options, const std::string& what_was_read) {
-  verb.add_option(
-          "--floor", options.floor,
-          "The floor: CSV wavelength_nm,reflectance (0–1, seen in air), or its L*,a*,b*, with "
-          "sdL,sda,sdb if you know them")
-      ->type_name("FILE|L,a,b")
-      ->required();
-  verb.add_option("--floor-index", options.index, "Refractive index of the floor; 1.54 is dentine")
-      ->type_name("N")
-      ->capture_default_str();
+  add_needed(verb, "--floor", "FILE|L,a,b", options.floor,
+             "The floor: CSV wavelength_nm,reflectance (0–1, seen in air), or its L*,a*,b*, with "
+             "sdL,sda,sdb if you know them");
+  add_value(verb, "--floor-index", "N", options.index,
+            "Refractive index of the floor; 1.54 is dentine");
   verb.add_flag("--specular-included", options.specular_included,
                 what_was_read + " with the surface's gloss included");
 }

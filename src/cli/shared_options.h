@@ -12,6 +12,20 @@
 
 namespace mamelon::cli {
 
+// An option whose value is of a kind, such as FILE; what stands in `value` is its default.
+template <class T>
+CLI::Option* add_value(CLI::App& verb, const std::string& name, const char* kind, T& value,
+                       const std::string& help) {
+  CLI::Option* const option = verb.add_option(name, value, help)->type_name(kind);
+  return value.empty() ? option : option->capture_default_str();
+}
+// The same, of one that has to be given.
+template <class T>
+void add_needed(CLI::App& verb, const std::string& name, const char* kind, T& value,
+                const std::string& help) {
+  add_value(verb, name, kind, value, help)->required();
+}
+
 // How spectra become colours: illuminant and observer, or the observer with the user's own light,
 // the even steps that uneven spectra are brought to, and what the columns of tables mean.
 struct ViewingOptions {

@@ -14,15 +14,12 @@
 namespace mamelon::cli {
 
 void add_show_options(CLI::App& verb, ShowOptions& options, bool saves) {
-  verb.add_option("--top", options.top, "Tabs to print for each zone")
-      ->type_name("N")
-      ->capture_default_str();
+  add_value(verb, "--top", "N", options.top, "Tabs to print for each zone");
   add_sheet_option(verb, options.sheet);
   if (saves) {
-    verb.add_option("--save", options.save,
-                    "Write the case, with its photos as they are, to this file (zip); `mamelon "
-                    "solve` takes it up again")
-        ->type_name("FILE");
+    add_value(verb, "--save", "FILE", options.save,
+              "Write the case, with its photos as they are, to this file (zip); `mamelon "
+              "solve` takes it up again");
   }
   add_json_flag(verb, options.json);
 }

@@ -12,6 +12,7 @@
 
 #include "base/listing.h"
 #include "cli/print.h"
+#include "cli/shared_options.h"
 #include "cli/show.h"
 #include "cli/verbs.h"
 #include "io/case_record.h"
@@ -57,9 +58,8 @@ void add_solve(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb =
       app.add_subcommand("solve", "A saved case again: the same case, the same answer");
-  verb->add_option("CASE", options->file, "The case (zip), as --save of shade or plan writes it")
-      ->type_name("FILE")
-      ->required();
+  add_needed(*verb, "CASE", "FILE", options->file,
+             "The case (zip), as --save of shade or plan writes it");
   add_show_options(*verb, options->show, false);
   verb->footer(
       "Exit codes are those of shade and plan.\n\nExample:\n  mamelon solve case.zip --sheet "

@@ -58,51 +58,34 @@ void add_study(CLI::App& app, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = app.add_subcommand(
       "study", "A manifest of many photos or readings to one table, parallel and resumable");
-  verb->add_option(
-          "MANIFEST", options->manifest,
-          "CSV with a column item and, a row, photo and card, or L,a,b, or curve, or case; other "
-          "columns are covariates")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--tabs", options->tabs, "Your measured tabs (JSON document); repeatable")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--output", options->output, "Table to write: .csv, or .parquet (needs pandas)")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--card", options->card, "Card of the photos whose row names none")
-      ->type_name("FILE");
-  verb->add_option("--like", options->like,
-                   "A saved case that every item takes what it does not state from: the card, and "
-                   "what is to be placed over which floor")
-      ->type_name("CASE");
-  verb->add_option("--viewing", options->viewing,
-                   "Illuminant and observer (2 or 10 degrees) of every colour")
-      ->type_name("ILL/OBS")
-      ->capture_default_str();
-  verb->add_option("--rows", options->rows,
-                   "summary: one row a zone, with its nearest tab; tabs: one row a tab")
-      ->type_name("WHAT")
-      ->capture_default_str();
+  add_needed(
+      *verb, "MANIFEST", "FILE", options->manifest,
+      "CSV with a column item and, a row, photo and card, or L,a,b, or curve, or case; other "
+      "columns are covariates");
+  add_needed(*verb, "--tabs", "FILE", options->tabs,
+             "Your measured tabs (JSON document); repeatable");
+  add_needed(*verb, "--output", "FILE", options->output,
+             "Table to write: .csv, or .parquet (needs pandas)");
+  add_value(*verb, "--card", "FILE", options->card, "Card of the photos whose row names none");
+  add_value(*verb, "--like", "CASE", options->like,
+            "A saved case that every item takes what it does not state from: the card, and "
+            "what is to be placed over which floor");
+  add_value(*verb, "--viewing", "ILL/OBS", options->viewing,
+            "Illuminant and observer (2 or 10 degrees) of every colour");
+  add_value(*verb, "--rows", "WHAT", options->rows,
+            "summary: one row a zone, with its nearest tab; tabs: one row a tab");
   add_weights_option(*verb, options->weights);
-  verb->add_option("--prior", options->prior,
-                   "What is known of teeth before one is read: generated, none, or a table of your "
-                   "own teeth; that of an item's case or of --like unless given")
-      ->type_name("generated|none|FILE");
-  verb->add_option("--draws", options->draws, "Size of the sample behind chances and intervals")
-      ->type_name("N")
-      ->capture_default_str();
-  verb->add_option("--seed", options->seed, "Seed of that sample")
-      ->type_name("N")
-      ->capture_default_str();
-  verb->add_option("--margin", options->margin_mm, "Rim of the tooth to leave out, in mm")
-      ->type_name("MM")
-      ->capture_default_str();
+  add_value(*verb, "--prior", "generated|none|FILE", options->prior,
+            "What is known of teeth before one is read: generated, none, or a table of your "
+            "own teeth; that of an item's case or of --like unless given");
+  add_value(*verb, "--draws", "N", options->draws,
+            "Size of the sample behind chances and intervals");
+  add_value(*verb, "--seed", "N", options->seed, "Seed of that sample");
+  add_value(*verb, "--margin", "MM", options->margin_mm, "Rim of the tooth to leave out, in mm");
   verb->add_flag("--camera-rendering", options->camera_rendering,
                  "Photos have a camera's own tone curve: learn it from the card's greys");
-  verb->add_option("--processes", options->processes,
-                   "Worker processes; all processors when not given")
-      ->type_name("N");
+  add_value(*verb, "--processes", "N", options->processes,
+            "Worker processes; all processors when not given");
   verb->add_flag("--fresh", options->fresh, "Start again; do not go on where a study was stopped");
   add_plain_csv_flag(*verb, options->plain_csv);
   verb->add_flag("--quiet", options->quiet, "No progress bar");

@@ -267,18 +267,13 @@ int audit_tabs(const AuditCommand& options) {
 void add_build(CLI::App& tabs, Action& chosen) {
   const auto options = std::make_shared<BuildOptions>();
   CLI::App* verb = tabs.add_subcommand("build", "A tab set from repeat readings of your own tabs");
-  verb->add_option("READINGS", options->readings,
-                   "Table (CSV label,L,a,b or label,380,390,…, ISO 28178 text, CxF3) with, where "
-                   "noted, operator, day and instrument; the label is the tab's name, repeated for "
-                   "repeat readings")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--name", options->name, "Name of the set")
-      ->type_name("TEXT")
-      ->capture_default_str();
+  add_needed(*verb, "READINGS", "FILE", options->readings,
+             "Table (CSV label,L,a,b or label,380,390,…, ISO 28178 text, CxF3) with, where "
+             "noted, operator, day and instrument; the label is the tab's name, repeated for "
+             "repeat readings");
+  add_value(*verb, "--name", "TEXT", options->name, "Name of the set");
   add_viewing_options(*verb, options->viewing, false);
-  verb->add_option("--out", options->out, "Write the tab set (JSON document) to this file")
-      ->type_name("FILE");
+  add_value(*verb, "--out", "FILE", options->out, "Write the tab set (JSON document) to this file");
   add_replace_flag(*verb, options->replace);
   add_sheet_option(*verb, options->sheet);
   verb->add_flag("--json", options->json, "The tab set on standard output");
@@ -290,25 +285,18 @@ void add_audit(CLI::App& tabs, Action& chosen) {
   const auto options = std::make_shared<AuditCommand>();
   CLI::App* verb =
       tabs.add_subcommand("audit", "Gaps, redundancies, coverage error and drift of a tab set");
-  verb->add_option("TABS", options->tabs, "The tab set (JSON document)")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--earlier", options->earlier,
-                   "The same tabs as calibrated earlier: says which have drifted")
-      ->type_name("FILE");
-  verb->add_option(
-          "--witness", options->witnesses,
-          "An entry of both sets that is no tab but keeps its colour, for instance a check "
-          "tile: it tells a change of the instrument from one of the whole set; may be "
-          "given again")
-      ->type_name("NAME")
+  add_needed(*verb, "TABS", "FILE", options->tabs, "The tab set (JSON document)");
+  add_value(*verb, "--earlier", "FILE", options->earlier,
+            "The same tabs as calibrated earlier: says which have drifted");
+  add_value(*verb, "--witness", "NAME", options->witnesses,
+            "An entry of both sets that is no tab but keeps its colour, for instance a check "
+            "tile: it tells a change of the instrument from one of the whole set; may be "
+            "given again")
       ->needs(verb->get_option("--earlier"));
-  verb->add_option("--teeth", options->teeth,
-                   "CSV of your own teeth (label,L,a,b or label,380,390,…) instead of a generated "
-                   "population")
-      ->type_name("FILE");
-  verb->add_option("--keep", options->keep, "Also find the best set of this many tabs")
-      ->type_name("N");
+  add_value(*verb, "--teeth", "FILE", options->teeth,
+            "CSV of your own teeth (label,L,a,b or label,380,390,…) instead of a generated "
+            "population");
+  add_value(*verb, "--keep", "N", options->keep, "Also find the best set of this many tabs");
   add_weights_option(*verb, options->weights);
   add_label_option(*verb, options->label, "Your own title for the sheet");
   add_sheet_option(*verb, options->sheet);

@@ -80,17 +80,14 @@ void add_transfer(CLI::App& tabs, Action& chosen) {
   const auto options = std::make_shared<Options>();
   CLI::App* verb = tabs.add_subcommand(
       "transfer", "A tab set as another instrument would read it, from tabs read on both");
-  verb->add_option("FROM", options->from, "Tabs as the first instrument read them (JSON document)")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("TO", options->to, "Tabs as the other instrument read them; 4 or more in both")
-      ->type_name("FILE")
-      ->required();
-  verb->add_option("--carry", options->carry,
-                   "The set of the first instrument to carry over, in place of FROM itself")
-      ->type_name("FILE");
-  verb->add_option("--out", options->out, "Write the set carried over (JSON document) to this file")
-      ->type_name("FILE");
+  add_needed(*verb, "FROM", "FILE", options->from,
+             "Tabs as the first instrument read them (JSON document)");
+  add_needed(*verb, "TO", "FILE", options->to,
+             "Tabs as the other instrument read them; 4 or more in both");
+  add_value(*verb, "--carry", "FILE", options->carry,
+            "The set of the first instrument to carry over, in place of FROM itself");
+  add_value(*verb, "--out", "FILE", options->out,
+            "Write the set carried over (JSON document) to this file");
   add_replace_flag(*verb, options->replace);
   verb->add_flag("--json", options->json, "The set carried over on standard output");
   verb->footer("Example:\n  mamelon tabs transfer mine.json clinic.json --out carried.json");
