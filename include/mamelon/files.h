@@ -27,6 +27,9 @@ namespace mamelon {
 /// The whole file as bytes. Throws IoError naming the file, also above `max_bytes`.
 [[nodiscard]] std::string read_file(const std::filesystem::path& file,
                                     std::size_t max_bytes = std::size_t{1} << 30);
+/// Whether a file is one to read as a photo and not as a table: by its name's ending where that
+/// tells, else by its first bytes. Throws IoError naming the file.
+[[nodiscard]] bool is_photo_file(const std::filesystem::path& file);
 /// Replaces `file` by `content`: written beside it, synced, renamed. The old file stays whole on
 /// any failure. Throws IoError.
 void write_file_atomically(const std::filesystem::path& file, std::string_view content);
@@ -122,6 +125,10 @@ struct TableOptions {
 [[nodiscard]] Case parse_case(std::string_view zip, const std::string& source);
 [[nodiscard]] Case read_case(const std::filesystem::path& file);
 void write_case(const std::filesystem::path& file, const Case& given);
+/// How many outcomes a practice keeps in a case's file beside the case; none where no practice
+/// keeps it. Throws DataError as `parse_case`, and for a record that cannot be read.
+[[nodiscard]] std::optional<std::size_t> outcomes_kept(std::string_view zip,
+                                                       const std::string& source);
 
 /// The JSON document of `shade` and `plan`.
 [[nodiscard]] std::string to_json(const Report& report);

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "mamelon/card.h"
 #include "mamelon/description.h"
@@ -48,5 +49,10 @@ struct Fields<CardLayout> {
 /// The layout as an SVG drawing in true size: fiducials, windows with their names (to be cut out or
 /// covered by the patch), the outline to cut along, and a scale to check the print with a ruler.
 [[nodiscard]] std::string layout_svg(const CardLayout& layout);
+
+/// What a card's definition lacks for reading teeth well, a sentence each: neutrals, tooth-like and
+/// reddish patches, spectra, white areas. The numbers come from a simulation over measured cameras
+/// and lights.
+[[nodiscard]] std::vector<std::string> card_advice(const Card& card, const Viewing& viewing);
 
 }  // namespace mamelon

@@ -52,6 +52,8 @@
 #include "mamelon/outcome.h"
 
 #include "mamelon/files.h"
+#include "mamelon/exchange.h"
+#include "mamelon/card_report.h"
 #include "mamelon/paste_report.h"
 #include "mamelon/sheet.h"
 // clang-format on

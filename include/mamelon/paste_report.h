@@ -103,4 +103,25 @@ struct Fields<FitReport> {
 /// The JSON document of `paste fit`.
 [[nodiscard]] std::string to_json(const FitReport& report);
 
+/// The JSON document of `paste predict`; `de00` is the difference from a target, where one was
+/// given.
+[[nodiscard]] std::string to_json(const FittedPrediction& prediction, Engine engine,
+                                  std::optional<double> de00);
+/// The JSON document of `paste mask`: null where no depth masks.
+[[nodiscard]] std::string to_json(const std::optional<Masking>& masking);
+
+/// A disc of cured paste, or of the bare backing, in a photo with the card.
+struct PhotographedDisc {
+  std::string where;              ///< file and line, for messages
+  std::string photo;              ///< name of the file, from the table's folder on
+  std::string specimen;           ///< empty: the bare backing
+  std::string backing;            ///< its name
+  double thickness_mm = 0;        ///< of a specimen
+  double thickness_sd_mm = 0.02;  ///< of a specimen
+  BoxPx box;                      ///< within the disc
+};
+/// A table photo,specimen,thickness_mm,thickness_sd_mm,backing,x,y,width,height, pixels of a box.
+/// Throws IoError, and DataError naming file, line and column.
+[[nodiscard]] std::vector<PhotographedDisc> read_photographed_discs(const std::string& file);
+
 }  // namespace mamelon

@@ -1,10 +1,12 @@
-#include "capture/advice.h"
+// What a card lacks.
 
 #include <algorithm>
 
+#include "mamelon/layout.h"
+
 #include "capture/light_field.h"
 
-namespace mamelon::detail {
+namespace mamelon {
 namespace {
 
 bool is_tooth_like(const Lab& lab) {
@@ -43,12 +45,12 @@ std::vector<std::string> card_advice(const Card& card, const Viewing& viewing) {
                      " patches are known by their Lab only: with their reflectance the camera's "
                      "response can be told");
   }
-  if (card.white_areas.size() < min_light_samples) {
+  if (card.white_areas.size() < detail::min_light_samples) {
     advice.push_back("the card has " + std::to_string(card.white_areas.size()) + " white areas; " +
-                     std::to_string(min_light_samples) +
+                     std::to_string(detail::min_light_samples) +
                      " or more, some of them beside the teeth, tell how even the light is");
   }
   return advice;
 }
 
-}  // namespace mamelon::detail
+}  // namespace mamelon

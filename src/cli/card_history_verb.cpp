@@ -13,13 +13,9 @@
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
-#include "io/json_value.h"
-#include "io/json_write.h"
 
 namespace mamelon::cli {
 namespace {
-
-using detail::Json;
 
 // [DAY=]FILE: a kept fit, or a photo with the card in it.
 CardVisit visit_argument(const std::string& text, const PhotoOptionsText& photo,
@@ -92,8 +88,7 @@ int show_card_history(const std::vector<std::string>& files, const PhotoOptionsT
   const CardHistory history = card_history(visits, viewing);
   print_warnings(history.warnings);
   if (json) {
-    print(detail::dump_results(Json{{"mamelon", {{"version", library_version()}}},
-                                    {"history", detail::written(history)}}));
+    print(to_json(history));
   } else {
     print(history_text(Terminal::of_stdout(), history));
   }

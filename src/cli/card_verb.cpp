@@ -7,8 +7,9 @@
 #include <string>
 #include <vector>
 
+#include "mamelon/card_report.h"
+
 #include "base/numbers.h"
-#include "capture/advice.h"
 #include "cli/arguments.h"
 #include "cli/card_history_verb.h"
 #include "cli/photo_options.h"
@@ -17,13 +18,9 @@
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
-#include "io/json_value.h"
-#include "io/json_write.h"
 
 namespace mamelon::cli {
 namespace {
-
-using detail::Json;
 
 struct Options {
   std::string input;
@@ -38,27 +35,6 @@ struct Options {
   bool replace = false;
   bool json = false;
 };
-
-Json json_of(const PatchFit& patch) {
-  Json node{{"name", patch.name}, {"used", patch.used}};
-  if (!patch.used) node["reason"] = patch.reason;
-  node["pixels"] = patch.pixels;
-  node["clipped_fraction"] = patch.clipped_fraction;
-  node["reference"] = detail::json_of(patch.reference);
-  if (patch.used) {
-    node["fitted"] = detail::json_of(patch.fitted);
-    node["de00"] = patch.de00;
-    node["loo_de00"] = patch.loo_de00;
-  }
-  return node;
-}
-
-Json json_of(const InputProfile& profile) {
-  return Json{{"description", profile.description},
-              {"form", profile.is_matrix ? "matrix" : "table"},
-              {"de00_median", profile.de00_median},
-              {"de00_max", profile.de00_max}};
-}
 
 std::string profile_text(const Terminal& terminal, const InputProfile& profile) {
   using detail::format_fixed;
@@ -86,12 +62,6 @@ std::string design_text(const Terminal& terminal, const CardDesign& design) {
                 {"median", Align::right},
                 {"95 % point", Align::right}},
                rows);
-}
-
-Json suggestions_json(const std::vector<SuggestedPatch>& suggested) {
-  Json list = Json::array();
-  for (const SuggestedPatch& patch : suggested) list.push_back(detail::written(patch));
-  return list;
 }
 
 std::string lab_text(const Lab& lab) {
@@ -126,14 +96,10 @@ int run_design(const Options& options) {
     suggested = suggest_patches(card, viewing, count);
   }
   const CardDesign design = design_card(card, viewing);
-  Json document = Json::parse(read_file(options.design));
-  document["version"] = "1.2";
-  document["design"] = detail::written(design);
-  write_file_atomically(options.design, detail::dump(document));
+  write_file_atomically(options.design,
+                        with_design(read_file(options.design), options.design, design));
   if (options.json) {
-    Json told{{"design", detail::written(design)}};
-    if (!options.add.empty()) told["add"] = suggestions_json(suggested);
-    print(detail::dump_results(told));
+    print(to_json(design, options.add.empty() ? nullptr : &suggested));
     return exit_code::done;
   }
   const Terminal terminal = Terminal::of_stdout();
@@ -164,27 +130,6 @@ int run_layout(const Options& options) {
         " to fill in: the \"reflectance\" or \"lab\" of every patch and of the white, as "
         "measured.\n");
   return exit_code::done;
-}
-
-// Light over the photo, row by row from its upper left, over the light at the card's centre.
-Json light_json(const Photo& photo, const CardFit& fit) {
-  constexpr int columns = 9;
-  constexpr int rows = 6;
-  Json relative = Json::array();
-  Json log_sd = Json::array();
-  for (int row = 0; row < rows; ++row) {
-    Json lights = Json::array();
-    Json sds = Json::array();
-    for (int column = 0; column < columns; ++column) {
-      const PointPx at = {static_cast<double>(photo.width) * (column + 0.5) / columns,
-                          static_cast<double>(photo.height) * (row + 0.5) / rows};
-      lights.push_back(fit.correction->light(at));
-      sds.push_back(fit.correction->light_log_sd(at));
-    }
-    relative.push_back(std::move(lights));
-    log_sd.push_back(std::move(sds));
-  }
-  return Json{{"relative", std::move(relative)}, {"log_sd", std::move(log_sd)}};
 }
 
 int run_fit(const Options& options) {
@@ -220,7 +165,7 @@ int run_fit(const Options& options) {
     write_new_file("--keep-fit", options.keep_fit, to_json(keep(fit)), options.replace);
   }
   progress.reset();
-  const auto advice = detail::card_advice(card, viewing);
+  const auto advice = card_advice(card, viewing);
   warnings.insert(warnings.end(), advice.begin(), advice.end());
   print_warnings(warnings);
   if (!options.json) {
@@ -228,22 +173,11 @@ int run_fit(const Options& options) {
     print(card_text(terminal, fit) + (profile ? profile_text(terminal, *profile) : ""));
     return exit_code::done;
   }
-  Json patches = Json::array();
-  for (const PatchFit& patch : fit.patches) patches.push_back(json_of(patch));
-  print(detail::dump_results(
-      Json{{"mamelon", {{"version", library_version()}, {"provenance", fit.provenance.digest}}},
-           {"card",
-            {{"name", card.name},
-             {"method", to_string(fit.correction->method())},
-             {"loo_de00_median", fit.loo_de00_median},
-             {"loo_de00_max", fit.loo_de00_max},
-             {"reprojection_rms_px", fit.reprojection_rms_px},
-             {"edge_blur_mm", fit.edge_blur_mm}}},
-           {"encoding", to_string(photo.encoding)},
-           {"light", light_json(photo, fit)},
-           {"patches", std::move(patches)},
-           {"icc", profile ? json_of(*profile) : Json(nullptr)},
-           {"warnings", warnings}}));
+  print(to_json(CardReport{.card = &card,
+                           .photo = &photo,
+                           .fit = &fit,
+                           .profile = profile ? &*profile : nullptr,
+                           .warnings = std::move(warnings)}));
   return exit_code::done;
 }
 

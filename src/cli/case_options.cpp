@@ -1,52 +1,19 @@
 #include "cli/case_options.h"
 
 #include <algorithm>
-#include <array>
 #include <filesystem>
 #include <string_view>
 #include <utility>
 
 #include "mamelon/exchange.h"
 #include "mamelon/kept_fit.h"
-#include "mamelon/limits.h"
 #include "mamelon/population.h"
 #include "mamelon/region.h"
 
-#include "base/input_file.h"
 #include "cli/arguments.h"
 
 namespace mamelon::cli {
 namespace {
-
-// Whether a file begins as text, or as an archive or a printed document: what reads tables says of
-// these what they are.
-bool begins_as_no_picture(const std::string& file) {
-  std::array<char, 64> start{};
-  const std::size_t size =
-      detail::InputFile(file, limits::photo_bytes).read(start.data(), start.size());
-  const std::string_view head(start.data(), size);
-  if (head.starts_with("PK") || head.starts_with("%PDF")) return true;
-  if (head.starts_with("RIFF")) return false;
-  return !head.empty() && std::none_of(head.begin(), head.end(), [](char c) {
-    return static_cast<unsigned char>(c) < ' ' && c != '\t' && c != '\n' && c != '\r';
-  });
-}
-
-// Whether a file is read as a photo: by its name's ending where that tells, else by its first
-// bytes.
-bool is_photo(const std::string& file) {
-  std::string extension = std::filesystem::path(file).extension().string();
-  std::transform(extension.begin(), extension.end(), extension.begin(), [](char c) {
-    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  });
-  static constexpr std::array<std::string_view, 8> tables = {".csv", ".txt",   ".tsv", ".ti3",
-                                                             ".sp",  ".cgats", ".cxf", ".xml"};
-  static constexpr std::array<std::string_view, 8> photos = {".jpg",  ".jpeg", ".png",  ".tif",
-                                                             ".tiff", ".heic", ".heif", ".webp"};
-  if (std::find(tables.begin(), tables.end(), extension) != tables.end()) return false;
-  if (std::find(photos.begin(), photos.end(), extension) != photos.end()) return true;
-  return !begins_as_no_picture(file);
-}
 
 BoxPx box_argument(const std::string& option, const std::string& text) {
   const auto box = list_argument(option, text, 4);
@@ -228,7 +195,7 @@ CaseFloor floor_of(const RestorationOptions& options, const PhotoOptionsText& ph
                   .specular_included = options.floor.specular_included};
   const std::string& text = options.floor.floor;
   floor.colour = colour_argument("--floor", text, viewing_of(photo.viewing));
-  const bool is_seen = !floor.colour && is_photo(text);
+  const bool is_seen = !floor.colour && is_photo_file(text);
   if (!is_seen && !(options.floor_box.empty() && options.floor_mask.empty())) {
     throw ArgumentError(
         "--floor-box and --floor-mask go with a --floor that is a photo; leave them out beside a "
@@ -393,7 +360,7 @@ Case case_of(const CaseOptions& options, bool floor_in_photo) {
     check_no_photo_options(options, floor_in_photo);
     if (!options.label.empty()) colour->label = options.label;
     given.teeth = {{.readings = {*std::move(colour)}}};
-  } else if (!is_photo(options.input)) {
+  } else if (!is_photo_file(options.input)) {
     check_no_photo_options(options, floor_in_photo);
     const std::vector<Reading> readings = read_measurements(
         options.input, given_viewing(options.photo.viewing), table_options(options.photo.viewing));
@@ -411,7 +378,7 @@ Case case_of(const CaseOptions& options, bool floor_in_photo) {
 
 bool is_floor_in_photo(const RestorationOptions& options, const PhotoOptionsText& photo) {
   const std::string& floor = options.floor.floor;
-  return !colour_argument("--floor", floor, viewing_of(photo.viewing)) && is_photo(floor);
+  return !colour_argument("--floor", floor, viewing_of(photo.viewing)) && is_photo_file(floor);
 }
 
 Restoration restoration_of(const RestorationOptions& options, const PhotoOptionsText& photo) {

@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <cstdint>
 #include <deque>
-#include <filesystem>
-#include <fstream>
 #include <functional>
 #include <iostream>
 #include <map>
@@ -16,17 +14,14 @@
 
 #include <unistd.h>
 
-#include "mamelon/difference.h"
+#include "mamelon/exchange.h"
 
-#include "base/input_file.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
 #include "cli/progress.h"
 #include "cli/shared_options.h"
 #include "cli/verbs.h"
-#include "io/json_write.h"
-#include "io/table.h"
 
 namespace mamelon::cli {
 namespace {
@@ -39,37 +34,17 @@ struct Options {
   bool json = false;
 };
 
-std::ifstream opened(const std::string& file) {
-  std::error_code unused;
-  // A list that another program writes while it is compared comes through a pipe; of anything else
-  // this says why it cannot be read.
-  if (!std::filesystem::is_fifo(std::filesystem::status(file, unused))) {
-    const detail::InputFile can_be_read(file, limits::table_bytes);
-  }
-  return std::ifstream(file, std::ios::binary);
-}
-
-double size_of(const std::string& file) {
-  std::error_code failed;
-  const auto size = std::filesystem::file_size(file, failed);
-  return failed ? 0 : static_cast<double>(size);
-}
-
 // Rows of one list; a bad row is told on standard error, unless it has been already, and counted.
 class List {
  public:
   List(const std::string& file, const Viewing& viewing, const TableOptions& options,
        Progress& progress, bool quiet)
-      : in_(opened(file)),
-        size_(size_of(file)),
-        reader_(in_, file, viewing, options),
-        progress_(progress),
-        quiet_(quiet) {}
+      : rows_(file, viewing, options), progress_(progress), quiet_(quiet) {}
 
   // The next row; nothing in `row` when it is bad; false at the end.
-  bool next(std::optional<detail::TableRow>& row) {
+  bool next(std::optional<ColourRow>& row) {
     try {
-      if (!reader_.next(row_)) return false;
+      if (!rows_.next(row_)) return false;
       row = row_;
     } catch (const DataError& error) {
       row.reset();
@@ -80,18 +55,13 @@ class List {
   }
   [[nodiscard]] std::size_t bad() const { return bad_; }
   // Share of the file that is read, 0–1.
-  [[nodiscard]] double share() {
-    const auto at = static_cast<double>(in_.tellg());
-    return at < 0 || size_ <= 0 ? 1 : at / size_;
-  }
+  [[nodiscard]] double share() const { return rows_.share(); }
 
  private:
-  std::ifstream in_;
-  double size_;
-  detail::TableReader reader_;
+  ColourRows rows_;
   Progress& progress_;
   bool quiet_;
-  detail::TableRow row_;
+  ColourRow row_;
   std::size_t bad_ = 0;
 };
 
@@ -103,24 +73,21 @@ std::string cell(std::string label) {
 
 class Output {
  public:
-  Output(bool json, const std::string& formula) : json_(json), formula_(formula) {
-    const std::string column = formula_.empty() ? "" : "\t" + formula_;
+  Output(bool json, const std::string& formula) : json_(json) {
+    const std::string column = formula.empty() ? "" : "\t" + formula;
     std::cout << (json_ ? "{\n  \"pairs\": [" : "a\tb\tdE00\tdL\tdC\tdH\tdE76" + column + "\n");
   }
-  // `chosen` is the difference by the formula that was asked for.
-  void pair(const detail::TableRow& a, const detail::TableRow& b, const SignedDifference& parts,
-            double total76, double chosen) {
+  void pair(const ColourPair& pair) {
     using detail::format_fixed;
+    const SignedDifference& parts = pair.parts;
     if (json_) {
-      detail::Json pair{{"a", a.label},   {"b", b.label},   {"de00", parts.de}, {"dL", parts.dl},
-                        {"dC", parts.dc}, {"dH", parts.dh}, {"de76", total76}};
-      if (!formula_.empty()) pair.update({{"formula", formula_}, {"de", chosen}});
-      std::cout << (first_ ? "\n    " : ",\n    ") << detail::dump_line(pair);
+      std::cout << (first_ ? "\n    " : ",\n    ") << to_json_line(pair);
     } else {
-      std::cout << cell(a.label) << '\t' << cell(b.label) << '\t' << format_fixed(parts.de, 4)
-                << '\t' << format_fixed(parts.dl, 4) << '\t' << format_fixed(parts.dc, 4) << '\t'
-                << format_fixed(parts.dh, 4) << '\t' << format_fixed(total76, 4)
-                << (formula_.empty() ? "" : "\t" + format_fixed(chosen, 4)) << '\n';
+      std::cout << cell(pair.first) << '\t' << cell(pair.second) << '\t'
+                << format_fixed(parts.de, 4) << '\t' << format_fixed(parts.dl, 4) << '\t'
+                << format_fixed(parts.dc, 4) << '\t' << format_fixed(parts.dh, 4) << '\t'
+                << format_fixed(pair.de76, 4)
+                << (pair.formula ? "\t" + format_fixed(pair.de, 4) : "") << '\n';
     }
     first_ = false;
   }
@@ -128,12 +95,11 @@ class Output {
 
  private:
   bool json_;
-  std::string formula_;
   bool first_ = true;
 };
 
 // What a row is told apart by.
-std::string key_of(const detail::TableRow& row) {
+std::string key_of(const ColourRow& row) {
   return row.label + '\n' + row.zone;
 }
 
@@ -159,14 +125,12 @@ struct Lists {
 Pairing pairing_of(const Lists& lists) {
   List first = lists.first(false);
   List second = lists.second(false);
-  std::optional<detail::TableRow> a;
-  std::optional<detail::TableRow> b;
+  std::optional<ColourRow> a;
+  std::optional<ColourRow> b;
   std::size_t rows = 0;
   bool in_order = true;
   std::uint64_t labels = 0;
-  const auto hash = [](const detail::TableRow& row) {
-    return std::hash<std::string>{}(key_of(row));
-  };
+  const auto hash = [](const ColourRow& row) { return std::hash<std::string>{}(key_of(row)); };
   bool more_a = first.next(a);
   bool more_b = second.next(b);
   for (; more_a && more_b; more_a = first.next(a), more_b = second.next(b)) {
@@ -191,9 +155,9 @@ Pairing pairing_of(const Lists& lists) {
 }
 
 // Rows of a list by label; of a label that stands several times, in their order.
-std::map<std::string, std::deque<detail::TableRow>> by_label(List list) {
-  std::map<std::string, std::deque<detail::TableRow>> rows;
-  std::optional<detail::TableRow> row;
+std::map<std::string, std::deque<ColourRow>> by_label(List list) {
+  std::map<std::string, std::deque<ColourRow>> rows;
+  std::optional<ColourRow> row;
   while (list.next(row)) {
     if (row) rows[key_of(*row)].push_back(*row);
   }
@@ -202,8 +166,9 @@ std::map<std::string, std::deque<detail::TableRow>> by_label(List list) {
 
 int run(const Options& options) {
   const DifferenceWeights weights = weights_argument(options.weights);
-  DifferenceFormula formula{.formula = Formula::de00, .weights = weights};
-  if (!options.formula.empty()) formula.formula = from_string<Formula>(options.formula);
+  std::optional<Formula> chosen;
+  if (!options.formula.empty()) chosen = from_string<Formula>(options.formula);
+  const DifferenceFormula formula{.formula = chosen.value_or(Formula::de00), .weights = weights};
   // On a terminal the rows themselves show how far it is.
   std::optional<Progress> progress(std::in_place, ::isatty(STDOUT_FILENO) != 1);
   const Lists lists{options, viewing_of(options.viewing), table_options(options.viewing),
@@ -214,8 +179,8 @@ int run(const Options& options) {
   List first = lists.first(true);
   List second = lists.second(true);
   Output output(options.json, options.formula);
-  std::optional<detail::TableRow> a;
-  std::optional<detail::TableRow> b;
+  std::optional<ColourRow> a;
+  std::optional<ColourRow> b;
   std::size_t pairs = 0;
   while (first.next(a)) {
     constexpr std::size_t between = 4096;
@@ -228,8 +193,12 @@ int run(const Options& options) {
       rows.pop_front();
     }
     if (a && b)
-      output.pair(*a, *b, de00_parts(a->lab, b->lab, weights), de76(a->lab, b->lab),
-                  difference(a->lab, b->lab, formula));
+      output.pair({.first = a->label,
+                   .second = b->label,
+                   .parts = de00_parts(a->lab, b->lab, weights),
+                   .de76 = de76(a->lab, b->lab),
+                   .formula = chosen,
+                   .de = difference(a->lab, b->lab, formula)});
   }
   progress.reset();
   output.finish();

@@ -1,7 +1,6 @@
 // `mamelon lab`: readings or spectra to CIELAB.
 
 #include <filesystem>
-#include <fstream>
 #include <iostream>
 #include <memory>
 #include <optional>
@@ -9,17 +8,13 @@
 #include <vector>
 
 #include "mamelon/exchange.h"
-#include "mamelon/limits.h"
 
-#include "base/input_file.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
-#include "io/json_write.h"
-#include "io/table.h"
 
 namespace mamelon::cli {
 namespace {
@@ -46,33 +41,9 @@ void write_readings(const Options& options, const std::vector<RepeatReading>& re
   }
 }
 
-int explain(const Options& options) {
-  const detail::InputFile can_be_read(options.input, limits::table_bytes);
-  std::ifstream in(options.input, std::ios::binary);
-  const detail::TableReader reader(in, options.input, given_viewing(options.viewing),
-                                   table_options(options.viewing));
-  print(detail::explain(reader));
-  return exit_code::done;
-}
-
-// Both outputs go out row by row: the text of a million rows would need more memory than they do.
-void write(const std::string& text) {
-  std::cout << shown(text);
-}
-
-void write_json(const ColourTable& table) {
-  const Xyz white = white_point(table.viewing);
-  write("{\n  \"readings\": [\n");
-  for (std::size_t i = 0; i < table.lab.size(); ++i) {
-    const detail::Json item{{"label", table.labels[i]},
-                            {"xyz", detail::json_of(to_xyz(table.lab[i], white))},
-                            {"lab", detail::json_of(table.lab[i])}};
-    write("    " + detail::dump_item(item, 4) + (i + 1 < table.lab.size() ? ",\n" : "\n"));
-  }
-  write("  ]\n}\n");
-}
-
+// Row by row: the text of a million rows would need more memory than they do.
 void write_text(const ColourTable& table) {
+  const auto write = [](const std::string& text) { std::cout << shown(text); };
   const Terminal terminal = Terminal::of_stdout();
   const auto row = [&](std::size_t i) -> std::vector<std::string> {
     const Lab& lab = table.lab[i];
@@ -104,8 +75,11 @@ void write_text(const ColourTable& table) {
 }
 
 int run(const Options& options) {
-  if (options.explain) return explain(options);
   const std::optional<Viewing> given = given_viewing(options.viewing);
+  if (options.explain) {
+    print(ColourRows(options.input, given, table_options(options.viewing)).columns_in_words());
+    return exit_code::done;
+  }
   if (!options.out.empty()) {
     write_readings(options,
                    read_repeats(options.input, given, table_options(options.viewing), false));
@@ -113,7 +87,7 @@ int run(const Options& options) {
   const ColourTable table = read_colours(options.input, given, table_options(options.viewing));
   print_warnings(table.warnings);
   if (options.json) {
-    write_json(table);
+    write_json(std::cout, table);
   } else {
     write_text(table);
   }

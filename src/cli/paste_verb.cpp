@@ -19,8 +19,6 @@
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
 #include "cli/verbs.h"
-#include "io/json_value.h"
-#include "io/json_write.h"
 
 namespace mamelon::cli {
 namespace {
@@ -112,10 +110,9 @@ int predict_colour(const PredictOptions& options) {
   const Engine engine = engine_argument(options.engine, stack);
   const std::vector<double> thickness_sd(
       stack.layers.size(), number_argument("--thickness-sd", options.thickness_sd, 0, 5));
-  const FittedPrediction prediction = predict_with_error(
+  FittedPrediction prediction = predict_with_error(
       stack, thickness_sd, viewing, engine, whole_argument("--streams", options.streams, 4, 32));
-  const Reflectance& seen = prediction.reflectance;
-  warnings.insert(warnings.end(), prediction.warnings.begin(), prediction.warnings.end());
+  prediction.warnings.insert(prediction.warnings.begin(), warnings.begin(), warnings.end());
   const Lab lab = prediction.lab.value;
   const Vec3 sd = prediction.lab.sd();
   const auto ends = [](double value, double spread) {
@@ -126,18 +123,9 @@ int predict_colour(const PredictOptions& options) {
     const auto target = list_argument("--target", options.target, 3);
     difference = de00({target[0], target[1], target[2]}, lab, weights);
   }
-  print_warnings(warnings);
+  print_warnings(prediction.warnings);
   if (options.json) {
-    print(detail::dump_results(detail::Json{
-        {"reflectance", detail::json_of(seen)},
-        {"lab", detail::json_of(lab)},
-        {"de00", difference ? detail::Json(*difference) : detail::Json(nullptr)},
-        {"engine", engine == Engine::transport ? "transport" : "kubelka-munk"},
-        {"reflectance_sd", prediction.reflectance_sd},
-        {"lab_sd", sd},
-        {"lab_95",
-         detail::Json::array({ends(lab.l, sd[0]), ends(lab.a, sd[1]), ends(lab.b, sd[2])})},
-        {"warnings", warnings}}));
+    print(to_json(prediction, engine, difference));
     return exit_code::done;
   }
   const Terminal terminal = Terminal::of_stdout();
@@ -213,7 +201,7 @@ int mask_floor(const MaskOptions& options) {
                              number_argument("--coat", options.coat, 0.01, 2), most);
   print_warnings(warnings);
   if (options.json) {
-    print(detail::dump_results(found ? detail::written(*found) : detail::Json(nullptr)));
+    print(to_json(found));
     return found ? exit_code::done : exit_code::negative;
   }
   const Terminal terminal = Terminal::of_stdout();

@@ -15,7 +15,6 @@
 #include "cli/shared_options.h"
 #include "cli/show.h"
 #include "cli/verbs.h"
-#include "io/case_record.h"
 
 namespace mamelon::cli {
 namespace {
@@ -30,7 +29,7 @@ struct Options {
 void tell_of_outcomes(const std::string& zip, const std::string& name) {
   std::string told;
   try {
-    const std::optional<std::size_t> outcomes = detail::outcomes_kept(zip, name);
+    const std::optional<std::size_t> outcomes = outcomes_kept(zip, name);
     if (outcomes.value_or(0) > 0)
       told = "a practice keeps this case with " +
              detail::counted(*outcomes, "outcome", "outcomes") +

@@ -10,7 +10,6 @@
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
-#include "io/case_record.h"
 #include "io/json_node.h"
 #include "io/json_value.h"
 #include "io/zip_archive.h"
@@ -125,13 +124,15 @@ Case parse_case(std::string_view zip, const std::string& source) {
   return given;
 }
 
-std::optional<std::size_t> detail::outcomes_kept(std::string_view zip, const std::string& source) {
-  const std::vector<ZipPart> parts = read_zip(zip, source, most_parts, limits::photo_bytes);
-  const auto record = std::find_if(parts.begin(), parts.end(),
-                                   [](const ZipPart& part) { return part.name == record_part; });
+std::optional<std::size_t> outcomes_kept(std::string_view zip, const std::string& source) {
+  const std::vector<detail::ZipPart> parts =
+      detail::read_zip(zip, source, most_parts, limits::photo_bytes);
+  const auto record = std::find_if(parts.begin(), parts.end(), [](const detail::ZipPart& part) {
+    return part.name == record_part;
+  });
   if (record == parts.end()) return std::nullopt;
-  const Node document =
-      parse_document(record->content, source + ": " + record_part, "mamelon-case-record", 0);
+  const detail::Node document = detail::parse_document(record->content, source + ": " + record_part,
+                                                       "mamelon-case-record", 0);
   return document.at("outcomes").items().size();
 }
 

@@ -1,6 +1,8 @@
 // The fit of a paste, as a JSON document.
 
 #include <algorithm>
+#include <array>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -101,6 +103,27 @@ FitReport fit_report(const std::string& name, Role role, const std::vector<Drawd
     }
   }
   return report;
+}
+
+std::string to_json(const FittedPrediction& prediction, Engine engine, std::optional<double> de00) {
+  const Lab& lab = prediction.lab.value;
+  const Vec3 sd = prediction.lab.sd();
+  const auto ends = [](double value, double spread) {
+    return std::array{value - 1.96 * spread, value + 1.96 * spread};
+  };
+  return detail::dump_results(
+      Json{{"reflectance", detail::json_of(prediction.reflectance)},
+           {"lab", detail::json_of(lab)},
+           {"de00", de00 ? Json(*de00) : Json(nullptr)},
+           {"engine", engine == Engine::transport ? "transport" : "kubelka-munk"},
+           {"reflectance_sd", prediction.reflectance_sd},
+           {"lab_sd", sd},
+           {"lab_95", Json::array({ends(lab.l, sd[0]), ends(lab.a, sd[1]), ends(lab.b, sd[2])})},
+           {"warnings", prediction.warnings}});
+}
+
+std::string to_json(const std::optional<Masking>& masking) {
+  return detail::dump_results(masking ? written(*masking) : Json(nullptr));
 }
 
 }  // namespace mamelon

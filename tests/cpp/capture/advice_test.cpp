@@ -1,4 +1,4 @@
-#include "capture/advice.h"
+#include "mamelon/layout.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -7,7 +7,7 @@
 
 namespace {
 
-using mamelon::detail::card_advice;
+using mamelon::card_advice;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
