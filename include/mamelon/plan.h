@@ -136,7 +136,8 @@ struct Fields<PlanRequest> {
         needed("depth_mm", &T::depth_mm, "in (0, 20]; planned to the nearest whole step")
             .in("mm")
             .above(0, limits::plan_depth_mm),
-        field("floor_errors", &T::floor_errors, "independent errors of `floor`; at most 3"),
+        field("floor_errors", &T::floor_errors, "independent errors of `floor`; at most 3")
+            .items(0, 3),
         field("floor_provenance", &T::floor_provenance,
               "how both were made, where they were worked out from something else"),
         field("floor_refractive_index", &T::floor_refractive_index,
@@ -154,9 +155,11 @@ struct Fields<PlanRequest> {
               "True: opaque, dentine, body, enamel, translucent from the floor out"),
         field("placing", &T::placing, "how the cavity is filled and cured"),
         field("illuminants", &T::illuminants,
-              "for the prediction, beside the target's own; empty: D65, A and LED-B3"),
+              "for the prediction, beside the target's own; empty: D65, A and LED-B3")
+            .items(0, limits::plan_illuminants),
         field("illuminant_weights", &T::illuminant_weights,
-              "of `illuminants` in the objective, the target's own light weighing 1; empty: all 0"),
+              "of `illuminants` in the objective, the target's own light weighing 1; empty: all 0")
+            .range(0, 1e6),
         field("weights", &T::weights, "parametric factors of the difference"),
         field("step_mm", &T::step_mm, "every layer is a whole number of these")
             .in("mm")

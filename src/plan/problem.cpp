@@ -15,41 +15,26 @@ namespace {
 // distance. A judgement: fit residuals of two-flux constants vary over about this width.
 constexpr double model_error_width_nm = 60;
 
+void check_depth(double depth_mm) {
+  if (!(depth_mm > 0) || !std::isfinite(depth_mm)) {
+    throw ArgumentError("the depth is " + format_short(depth_mm) + " mm; give it in mm above 0");
+  }
+  if (depth_mm > limits::plan_depth_mm) {
+    throw ModelError("the depth is " + format_short(depth_mm) + " mm; plans reach down to 20 mm");
+  }
+}
+
 void check_request(const PlanRequest& request) {
-  if (!(request.step_mm >= 0.01 && request.step_mm <= 0.5)) {
-    throw ArgumentError("the step of thickness is " + format_short(request.step_mm) +
-                        " mm; give it from 0.01 to 0.5 mm");
-  }
-  if (request.max_layers < 1 || request.max_layers > 3) {
-    throw ArgumentError("max_layers is " + std::to_string(request.max_layers) +
-                        "; a plan has 1, 2 or 3 layers");
-  }
-  if (!(request.thickness_sd_mm >= 0 && request.thickness_sd_mm <= 2)) {
-    throw ArgumentError("the thickness sd is " + format_short(request.thickness_sd_mm) +
-                        " mm; give it from 0 to 2 mm");
-  }
-  check(request.placing, "placing");
+  check_depth(request.depth_mm);
+  check_paste_set(request.pastes);
+  check(request, "the plan");
   if (!request.illuminant_weights.empty() &&
       request.illuminant_weights.size() != request.illuminants.size()) {
     throw ArgumentError("there are " + std::to_string(request.illuminant_weights.size()) +
                         " illuminant weights for " + std::to_string(request.illuminants.size()) +
                         " illuminants; give one each");
   }
-  if (request.illuminants.size() > limits::plan_illuminants) {
-    throw ArgumentError("there are " + std::to_string(request.illuminants.size()) +
-                        " illuminants; a plan compares up to 15 beside the target's own");
-  }
-  for (const double weight : request.illuminant_weights) {
-    if (!(weight >= 0) || !std::isfinite(weight)) {
-      throw ArgumentError("an illuminant weight is " + format_short(weight) + "; give 0 or more");
-    }
-  }
-  check_paste_set(request.pastes);
   check_reflectance(request.floor, "floor");
-  if (request.floor_errors.size() > most_floor_errors) {
-    throw ArgumentError("there are " + std::to_string(request.floor_errors.size()) +
-                        " errors of the floor; a plan takes up to 3");
-  }
   for (const Reflectance& error : request.floor_errors) {
     if (error.grid() != request.floor.grid()) {
       throw ArgumentError("an error of the floor stands on another wavelength grid than the floor");
@@ -227,12 +212,7 @@ std::vector<View> make_views(const PlanRequest& request, const Grid& grid,
 }  // namespace
 
 int steps_of_depth(const PlanRequest& request, double depth_mm) {
-  if (!(depth_mm > 0) || !std::isfinite(depth_mm)) {
-    throw ArgumentError("the depth is " + format_short(depth_mm) + " mm; give it in mm above 0");
-  }
-  if (depth_mm > limits::plan_depth_mm) {
-    throw ModelError("the depth is " + format_short(depth_mm) + " mm; plans reach down to 20 mm");
-  }
+  check_depth(depth_mm);
   return static_cast<int>(std::lround(depth_mm / request.step_mm));
 }
 

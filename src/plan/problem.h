@@ -9,9 +9,6 @@
 
 namespace mamelon::detail {
 
-// Directions in which the floor's reflectance may be uncertain.
-inline constexpr std::size_t most_floor_errors = 3;
-
 // One light under which colours are compared.
 struct View {
   Viewing viewing;

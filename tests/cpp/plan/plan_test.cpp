@@ -212,7 +212,7 @@ TEST(Plan, LayersAreWholeTenthsThatAddUpToTheDepth) {
   PlanRequest odd = sample_request(sample_set(8, 3), target_lab({74, 2, 19}), 2.26);
   EXPECT_THAT(plan(odd).warnings, ::testing::Contains(HasSubstr("planned as 2.3 mm")));
   odd.step_mm = 0;
-  expect_refused<ArgumentError>(odd, "step of thickness");
+  expect_refused<ArgumentError>(odd, "the plan.step_mm: expected a number from 0.01 to 0.5, got 0");
 }
 
 TEST(Plan, WarnsOfPortionsThatTheLightDoesNotCure) {
@@ -492,13 +492,15 @@ TEST(Plan, RequestsThatMakeNoSenseAreRefused) {
   expect_refused<ModelError>(bad, "20 mm");
   bad = good;
   bad.max_layers = 4;
-  expect_refused<ArgumentError>(bad, "max_layers is 4");
+  expect_refused<ArgumentError>(bad,
+                                "the plan.max_layers: expected a whole number from 1 to 3, got 4");
   bad = good;
   bad.pastes.pastes.clear();
   expect_refused<ArgumentError>(bad, "expected 1 to 1000 items, got 0");
   bad = good;
   bad.thickness_sd_mm = -0.1;
-  expect_refused<ArgumentError>(bad, "thickness sd");
+  expect_refused<ArgumentError>(
+      bad, "the plan.thickness_sd_mm: expected a number from 0 to 2, got -0.1");
   bad = good;
   bad.floor = Reflectance({400, 20, 16}, std::vector<double>(16, 0.3));
   expect_refused<ArgumentError>(bad, "different wavelength grids");
