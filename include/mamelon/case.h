@@ -375,7 +375,7 @@ struct Fields<OwnLight> {
   static constexpr const char* name = "OwnLight";
   static OwnLight blank() { return {.power = mamelon::blank<Illuminant>().power()}; }
   static constexpr auto all() {
-    return std::tuple{
+    return FieldList{
         needed("name", &OwnLight::name, "by which viewings call it").items(1, 200),
         needed("power", &OwnLight::power, "relative, by wavelength").range(0, no_limit)};
   }

@@ -82,19 +82,18 @@ struct Fields<Report> {
   static Report blank() { return {.viewing = mamelon::blank<Viewing>()}; }
   static constexpr auto all() {
     using T = Report;
-    return std::tuple{
-        field("label", &T::label, "of the case"),
-        field("chair", &T::chair, "of the case"),
-        needed("viewing", &T::viewing, "of every colour"),
-        field("teeth", &T::teeth, "what was found, tooth by tooth"),
-        field("headline", &T::headline, "index of the tooth that stands first"),
-        field("tabs", &T::tabs, "the set that was ranked"),
-        field("request", &T::request, "of the plans, with the headline's target"),
-        field("warnings", &T::warnings, "what changes the decision"),
-        field("notes", &T::notes, "what else to know"),
-        field("provenance", &T::provenance, "how it was made"),
-        field("photographed", &T::photographed,
-              "the case's photo and what its card is found by; None without a photo")};
+    return FieldList{field("label", &T::label, "of the case"),
+                     field("chair", &T::chair, "of the case"),
+                     needed("viewing", &T::viewing, "of every colour"),
+                     field("teeth", &T::teeth, "what was found, tooth by tooth"),
+                     field("headline", &T::headline, "index of the tooth that stands first"),
+                     field("tabs", &T::tabs, "the set that was ranked"),
+                     field("request", &T::request, "of the plans, with the headline's target"),
+                     field("warnings", &T::warnings, "what changes the decision"),
+                     field("notes", &T::notes, "what else to know"),
+                     field("provenance", &T::provenance, "how it was made"),
+                     field("photographed", &T::photographed,
+                           "the case's photo and what its card is found by; None without a photo")};
   }
 };
 

@@ -1,7 +1,7 @@
-#include "mamelon/layout.h"
-
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+
+#include "mamelon/layout.h"
 
 #include "demo.h"
 
