@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # build/wheel/mamelon-*.whl: a wheel that needs Python, NumPy and the C and C++ library, with the command and
 # the bill of materials inside. Its libraries are built from pinned sources and linked statically.
-# Camera raw is left out: LibRaw would have to be a shared library beside a static command.
+# LibRaw among them is used under the CDDL, which allows that; its sources are Debian's, unchanged.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source examples/packages.sh
@@ -13,8 +13,7 @@ rm -rf build/wheel
 # Else it would name the compiler as Python was built with, which a compiler cache does not know.
 CC=cc CXX=c++ "$python" -m pip wheel -q --disable-pip-version-check --no-deps --no-build-isolation \
   -w build/wheel/unnamed . \
-  --config-settings cmake.define.MAMELON_DEPENDENCIES="$PWD/build/dependencies/native" \
-  --config-settings cmake.define.MAMELON_WITH_RAW=OFF
+  --config-settings cmake.define.MAMELON_DEPENDENCIES="$PWD/build/dependencies/native"
 # Names the oldest C library that it runs with; there is nothing to pack in, which --plat checks.
 PATH="$(dirname "$python"):$PATH" "$python" -m auditwheel repair -w build/wheel build/wheel/unnamed/*.whl \
   >build/wheel/repair.log 2>&1 || { cat build/wheel/repair.log >&2; fail "auditwheel refused the wheel"; }

@@ -25,7 +25,8 @@ a00e9d2f2f664186e4202db9299397f851aea71b36a35e74910b8820e380d441 libpng1.6_1.6.3
 3bba7c17e4a4a8b995c60904453dfc39315b3bea50e14008fd851afe7a1ff798 opencv_4.6.0+dfsg.orig-contrib.tar.xz
 a60473ffdb7b4260c08bfa19c2ccea0438edac11193c3afbbb1f17fbcf6c6132 libzip_1.7.3.orig.tar.xz
 5c5ad5d7caeb791420408042a7d88c2c6180781bf218feca259fd9d840a888e1 pugixml_1.13.orig.tar.gz
-566fc77315878473d9a6bd815f7de78c73734acdcb745c3dde8579560ac5440e highway_1.0.3.orig.tar.gz"
+566fc77315878473d9a6bd815f7de78c73734acdcb745c3dde8579560ac5440e highway_1.0.3.orig.tar.gz
+02df7d403b34602b769bb38e5bf7d4258e075eeefbe980b6832e6e1491989d60 libraw_0.20.2.orig.tar.gz"
 
 need_packages dpkg-dev xz-utils bzip2 cmake ninja-build pkg-config python3 libeigen3-dev \
   nlohmann-json3-dev libcli11-dev
@@ -199,6 +200,16 @@ if step highway; then
   touch "$out/highway.done"
 fi
 
+# Browsers hand over pictures that they have decoded; a program opens camera raw files itself.
+if [ "$target" = native ] && step libraw; then
+  fetch libraw
+  mkdir -p "$out/include/libraw"
+  cp "$sources"/libraw/libraw/*.h "$out/include/libraw"
+  mapfile -t files < <(find "$sources/libraw/src" -name '*.cpp' ! -name '*_ph.cpp')
+  archive raw_r "-I'$sources/libraw' -DUSE_JPEG -DUSE_JPEG8 -DUSE_ZLIB" "${files[@]}"
+  touch "$out/libraw.done"
+fi
+
 if step opencv; then
   fetch opencv
   contrib=$(dirname "$(find "$sources/opencv" -maxdepth 4 -type d -path '*modules/aruco' | head -n 1)")
@@ -233,5 +244,6 @@ set(pugixml_VERSION $(version pugixml))
 set(LIBZIP_VERSION $(version libzip))
 set(HWY_VERSION $(version highway))
 set(OpenCV_VERSION $(version opencv))
+$([ "$target" = native ] && echo "set(LIBRAW_VERSION $(version libraw))")
 END
 say "$target: all libraries are in $out"

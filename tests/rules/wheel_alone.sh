@@ -64,11 +64,11 @@ import json
 files = [f for f in metadata.files("mamelon") if f.name == "mamelon.cdx.json"]
 bill = json.loads(files[0].read_text())
 names = {part["name"] for part in bill["components"]}
-assert {"OpenCV", "zlib", "libtiff"} <= names, names
+assert {"OpenCV", "zlib", "libtiff", "LibRaw"} <= names, names
 assert all(part["version"] and part["licenses"] for part in bill["components"])
 END
 
-say "The package's tests with the wheel: ${TESTS:=tests/python/test_main_job.py tests/python/test_solve.py tests/python/cli/test_golden.py}"
+say "The package's tests with the wheel: ${TESTS:=tests/python/test_main_job.py tests/python/test_solve.py tests/python/test_raw.py tests/python/cli/test_golden.py}"
 site=$PWD/build/wheel_site
 rm -rf "$site"
 "$venv/bin/pip" install -q --disable-pip-version-check --no-deps --target "$site" "$wheel"
