@@ -77,7 +77,7 @@ TEST_P(ToothOf, AWindowsReadingIsBroughtBackWithinItsInterval) {
   }
 }
 
-// µa per mm, the same in every band: L* 68 as most teeth, and 58.
+// µa per mm, the same in every band: L* 68 as most teeth, and 60.
 INSTANTIATE_TEST_SUITE_P(ToothEdge, ToothOf, ::testing::Values(0.015, 0.05));
 
 TEST(ToothEdge, AWideWindowChangesNothing) {
