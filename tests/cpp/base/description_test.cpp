@@ -28,9 +28,9 @@ template <>
 struct Fields<Sheet> {
   static constexpr const char* name = "Sheet";
   static constexpr auto all() {
-    return std::tuple{needed("name", &Sheet::name, "of the sheet").items(1, 5),
-                      field("width_mm", &Sheet::width_mm, "of it").in("mm").above(0, 10),
-                      field("count", &Sheet::count, "of holes").range(0, 4).key("holes")};
+    return FieldList{needed("name", &Sheet::name, "of the sheet").items(1, 5),
+                     field("width_mm", &Sheet::width_mm, "of it").in("mm").above(0, 10),
+                     field("count", &Sheet::count, "of holes").range(0, 4).key("holes")};
   }
   static void relate(const Sheet& sheet, const std::string& where) {
     if (sheet.count > 2 && sheet.width_mm < 1) throw ArgumentError(where + ": too many holes");
@@ -46,9 +46,9 @@ template <>
 struct Fields<Stock> {
   static constexpr const char* name = "Stock";
   static constexpr auto all() {
-    return std::tuple{field("sheets", &Stock::sheets, "in it").items(1, 3).unique(),
-                      field("weights", &Stock::weights, "of them").range(0, 1),
-                      field("finish", &Stock::finish, "of all")};
+    return FieldList{field("sheets", &Stock::sheets, "in it").items(1, 3).unique(),
+                     field("weights", &Stock::weights, "of them").range(0, 1),
+                     field("finish", &Stock::finish, "of all")};
   }
 };
 

@@ -24,9 +24,9 @@ struct Fields<Beside> {
   static constexpr const char* name = "Beside";
   static constexpr const char* format = "mamelon-beside";
   static constexpr auto all() {
-    return std::tuple{needed("before", &Beside::before, "the set"),
-                      needed("pastes", &Beside::pastes, "on one grid"),
-                      needed("after", &Beside::after, "the set")};
+    return FieldList{needed("before", &Beside::before, "the set"),
+                     needed("pastes", &Beside::pastes, "on one grid"),
+                     needed("after", &Beside::after, "the set")};
   }
 };
 
