@@ -114,8 +114,10 @@ NOT_BOUND = {
     "FittedLayer",
     # Bytes in Python.
     "InputProfile", "GivenFile",
-    # Columns of numbers, and a text.
-    "ColourTable", "DrawdownTemplate",
+    # Columns of numbers, and texts of the command.
+    "ColourTable", "DrawdownTemplate", "ColourRow", "ColourRows", "ColourPair", "CardReport",
+    # Boxes in photos, as the command reads them; and numbers that Python gives one by one.
+    "PhotographedDisc", "PlanFigures",
     # Reached through a method of the fit.
     "Correction",
 }  # fmt: skip
@@ -172,6 +174,10 @@ def test_functions_of_the_headers_are_in_python() -> None:
         "uncertainty_in", "zone_name",
         # Texts and files of the command.
         "drawdown_template", "parse_case", "to_spreadsheet", "to_zip",
+        "card_advice", "is_photo_file", "outcomes_kept", "read_photographed_discs",
+        "to_json_line", "with_design",
+        # What a case's document holds beside its fields.
+        "own_lights",
         # Of pastes.
         "best_engine", "moved", "transport_reflectance_sd", "two_fluxes_like",
     }  # fmt: skip
