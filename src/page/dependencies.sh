@@ -205,7 +205,7 @@ if [ "$target" = native ] && step libraw; then
   fetch libraw
   mkdir -p "$out/include/libraw"
   cp "$sources"/libraw/libraw/*.h "$out/include/libraw"
-  mapfile -t files < <(find "$sources/libraw/src" -name '*.cpp' ! -name '*_ph.cpp')
+  mapfile -t files < <(find "$sources/libraw/src" -name '*.cpp' ! -name '*_ph.cpp' ! -name libraw_cxx.cpp)
   archive raw_r "-I'$sources/libraw' -DUSE_JPEG -DUSE_JPEG8 -DUSE_ZLIB" "${files[@]}"
   touch "$out/libraw.done"
 fi
