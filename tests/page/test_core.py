@@ -207,7 +207,9 @@ def test_an_opened_case_keeps_what_the_page_does_not_show(tmp_path: Path) -> Non
         teeth=[mm.CaseTooth(number=21, at=mm.ToothHint(point=(x, y)), cervical_direction_deg=95)],
         tabs=mm.read_tab_set(TABS),
     )
-    zip_file, again = tmp_path / "given.zip", tmp_path / "again.zip"
+    # Of one name, which a case keeps as the source of its photo.
+    zip_file, again = tmp_path / "given.zip", tmp_path / "again/given.zip"
+    again.parent.mkdir()
     mm.write_case(zip_file, given)
     load = ["load", {"name": "given.zip"}, str(zip_file), None]
     loaded = run(tmp_path, [load])[0]["answer"]
