@@ -10,8 +10,10 @@ mode=${3:-}
 rows=4096
 command -v valgrind >/dev/null && grep -qw avx2 /proc/cpuinfo || { echo "skipped"; exit 77; }
 
+# From main on: the loader's own work before it differs from start to start by up to a million.
 instructions() {  # KERNEL REPEATS
-  valgrind --tool=callgrind --callgrind-out-file=/dev/null "$program" "$1" "$2" 2>&1 |
+  valgrind --tool=callgrind --callgrind-out-file=/dev/null --toggle-collect=main \
+    "$program" "$1" "$2" 2>&1 |
     sed -n 's/.*Collected : \([0-9]*\).*/\1/p'
 }
 
@@ -20,7 +22,6 @@ if [ "$mode" = --record ]; then
   echo "# instructions a row under callgrind (AVX2), g++ 12 -O3: kernel count" >"$record"
 fi
 for kernel in de00_float de00_double nearest_of_16 lab_from_srgb8; do
-  # Many rows: the loader's own work differs from start to start by up to half a million.
   few=$(instructions $kernel 10)
   many=$(instructions $kernel 110)
   now=$(awk -v a="$few" -v b="$many" -v n=$((100 * rows)) 'BEGIN { printf "%.2f", (b - a) / n }')

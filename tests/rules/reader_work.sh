@@ -11,7 +11,8 @@ trap 'rm -rf "$folder"' EXIT
 
 instructions() {  # READER N
   "$program" make "$1" "$2" "$folder/$2"
-  valgrind --tool=callgrind --callgrind-out-file=/dev/null "$program" read "$1" "$folder/$2" 2>&1 |
+  valgrind --tool=callgrind --callgrind-out-file=/dev/null --toggle-collect=main \
+    "$program" read "$1" "$folder/$2" 2>&1 |
     sed -n 's/.*Collected : \([0-9]*\).*/\1/p'
 }
 
