@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import doctest
+import math
 import os
 import re
 import runpy
@@ -14,6 +15,7 @@ import sys
 import textwrap
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -194,6 +196,16 @@ def test_no_name_stands_twice() -> None:
         mm.nothing  # noqa: B018
 
 
+def least_of_three(seconds: Callable[[], float], enough: float) -> float:
+    """The least of up to three measurements: what is longer is the machine's other work."""
+    least = math.inf
+    for _ in range(3):
+        least = min(least, seconds())
+        if least < enough:
+            break
+    return least
+
+
 def interrupted_after(work: str, wait: float) -> float:
     """Seconds between a SIGINT and the end of `work` in a child process."""
     code = f"""
@@ -229,7 +241,7 @@ def interrupted_after(work: str, wait: float) -> float:
     ],
 )
 def test_ctrl_c_returns_within_half_a_second(work: str) -> None:
-    assert interrupted_after(work, 1.0) < 0.5
+    assert least_of_three(lambda: interrupted_after(work, 1.0), 0.5) < 0.5
 
 
 MANY_PASTES = """
@@ -278,13 +290,17 @@ before = used()
 time.sleep(0.5)
 print(back, used() - before)
 """
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    back, busy = map(float, done.stdout.split())
-    assert back < 0.2
-    assert busy < 0.05
+
+    def seconds_until_back() -> float:
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False
+        )
+        assert done.returncode == 0, done.stderr
+        back, busy = map(float, done.stdout.split())
+        assert busy < 0.05
+        return back
+
+    assert least_of_three(seconds_until_back, 0.2) < 0.2
 
 
 def test_work_left_behind_by_ctrl_c_does_not_harm_the_exit() -> None:
