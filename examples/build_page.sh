@@ -8,7 +8,7 @@ source examples/packages.sh
 bash src/page/dependencies.sh build/page/deps wasm
 export NODE_PATH=/usr/share/nodejs
 say "Compiling the core for WebAssembly"
-emcmake cmake -S . -B build/page/core -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_HAVE_LIBC_PTHREAD=1 \
+emcmake cmake -S . -B build/page/core -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_HAVE_LIBC_PTHREAD=1 "${WHOLE_BUILD[@]}" \
     -DMAMELON_DEPENDENCIES="$PWD/build/page/deps/wasm" -DMAMELON_BUILD_TESTS=OFF -DMAMELON_INSTALL=OFF \
     -DMAMELON_BUILD_CLI="${MAMELON_PAGE_COMMAND:-OFF}" >build/page/core.log 2>&1 \
   && cmake --build build/page/core >>build/page/core.log 2>&1 \

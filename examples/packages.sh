@@ -29,6 +29,10 @@ need_packages() {
     || fail "apt-get could not install ${missing[*]}: see its message above"
 }
 
+# For a build from nothing: most of a compiler's time goes into headers, which several sources compiled as
+# one read once.
+WHOLE_BUILD=(-DCMAKE_UNITY_BUILD=ON -DCMAKE_UNITY_BUILD_BATCH_SIZE=16)
+
 # configure_and_build FOLDER [--only "TARGET …"] [cmake option …]: quiet unless it fails.
 configure_and_build() {
   local folder=$1 log=$1/build.log targets=()
@@ -41,6 +45,6 @@ configure_and_build() {
   local launcher=()
   command -v ccache >/dev/null && launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache)
   say "Building in $folder (a few minutes the first time; the log is $log)"
-  { cmake -S . -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "$@" && cmake --build "$folder" "${targets[@]}"; } >"$log" 2>&1 \
+  { cmake -S . -B "$folder" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "${WHOLE_BUILD[@]}" "$@" && cmake --build "$folder" "${targets[@]}"; } >"$log" 2>&1 \
     || { tail -n 30 "$log" >&2; fail "the build failed: the end of $log is above"; }
 }

@@ -283,7 +283,7 @@ A light's relative spectral power from the text of a two-column CSV `wavelength_
 )");
 }
 
-void bind_report(py::module_& m) {
+void bind_report_file(py::module_& m) {
   bind_value<CrosswalkReport>(m, "The table from tab to paste, for `to_json` and `to_csv`.");
   m.def(
       "to_csv", [](const std::shared_ptr<CrosswalkReport>& report) { return to_csv(*report); },
@@ -398,7 +398,7 @@ Raises IoError.)");
 void bind_files(py::module_& m) {
   bind_documents(m);
   bind_tables(m);
-  bind_report(m);
+  bind_report_file(m);
 }
 
 }  // namespace mamelon::python

@@ -1,10 +1,10 @@
 #include "mamelon/colour.h"
 
 #include <cmath>
-#include <numbers>
 
 #include "mamelon/error.h"
 
+#include "colour/hue_difference.h"
 #include "colour/vectors.h"
 
 namespace mamelon {
@@ -12,7 +12,7 @@ namespace {
 
 constexpr double epsilon = 216.0 / 24389.0;
 constexpr double kappa = 24389.0 / 27.0;
-constexpr double degree = std::numbers::pi / 180;
+using detail::degree;
 
 double lightness_function(double t) {
   return t > epsilon ? std::cbrt(t) : (kappa * t + 16) / 116;

@@ -9,7 +9,7 @@ namespace mamelon {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr double degree = pi / 180;
+using detail::degree;
 
 // The sign of p·q − r·s, exact short of underflow: rounding keeps order, so unequal rounded
 // products decide, and equal ones leave it to their rounding errors.

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <string>
 #include <string_view>
 
@@ -16,7 +15,7 @@
 namespace mamelon {
 namespace {
 
-constexpr double degree = std::numbers::pi / 180;
+using detail::degree;
 
 double chroma(const Lab& lab) {
   return std::sqrt(lab.a * lab.a + lab.b * lab.b);

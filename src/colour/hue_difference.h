@@ -1,9 +1,13 @@
 #pragma once
-// The hue part of a difference between two chromatic colours.
+// Hue: the unit of its angles, and its part in a difference between two chromatic colours.
 
 #include <cmath>
+#include <numbers>
 
 namespace mamelon::detail {
+
+// In radians.
+inline constexpr double degree = std::numbers::pi / 180;
 
 // 2 √(c1 c2) sin(Δh/2), without the angle and in the half-angle form that does not cancel. Positive
 // when the turn from colour 1 to colour 2 is counter-clockwise; +√(2(c1 c2 − dot)) for a half turn.

@@ -21,8 +21,6 @@ constexpr double guess_share = 0.25;
 constexpr std::size_t most_settled = 1500;
 // How far the coarse search reaches from each of its splits.
 constexpr double move_mm = 0.2;
-// Its splits may overstep a paste's limits by so many steps: the nearest allowed one is not far.
-constexpr int beyond_limit = 4;
 
 // Thicknesses of a layer that the coarse search tries, in steps up to `most`: finer where thin.
 std::vector<int> coarse_steps(const Problem& problem, int most) {

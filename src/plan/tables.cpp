@@ -15,8 +15,6 @@ constexpr double band_width_nm = 20;
 // As many lanes as the widest vector has.
 constexpr std::size_t most_lanes = 16;
 constexpr int transport_streams = 4;
-// Layers beyond a paste's limit that the coarse search may still ask for.
-constexpr int beyond_limit = 4;
 
 // Weights on picked bands that integrate as `fine` on all: each band's weight goes to the four
 // picked ones about it by Lagrange's cubic.

@@ -4,13 +4,14 @@
 set -euo pipefail
 build=$1 work=$2
 here=$(cd "$(dirname "$0")" && pwd)
+source "$here/../../examples/packages.sh"
 launcher=()
 command -v ccache >/dev/null && launcher=(-DCMAKE_CXX_COMPILER_LAUNCHER=ccache)
 
 mkdir -p "$work"
 cmake --install "$build" --prefix "$work/prefix" >"$work/log" 2>&1 || { cat "$work/log"; exit 1; }
 one() {
-  cmake -S "$here" -B "$1" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "${@:2}" >"$work/log" 2>&1 \
+  cmake -S "$here" -B "$1" -G Ninja -DCMAKE_BUILD_TYPE=Release "${launcher[@]}" "${WHOLE_BUILD[@]}" "${@:2}" >"$work/log" 2>&1 \
     && cmake --build "$1" >>"$work/log" 2>&1 || { tail -n 30 "$work/log"; exit 1; }
   "$1/consumer"
 }

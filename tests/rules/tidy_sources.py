@@ -41,6 +41,14 @@ def flags(entry: dict[str, str]) -> tuple[str, ...]:
     return (*left, "-w")
 
 
+def sources_of(entry: dict[str, str]) -> list[Path]:
+    """The sources that an entry compiles: several where CMake lets them compile as one."""
+    source = Path(entry["file"])
+    if source.parent.name != "Unity":
+        return [source]
+    return [Path(name) for name in re.findall(r'^#include "(.+)"', source.read_text("utf-8"), re.M)]
+
+
 def write(path: Path, sources: list[Path]) -> None:
     """Writes a source that includes others."""
     path.write_text("".join(f'#include "{source}"\n' for source in sources), encoding="utf-8")
@@ -66,8 +74,8 @@ def main() -> None:
     database = json.loads((build / "compile_commands.json").read_text(encoding="utf-8"))
     layers: dict[tuple[str, str, tuple[str, ...]], list[Path]] = {}
     alone: list[tuple[str, tuple[str, ...], list[Path]]] = []
-    for entry in database:
-        source = Path(entry["file"])
+    compiled = [(entry, source) for entry in database for source in sources_of(entry)]
+    for entry, source in compiled:
         # The C sources are other people's.
         if not source.is_relative_to(ROOT / "src") or source.suffix != ".cpp":
             continue
