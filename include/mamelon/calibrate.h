@@ -191,6 +191,13 @@ struct Fields<Calibration> {
 /// Biometrics 9:226, method 3). The covariance of the repeats is pooled over tabs unless a tab
 /// repeats significantly worse.
 ///
+/// Where every day has one operator (or one instrument), days and operators have parts of their
+/// own: that of the operators stands on few degrees of freedom, one for two of them. So that the
+/// intervals of the means need not reach over 12.7 estimated standard deviations, operators are
+/// taken to differ in L*, a* and b* in much the same proportions as days do, the more so the fewer
+/// they are, and a warning says so. Where two operators differ in one coordinate only, by as much
+/// as the days or more, its 95 % intervals hold too little.
+///
 /// Throws ArgumentError for no reading, mixed viewings, an empty label, a colour that is not finite
 /// or options out of range.
 [[nodiscard]] Calibration calibrate(std::span<const RepeatReading> readings,

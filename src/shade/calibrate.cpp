@@ -111,8 +111,9 @@ std::vector<VariancePart> parts_of(const Mat3& metric, const VarianceAnalysis& a
                                  detail::effective_axes(metric, analysis.placement_square.matrix)));
   const double axes = axes_of_factors(metric, analysis);
   for (const auto& factor : analysis.factors) {
-    VariancePart part = part_between(detail::factor_names[factor.factor], metric,
-                                     factor.mean_square, analysis.error.matrix, factor.k, axes);
+    VariancePart part =
+        part_between(detail::factor_names[factor.factor], metric, factor.mean_square,
+                     add(analysis.error.matrix, factor.of_nested), factor.k, axes);
     part.levels = factor.levels;
     part.note = factor.note;
     parts.push_back(std::move(part));
@@ -133,11 +134,10 @@ SharedError shared_error(const Mat3& metric, const VarianceAnalysis& analysis, b
   const double error = detail::mean_square(metric, analysis.error.matrix);
   double own = repeats;
   for (const auto& factor : analysis.factors) {
-    const double levels = averaged ? static_cast<double>(factor.independent_levels) : 1;
-    shared.covariance = add(shared.covariance, scale(factor.covariance, 1 / levels));
-    const double share = factor.mean_square.dof / (factor.k * levels);
-    parts.emplace_back(share * detail::mean_square(metric, factor.mean_square.matrix),
-                       factor.mean_square.dof);
+    const double share = averaged ? factor.weight_in_mean : factor.weight_in_new;
+    shared.covariance = add(shared.covariance, scale(factor.excess, share));
+    parts.emplace_back(share * detail::mean_square(metric, factor.pooled.matrix),
+                       factor.pooled.dof);
     own -= share;
   }
   shared.covariance =
@@ -151,18 +151,18 @@ SharedError shared_error(const Mat3& metric, const VarianceAnalysis& analysis, b
 void fill_interval(const VarianceAnalysis& analysis, const Mat3& random, double random_dof,
                    const Vec3& mean, TabRecord& record) {
   for (std::size_t axis = 0; axis < 3; ++axis) {
-    double variance = random[axis][axis];
-    double error_part = variance;
+    double shared = 0;
+    double error_part = random[axis][axis];
     std::vector<std::pair<double, double>> parts;
     for (const auto& factor : analysis.factors) {
-      const double share =
-          factor.mean_square.dof / (factor.k * static_cast<double>(factor.independent_levels));
-      const double own = share * factor.mean_square.matrix[axis][axis];
+      const double share = factor.weight_in_mean;
+      const double own = share * factor.pooled.matrix[axis][axis];
       const double rest = share * analysis.error.matrix[axis][axis];
-      variance += std::max(0.0, own - rest);
+      shared += share < 0 ? own - rest : std::max(0.0, own - rest);
       error_part -= rest;
-      parts.emplace_back(own, factor.mean_square.dof);
+      parts.emplace_back(own, factor.pooled.dof);
     }
+    const double variance = random[axis][axis] + std::max(0.0, shared);
     parts.emplace_back(error_part, random_dof);
     const double half =
         detail::t_quantile(1 - interval_tail, detail::careful_dof(parts)) * std::sqrt(variance);

@@ -4,11 +4,13 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <utility>
 
 #include <Eigen/Dense>
 
 #include "base/algebra.h"
 #include "shade/distributions.h"
+#include "shade/nested_levels.h"
 #include "shade/pair_metric.h"
 #include "shade/spread.h"
 
@@ -121,6 +123,80 @@ std::size_t levels_in_use(const StudyRows& rows, std::size_t f) {
   return static_cast<std::size_t>(std::count(seen.begin(), seen.end(), true));
 }
 
+// For every level of `inner` the level of `outer` that it lies in; none where one lies in two.
+std::vector<std::size_t> holders(const StudyRows& rows, std::size_t inner, std::size_t outer) {
+  constexpr std::size_t unseen = std::numeric_limits<std::size_t>::max();
+  std::vector<std::size_t> holder(rows.level_names[inner].size(), unseen);
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    std::size_t& at = holder[rows.level[inner][i]];
+    if (at != unseen && at != rows.level[outer][i]) return {};
+    at = rows.level[outer][i];
+  }
+  return holder;
+}
+
+// The part of a factor that explains these squares, on `dof`, beyond the design `others`.
+FactorAnalysis between(const StudyRows& rows, std::size_t f, const Design& others, double dof,
+                       const Matrix3d& explained, const Mat3& error) {
+  FactorAnalysis part;
+  part.factor = f;
+  part.levels = rows.level_names[f].size();
+  part.mean_square = {to_mat3(explained / dof), dof};
+  part.k = others.trace_beyond(rows.level[f], part.levels);
+  part.pooled = part.mean_square;
+  part.excess = add(part.mean_square.matrix, scale(error, -1));
+  part.weight_in_new = dof / part.k;
+  part.weight_in_mean = part.weight_in_new / static_cast<double>(part.levels);
+  part.covariance = scale(part.excess, part.weight_in_new);
+  return part;
+}
+
+// A factor that was dropped because another one determines it: the coarsest such.
+struct Outer {
+  std::size_t factor = 0;
+  std::vector<std::size_t> holder;  // its level, of every level of the other
+};
+std::optional<Outer> outer_of(const StudyRows& rows, std::size_t f,
+                              const std::vector<std::size_t>& dropped) {
+  std::optional<Outer> found;
+  std::size_t fewest = rows.level_names[f].size();
+  for (const std::size_t d : dropped) {
+    if (rows.level_names[d].size() >= fewest) continue;
+    std::vector<std::size_t> holder = holders(rows, f, d);
+    if (holder.empty()) continue;
+    fewest = rows.level_names[d].size();
+    found = {d, std::move(holder)};
+  }
+  return found;
+}
+
+// The outer factor whose levels hold those of `inner`: its part, and what both mean for a mean that
+// weighs all inner levels alike. `k_inner` is k of the inner part in the outer mean square.
+FactorAnalysis holding(FactorAnalysis outer, FactorAnalysis& inner,
+                       const std::vector<std::size_t>& holder, double k_inner, const Mat3& repeat) {
+  const auto levels = static_cast<double>(inner.levels);
+  std::vector<double> held(outer.levels, 0.0);
+  for (const std::size_t at : holder) held[at] += 1 / levels;
+  double outer_in_mean = 0;  // of the outer covariance, in that of the mean
+  for (const double share : held) outer_in_mean += share * share;
+  outer.of_nested = scale(inner.covariance, k_inner / outer.mean_square.dof);
+  outer.covariance = add(outer.covariance, scale(outer.of_nested, -outer.weight_in_new));
+  outer.pooled = pooled_over_coordinates(outer.mean_square, inner.mean_square, repeat);
+  outer.excess = add(outer.excess, add(outer.pooled.matrix, scale(outer.mean_square.matrix, -1)));
+  outer.weight_in_mean = outer_in_mean * outer.weight_in_new;
+  inner.weight_in_mean = inner.weight_in_new * (1 / levels - outer_in_mean * k_inner / outer.k);
+  inner.weight_in_new *= 1 - k_inner / outer.k;
+  return outer;
+}
+
+std::string nested_note(const FactorAnalysis& inner, const FactorAnalysis& outer) {
+  const std::string of = factor_names[outer.factor];
+  const std::string in = factor_names[inner.factor];
+  return "every " + in + " has one " + of + ": what the " + std::to_string(outer.levels) + " " +
+         of + "s differ by is taken to be spread over L*, a* and b* much as what the " + in +
+         "s differ by; more " + of + "s tell more";
+}
+
 }  // namespace
 
 VarianceAnalysis analyse(const StudyRows& all, const Mat3& metric) {
@@ -172,9 +248,6 @@ VarianceAnalysis analyse(const StudyRows& all, const Mat3& metric) {
     factors = without(factors, f);
     by_levels = without(by_levels, f);
     dropped.push_back(f);
-    result.notes.push_back(std::string("the effect of the ") + factor_names[f] +
-                           " cannot be told from those of tabs and other circumstances: every " +
-                           factor_names[f] + " should read every tab, on more than one day");
   }
 
   const Design design(rows, tab_column, tabs, factors);
@@ -234,23 +307,46 @@ VarianceAnalysis analyse(const StudyRows& all, const Mat3& metric) {
     }
   }
 
+  std::vector<std::size_t> told;  // of the factors dropped: those that hold another's levels
   for (const std::size_t f : factors) {
-    const Design others(rows, tab_column, tabs, without(factors, f));
-    FactorAnalysis part;
-    part.factor = f;
-    part.levels = rows.level_names[f].size();
-    part.independent_levels = part.levels;
-    for (const std::size_t d : dropped) {
-      part.independent_levels = std::min(part.independent_levels, rows.level_names[d].size());
-      part.note = std::string("includes the part of the ") + factor_names[d];
-    }
+    const std::vector<std::size_t> rest = without(factors, f);
+    const Design others(rows, tab_column, tabs, rest);
+    const Matrix3d left = sum_of_squares(others.residuals(rows.lab));
     const double dof = static_cast<double>(design.rank() - others.rank());
-    part.mean_square = {to_mat3((sum_of_squares(others.residuals(rows.lab)) - error_sum) / dof),
-                        dof};
-    part.k = others.trace_beyond(rows.level[f], part.levels);
-    part.covariance =
-        scale(add(part.mean_square.matrix, scale(result.error.matrix, -1)), dof / part.k);
-    result.factors.push_back(std::move(part));
+    const Mat3& error = result.error.matrix;
+    if (const std::optional<Outer> outer = outer_of(rows, f, dropped)) {
+      std::vector<std::size_t> with_outer = rest;
+      with_outer.push_back(outer->factor);
+      const Design by_outer(rows, tab_column, tabs, std::move(with_outer));
+      if (by_outer.connected()) {
+        const Matrix3d left_by_outer = sum_of_squares(by_outer.residuals(rows.lab));
+        const double inner_dof = static_cast<double>(design.rank() - by_outer.rank());
+        FactorAnalysis inner =
+            between(rows, f, by_outer, inner_dof, left_by_outer - error_sum, error);
+        FactorAnalysis holds = holding(
+            between(rows, outer->factor, others, dof - inner_dof, left - left_by_outer, error),
+            inner, outer->holder, others.trace_beyond(rows.level[f], inner.levels) - inner.k,
+            result.repeat.matrix);
+        result.notes.push_back(nested_note(inner, holds));
+        told.push_back(outer->factor);
+        result.factors.push_back(std::move(inner));
+        result.factors.push_back(std::move(holds));
+        continue;
+      }
+    }
+    result.factors.push_back(between(rows, f, others, dof, left - error_sum, error));
+  }
+  for (const std::size_t d : dropped) {
+    if (std::find(told.begin(), told.end(), d) != told.end()) continue;
+    const auto levels = static_cast<double>(rows.level_names[d].size());
+    for (FactorAnalysis& part : result.factors) {
+      part.note = std::string("includes the part of the ") + factor_names[d];
+      if (told.empty())  // the part may be of as few independent errors as the factor has levels
+        part.weight_in_mean = std::max(part.weight_in_mean, part.weight_in_new / levels);
+    }
+    result.notes.push_back(std::string("the effect of the ") + factor_names[d] +
+                           " cannot be told from those of tabs and other circumstances: every " +
+                           factor_names[d] + " should read every tab, on more than one day");
   }
   return result;
 }

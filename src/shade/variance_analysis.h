@@ -17,14 +17,21 @@ struct MeanSquare {
 };
 
 // One random factor (day, operator, instrument): its mean square expects
-// error + (k / dof) · covariance, with k of Henderson's method 3.
+// error + of_nested + (k / dof) · covariance, with k of Henderson's method 3.
 struct FactorAnalysis {
   std::size_t factor = 0;
   std::size_t levels = 0;
-  std::size_t independent_levels = 0;  // fewer, where a dropped factor is nested in this one
   MeanSquare mean_square;
   double k = 0;
+  Mat3 of_nested{};   // the part of a factor whose levels are nested in this one's
   Mat3 covariance{};  // unbiased
+  // Means average these errors over levels: the covariance that all factors give to a mean of all
+  // levels, or to one new reading, is Σ weight · excess. A weight lies below 0 where the mean
+  // square of an outer factor holds more of this one than the mean does.
+  double weight_in_mean = 0;
+  double weight_in_new = 0;
+  MeanSquare pooled;  // the mean square, of an outer factor pooled over the coordinates
+  Mat3 excess{};      // of the pooled mean square over the error
   std::string note;
 };
 
@@ -38,7 +45,7 @@ struct VarianceAnalysis {
   double placement_k = 0;
   MeanSquare placement_square;
   std::vector<FactorAnalysis> factors;
-  std::vector<std::string> notes;  // about factors that could not be told apart
+  std::vector<std::string> notes;  // about factors that cannot be told apart, or hold others
 };
 
 // `metric` weighs the coordinates in the test for placement.

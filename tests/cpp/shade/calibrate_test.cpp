@@ -46,16 +46,22 @@ RepeatReading row(const std::string& tab, const Lab& lab, const std::string& day
           .row = 0};
 }
 
-// Sums of squares, least-squares means and their variance factors of an unbalanced study, by
-// statsmodels (tests/python/reference_shade/variance.py).
-TEST(VarianceAnalysis, AgreesWithStatsmodels) {
+// Rows of label, day, operator, L*, a*, b*.
+std::vector<RepeatReading> readings_of(const std::string& name) {
   std::vector<RepeatReading> readings;
-  for (const auto& cells : csv("anova_rows.csv"))
+  for (const auto& cells : csv(name))
     readings.push_back(
         row(cells[0],
             {detail::parse_number(cells[3]).value(), detail::parse_number(cells[4]).value(),
              detail::parse_number(cells[5]).value()},
             cells[1], cells[2]));
+  return readings;
+}
+
+// Sums of squares, least-squares means and their variance factors of an unbalanced study, by
+// statsmodels (tests/python/reference_shade/variance.py).
+TEST(VarianceAnalysis, AgreesWithStatsmodels) {
+  const std::vector<RepeatReading> readings = readings_of("anova_rows.csv");
   const auto rows = detail::study_rows(readings);
   const auto analysis = detail::analyse(rows, diagonal({1, 1, 1}));
   ASSERT_EQ(analysis.factors.size(), 2U);
@@ -81,6 +87,49 @@ TEST(VarianceAnalysis, AgreesWithStatsmodels) {
       EXPECT_NEAR(analysis.mean_factor[t], second, 1e-10) << cells[1];
     }
   }
+}
+
+// Operators with days of their own, unbalanced: what operators and then days explain, by
+// statsmodels, and the traces behind the expected mean squares, by NumPy (variance.py).
+TEST(VarianceAnalysis, TellsDaysFromTheOperatorsTheyBelongTo) {
+  const std::vector<RepeatReading> readings = readings_of("nested_rows.csv");
+  const auto analysis = detail::analyse(detail::study_rows(readings), diagonal({1, 1, 1}));
+  ASSERT_EQ(analysis.factors.size(), 2U);
+  const detail::FactorAnalysis& day = analysis.factors[0];
+  const detail::FactorAnalysis& by = analysis.factors[1];
+  EXPECT_EQ(day.levels, 10U);
+  EXPECT_EQ(by.levels, 3U);
+  const std::map<std::string, std::size_t> axes{{"L", 0}, {"a", 1}, {"b", 2}};
+  std::map<std::string, double> k;
+  for (const auto& cells : csv("nested_expected.csv")) {
+    const double value = detail::parse_number(cells[2]).value();
+    if (cells[0] == "k") {
+      k[cells[1]] = value;
+      continue;
+    }
+    const detail::MeanSquare& square = (cells[1] == "day" ? day : by).mean_square;
+    const std::size_t axis = axes.at(cells[0]);
+    EXPECT_EQ(square.dof, detail::parse_number(cells[3]).value()) << cells[1];
+    EXPECT_NEAR(square.matrix[axis][axis] * square.dof, value, 1e-9 * value) << cells[1];
+  }
+  EXPECT_NEAR(day.k, k.at("day"), 1e-9);
+  EXPECT_NEAR(by.k, k.at("operator"), 1e-9);
+  const double error = analysis.error.matrix[0][0];
+  const double of_day = (day.mean_square.matrix[0][0] - error) * 7 / k.at("day");
+  EXPECT_NEAR(day.covariance[0][0], of_day, 1e-12);
+  const double of_by =
+      (by.mean_square.matrix[0][0] - error - k.at("day in operator") / 2 * of_day) * 2 /
+      k.at("operator");
+  EXPECT_NEAR(by.covariance[0][0], of_by, 1e-12);
+  // What the weights make of parts of size 1: a new reading has one of each; a mean that weighs
+  // ten days alike holds the parts of operators with 2, 3 and 5 of them by (4 + 9 + 25) / 100.
+  const auto of_days = [&](double weight_of_by, double weight_of_day) {
+    return weight_of_by * k.at("day in operator") / 2 + weight_of_day * k.at("day") / 7;
+  };
+  EXPECT_NEAR(of_days(by.weight_in_new, day.weight_in_new), 1, 1e-9);
+  EXPECT_NEAR(of_days(by.weight_in_mean, day.weight_in_mean), 0.1, 1e-9);
+  EXPECT_NEAR(by.weight_in_new * k.at("operator") / 2, 1, 1e-9);
+  EXPECT_NEAR(by.weight_in_mean * k.at("operator") / 2, 0.38, 1e-9);
 }
 
 // In a balanced study the expected mean square of a factor is error + (readings per level) · part
@@ -405,11 +454,20 @@ TEST(Calibrate, SaysWhereCircumstancesCannotBeToldApart) {
                                "day " + std::to_string(d), "operator " + std::to_string(d / 2),
                                "only"));
   const Calibration result = calibrate(readings);
-  EXPECT_THAT(result.warnings, Contains(HasSubstr("the effect of the operator cannot be told")));
+  EXPECT_THAT(result.warnings, Contains(HasSubstr("every day has one operator: what the 2")));
   EXPECT_THAT(result.warnings, Contains(HasSubstr("all readings share one instrument")));
-  ASSERT_EQ(result.parts.size(), 2U);
+  ASSERT_EQ(result.parts.size(), 3U);
   EXPECT_EQ(result.parts[1].source, "day");
-  EXPECT_EQ(result.parts[1].note, "includes the part of the operator");
+  EXPECT_EQ(result.parts[1].dof, 2);
+  EXPECT_EQ(result.parts[2].source, "operator");
+  EXPECT_EQ(result.parts[2].dof, 1);
+
+  for (RepeatReading& reading : readings) reading.operator_name = "by " + reading.day;
+  const Calibration same = calibrate(readings);
+  EXPECT_THAT(same.warnings, Contains(HasSubstr("the effect of the day cannot be told")));
+  ASSERT_EQ(same.parts.size(), 2U);
+  EXPECT_EQ(same.parts[1].source, "operator");
+  EXPECT_EQ(same.parts[1].note, "includes the part of the day");
 }
 
 TEST(Calibrate, AveragesCurves) {

@@ -105,6 +105,48 @@ TEST_P(Study, CalibrationTellsItsOwnCertainty) {
 
 INSTANTIATE_TEST_SUITE_P(OneAndTwoInstruments, Study, testing::Values(1U, 2U));
 
+// Two operators with four days each of their own, who differ by nothing, as much as the days of one
+// operator, or twice as much (sd).
+TEST(Study, IntervalsHoldWhereOperatorsHaveDaysOfTheirOwn) {
+  const std::size_t studies = test::study_count(200);
+  const StudyErrors errors;
+  for (const double ratio : {0.0, 1.0, 2.0}) {
+    Generator random(6);
+    double covered = 0, intervals = 0;
+    for (std::size_t s = 0; s < studies; ++s) {
+      const auto tabs = test::random_tabs(4, random);
+      std::vector<RepeatReading> readings;
+      for (int by = 0; by < 2; ++by) {
+        const Lab hand = test::with_error({}, scale(errors.day, ratio * ratio), random);
+        for (int d = 0; d < 4; ++d) {
+          const Lab day = test::with_error(hand, errors.day, random);
+          for (std::size_t t = 0; t < tabs.size(); ++t)
+            for (int r = 0; r < 2; ++r)
+              readings.push_back(
+                  {.reading = test::reading(
+                       std::to_string(t),
+                       test::with_error({tabs[t].l + day.l, tabs[t].a + day.a, tabs[t].b + day.b},
+                                        errors.repeat, random)),
+                   .operator_name = std::to_string(by),
+                   .day = std::to_string(4 * by + d),
+                   .instrument = {}});
+        }
+      }
+      const Calibration result = calibrate(readings);
+      for (std::size_t t = 0; t < tabs.size(); ++t) {
+        const Vec3 truth{tabs[t].l, tabs[t].a, tabs[t].b};
+        for (std::size_t axis = 0; axis < 3; ++axis)
+          covered += truth[axis] >= result.records[t].low[axis] &&
+                     truth[axis] <= result.records[t].high[axis];
+        intervals += 3;
+      }
+    }
+    const std::string what =
+        "95 % intervals of means, operators differ " + std::to_string(ratio) + " as much as days";
+    expect_share(covered / intervals, 0.94, 0.97, 3 * static_cast<double>(studies), what.c_str());
+  }
+}
+
 TEST(Study, DriftKeepsItsFalseAlarmRateAndItsPower) {
   const std::size_t studies = test::study_count(60);
   StudyDesign design;

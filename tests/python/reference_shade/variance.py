@@ -3,6 +3,8 @@
 Vectors that the C++ tests read. An unbalanced crossed study of 6 tabs, 4 days and 3 operators goes
 through ordinary least squares with sum coding, coordinate by coordinate: type III sums of squares
 of days and operators, the residual's, least-squares means of the tabs and their variance factors.
+An unbalanced nested study, 3 operators with days of their own, goes through a sequence of models:
+what operators and then days explain, and the traces behind the expected mean squares by NumPy.
 Small samples go through ``statsmodels.stats.multivariate.test_mvmean``.
 
     variance.py tests/data/shade
@@ -58,6 +60,43 @@ def analysis(rows: pd.DataFrame) -> list[list[object]]:
     return out
 
 
+def nested_study() -> pd.DataFrame:
+    dice = np.random.default_rng(1953)
+    tab = dice.normal([72, 1.5, 17], [4, 1, 3], (4, 3))
+    rows = []
+    for o, days in enumerate((2, 3, 5)):
+        hand = dice.normal(0, [0.4, 0.15, 0.3])
+        for d in range(days):
+            day = dice.normal(0, [0.3, 0.1, 0.2])
+            for t in range(4):
+                for _ in range(int(dice.integers(1, 4))):
+                    lab = tab[t] + day + hand + dice.normal(0, [0.25, 0.12, 0.2])
+                    rows.append([TABS[t], f"day {o}.{d}", f"operator {o}", *lab])
+    return pd.DataFrame(rows, columns=["label", "day", "operator", *AXES])
+
+
+def nested_analysis(rows: pd.DataFrame) -> list[list[object]]:
+    models = ["C(label)", "C(label) + C(operator)", "C(label) + C(day)"]
+    out: list[list[object]] = []
+    for axis in AXES:
+        table = anova_lm(*[smf.ols(f"{axis} ~ {model}", rows).fit() for model in models])
+        out += [
+            [axis, name, table["ss_diff"][k], table["df_diff"][k]]
+            for k, name in ((1, "operator"), (2, "day"))
+        ]
+
+    def beyond(model: str, factor: str) -> float:
+        x = smf.ols(f"L ~ {model}", rows).exog
+        z = pd.get_dummies(rows[factor]).to_numpy(float)
+        return float(np.trace(z.T @ (z - x @ np.linalg.pinv(x) @ z)))
+
+    day_beyond_operator = beyond(models[1], "day")
+    out.append(["k", "day", day_beyond_operator, ""])
+    out.append(["k", "operator", beyond(models[0], "operator"), ""])
+    out.append(["k", "day in operator", beyond(models[0], "day") - day_beyond_operator, ""])
+    return out
+
+
 def hotelling() -> list[list[float]]:
     dice = np.random.default_rng(3)
     out = []
@@ -80,6 +119,12 @@ def main() -> None:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(["axis", "term", "value", "df_or_factor"])
         writer.writerows(analysis(rows))
+    rows = nested_study()
+    rows.to_csv(folder / "nested_rows.csv", index=False)
+    with (folder / "nested_expected.csv").open("w", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(["axis", "term", "value", "df"])
+        writer.writerows(nested_analysis(rows))
     with (folder / "hotelling.csv").open("w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(["n", "L", "a", "b", "LL", "La", "Lb", "aa", "ab", "bb", "t2", "p"])
