@@ -9,7 +9,6 @@
 #include "bindings.h"
 #include "define.h"
 #include "photos.h"
-#include "run.h"
 
 namespace mamelon::python {
 
@@ -72,55 +71,34 @@ Photo(6×4, 16 bit, linear)
         return viewed_array(self->rgb.data(), "H", 2, photo_shape(*self), self);
       },
       "NDArray[np.uint16]: (height, width, 3), proportional to light, read-only");
-  cls.def_property_readonly(
-      "width", [](const Photo& p) { return p.width; }, "int: in pixels");
-  cls.def_property_readonly(
-      "height", [](const Photo& p) { return p.height; }, "int: in pixels");
+  add_property_of(cls, "width", &Photo::width, "in pixels");
+  add_property_of(cls, "height", &Photo::height, "in pixels");
   cls.def_property_readonly(
       "clip_level",
       [](const Photo& p) {
         return py::make_tuple(p.clip_level[0], p.clip_level[1], p.clip_level[2]);
       },
       "tuple[int, int, int]: values at or above were at the top of the file's range");
-  cls.def_property_readonly(
-      "bits", [](const Photo& p) { return p.bits; }, "int: of the file");
-  cls.def_property_readonly(
-      "encoding", [](const Photo& p) { return Convert<Encoding>::to_python(p.encoding); },
-      "_Encoding: how the file's numbers relate to light");
-  cls.def_property_readonly(
-      "profile_description", [](const Photo& p) { return p.profile_description; },
-      "str: of the embedded ICC profile; empty without one");
-  cls.def_property_readonly(
-      "warnings",
-      [](const Photo& p) { return Convert<std::vector<std::string>>::to_python(p.warnings); },
-      "tuple[str, ...]: what to know before using it");
-  cls.def_property_readonly(
-      "provenance", [](const Photo& p) { return p.provenance; }, "Provenance: how it was made");
-  cls.def_property_readonly(
-      "settings", [](const Photo& p) { return Convert<CameraSettings>::to_python(p.settings); },
-      "CameraSettings: how it was taken, as its file says");
-  cls.def("__reduce__", [](const py::object& self) {
-    py::list values;
-    for (const char* name : {"rgb", "clip_level", "bits", "encoding", "profile_description",
-                             "warnings", "provenance", "settings"})
-      values.append(self.attr(name));
-    return py::make_tuple(py::type::of(self), py::tuple(values));
-  });
+  add_property_of(cls, "bits", &Photo::bits, "of the file");
+  add_property_of(cls, "encoding", &Photo::encoding, "how the file's numbers relate to light");
+  add_property_of(cls, "profile_description", &Photo::profile_description,
+                  "of the embedded ICC profile; empty without one");
+  add_property_of(cls, "warnings", &Photo::warnings, "what to know before using it");
+  add_property_of(cls, "provenance", &Photo::provenance, "how it was made");
+  add_property_of(cls, "settings", &Photo::settings, "how it was taken, as its file says");
+  pickle_by(cls, {"rgb", "clip_level", "bits", "encoding", "profile_description", "warnings",
+                  "provenance", "settings"});
   cls.def("__repr__", [](const Photo& self) { return Convert<Photo>::repr(self); });
   bind_common(cls, "Photo");
 
-  m.def(
-      "read_photo",
+  define_long(
+      m, "read_photo",
       [](const std::filesystem::path& file, bool camera_rendering, bool mirrored) {
-        return interruptibly([=] {
-          return std::make_shared<Photo>(read_photo(file, {camera_rendering, mirrored}));
-        });
+        return std::make_shared<Photo>(read_photo(file, {camera_rendering, mirrored}));
       },
       py::arg("file"), py::kw_only(), py::arg("camera_rendering") = false,
       py::arg("mirrored") = false,
-      R"(read_photo(file: str | PathLike[str], *, camera_rendering: bool = ..., mirrored: bool = ...) -> Photo
-
-Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light, HEIC, WebP,
+      R"(Decodes JPEG, PNG or TIFF with its ICC profile and EXIF orientation into linear light, HEIC, WebP,
 camera raw and DNG where mamelon was built with libheif, libwebp and LibRaw.
 
 `camera_rendering` treats an sRGB or untagged file as a camera's own rendering, linearised by the
@@ -132,20 +110,14 @@ Traceback (most recent call last):
     ...
 mamelon.IoError: ...
 )");
-  m.def(
-      "decode_photo",
-      [](const py::bytes& data, const std::string& source, bool camera_rendering, bool mirrored) {
-        return interruptibly(
-            [text = static_cast<std::string>(data), source, camera_rendering, mirrored] {
-              return std::make_shared<Photo>(decode_photo(std::as_bytes(std::span(text)), source,
-                                                          {camera_rendering, mirrored}));
-            });
+  define_long(
+      m, "decode_photo",
+      [](const Bytes& data, const std::string& source, bool camera_rendering, bool mirrored) {
+        return std::make_shared<Photo>(
+            decode_photo(data.view(), source, {camera_rendering, mirrored}));
       },
       py::arg("data"), py::arg("source"), py::kw_only(), py::arg("camera_rendering") = false,
-      py::arg("mirrored") = false,
-      R"(decode_photo(data: bytes, source: str, *, camera_rendering: bool = ..., mirrored: bool = ...) -> Photo
-
-The same of a file's bytes; `source` names it in messages.
+      py::arg("mirrored") = false, R"(The same of a file's bytes; `source` names it in messages.
 
 >>> decode_photo(b"plain text", "note.jpg")
 Traceback (most recent call last):
@@ -229,9 +201,7 @@ True
         return design_card(*card, viewing);
       },
       py::arg("card"), py::arg("viewing"),
-      R"(design_card(card: Card, viewing: Viewing | str) -> CardDesign
-
-Simulates the response estimate with this card before the measured cameras, each left out of the
+      R"(Simulates the response estimate with this card before the measured cameras, each left out of the
 prior in turn, and their lights. Raises ArgumentError unless every patch has a reflectance.)");
   bind_value<CardVisit>(m, "The card in one photo of a history.");
   bind_value<PatchHistory>(m, "What became of one patch of a card over time.");
@@ -242,9 +212,7 @@ prior in turn, and their lights. Raises ArgumentError unless every patch has a r
         return card_history(visits, viewing, false_alarm_rate);
       },
       py::arg("visits"), py::arg("viewing"), py::kw_only(), py::arg("false_alarm_rate") = 0.05,
-      R"(card_history(visits: Sequence[CardVisit], viewing: Viewing | str, *, false_alarm_rate: float = ...) -> CardHistory
-
-Which patches of a card have changed: each is read by the others on every visit, and a test with
+      R"(Which patches of a card have changed: each is read by the others on every visit, and a test with
 Holm's control over the whole card says which residuals move more over time than the others'
 scatter explains. Photos should be by one camera in one light. Raises ArgumentError for fewer than
 two visits, days that are not stated or all one, or cards that are not one, and CaptureError where
@@ -256,31 +224,26 @@ fewer than six patches can be compared.)");
         return suggest_patches(*card, viewing, count);
       },
       py::arg("card"), py::arg("viewing"), py::arg("count"),
-      R"(suggest_patches(card: Card, viewing: Viewing | str, count: int) -> tuple[SuggestedPatch, ...]
-
-Which patches a card gains most by, 1 to 10 of them one after the other: of white paint with one
+      R"(Which patches a card gains most by, 1 to 10 of them one after the other: of white paint with one
 pigment that absorbs up to an edge or in a band, each the one that leaves the least mean square
 ΔE00 over kinds of surface and classes of light, before cameras that the prior has not seen.
 Takes some seconds a patch. Raises ArgumentError unless every patch has a reflectance.)");
-  m.def(
-      "card_layout",
+  define(
+      m, "card_layout",
       [](const std::string& name, std::size_t patches, double patch_mm, double fiducial_mm,
-         double bar_mm, double opening_mm, const py::object& viewing) {
-        return Convert<CardLayout>::to_python(
-            card_layout({.name = name,
-                         .patches = patches,
-                         .patch_mm = patch_mm,
-                         .fiducial_mm = fiducial_mm,
-                         .bar_mm = bar_mm,
-                         .opening_mm = opening_mm,
-                         .viewing = Convert<Viewing>::from_python(viewing, "viewing")}));
+         double bar_mm, double opening_mm, const Viewing& viewing) {
+        return card_layout({.name = name,
+                            .patches = patches,
+                            .patch_mm = patch_mm,
+                            .fiducial_mm = fiducial_mm,
+                            .bar_mm = bar_mm,
+                            .opening_mm = opening_mm,
+                            .viewing = viewing});
       },
       py::kw_only(), py::arg("name") = "card", py::arg("patches") = 16, py::arg("patch_mm") = 4.0,
       py::arg("fiducial_mm") = 4.0, py::arg("bar_mm") = 12.0, py::arg("opening_mm") = 42.0,
       py::arg("viewing") = "D65/2",
-      R"(card_layout(*, name: str = ..., patches: int = ..., patch_mm: float = ..., fiducial_mm: float = ..., bar_mm: float = ..., opening_mm: float = ..., viewing: Viewing | str = ...) -> CardLayout
-
-Two rows of windows to mount patches in between four fiducials, white strips and white bars.
+      R"(Two rows of windows to mount patches in between four fiducials, white strips and white bars.
 
 Its patches have no colour before they are measured. Raises ArgumentError for a request outside its
 ranges.
@@ -289,38 +252,29 @@ ranges.
 12
 )");
   define(m, "layout_svg", layout_svg, py::arg("layout"),
-         R"(layout_svg(layout: CardLayout) -> str
-
-The layout as an SVG drawing in true size, with a scale to check the print by.)");
+         R"(The layout as an SVG drawing in true size, with a scale to check the print by.)");
   bind_value<PatchFit>(m, R"(What became of one patch in a fit.
 
 >>> PatchFit("grey", used=False, reason="clipped").reason
 'clipped'
 )");
-  define(m, "patch_lab", patch_lab, py::arg("card"), py::arg("patch"), py::arg("viewing"),
-         R"(patch_lab(card: Card, patch: Patch, viewing: Viewing | str) -> Lab
-
-Reference colour of a patch under `viewing`. Raises ArgumentError when the patch has a Lab only and
+  define(
+      m, "patch_lab", patch_lab, py::arg("card"), py::arg("patch"), py::arg("viewing"),
+      R"(Reference colour of a patch under `viewing`. Raises ArgumentError when the patch has a Lab only and
 `viewing` is not the card's.)");
 }
 
-std::shared_ptr<FittedCard> fitted(const std::shared_ptr<const Photo>& photo,
-                                   const std::shared_ptr<const Card>& card, const Viewing& viewing,
-                                   const CardFitOptions& options) {
-  return interruptibly([=] {
-    return std::make_shared<FittedCard>(
-        FittedCard{fit_card(*photo, *card, viewing, options), photo, card, viewing, options});
-  });
+template <class... M>
+py::tuple tuple_of(const M&... values) {
+  return py::make_tuple(Convert<M>::to_python(values)...);
 }
 
 void bind_card_fit(py::module_& m) {
   using T = FittedCard;
   ValueClass<T> cls(m, "CardFit", "The card found in a photo and the fitted mapping to CIELAB.");
   const auto property = [&](const char* name, auto CardFit::*member, const char* doc) {
-    using M = std::remove_cvref_t<decltype(std::declval<CardFit>().*member)>;
-    cls.def_property_readonly(
-        name, [member](const T& self) { return Convert<M>::to_python(self.fit.*member); },
-        (Convert<M>::out_type() + ": " + doc).c_str());
+    add_property_of(
+        cls, name, [member](const T& self) { return self.fit.*member; }, doc);
   };
   property("mm_to_px", &CardFit::mm_to_px, "3×3 homography, card mm to pixels");
   property("card_width_mm", &CardFit::card_width_mm, "width of the card");
@@ -338,12 +292,9 @@ void bind_card_fit(py::module_& m) {
   property("photo_digest", &CardFit::photo_digest, "of the photo that it belongs to");
   property("warnings", &CardFit::warnings, "what to know before using it");
   property("provenance", &CardFit::provenance, "how it was made");
-  cls.def_property_readonly(
-      "method",
-      [](const T& self) {
-        return Convert<CorrectionMethod>::to_python(self.fit.correction->method());
-      },
-      "_CorrectionMethod: of the correction");
+  add_property_of(
+      cls, "method", [](const T& self) { return self.fit.correction->method(); },
+      "of the correction");
   cls.def(
       "lab",
       [](const T& self, const py::object& rgb, const py::object& rgb_cov, const py::object& at,
@@ -374,69 +325,44 @@ Light at a place over the light at the card's centre, and the standard deviation
       R"(keep(self) -> KeptFit
 
 What the fit was made from, for `fit_later`. Raises ArgumentError for a fit to tabs in the photo.)");
-  cls.def("__reduce__", [m](const py::object& self) -> py::object {
-    const T& value = self.cast<const T&>();
-    if (value.kept) {
-      return py::make_tuple(
-          m.attr("_fit_later_again"),
-          py::make_tuple(
-              Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
-              Convert<KeptFit>::to_python(*value.kept), py::cast(value.viewing),
-              Convert<std::optional<LightDrift>>::to_python(value.later_options.drift),
-              Convert<std::optional<double>>::to_python(value.later_options.px_per_mm),
-              Convert<std::vector<KnownSurface>>::to_python(value.later_options.surfaces)));
+  cls.def("__reduce__", [m](const T& v) {
+    const auto by = [&m](const char* name, const auto&... arguments) {
+      return py::make_tuple(m.attr(name), tuple_of(arguments...));
+    };
+    if (v.kept) {
+      const LaterFitOptions& later = v.later_options;
+      return by("_fit_later_again", v.photo, v.kept, v.viewing, later.drift, later.px_per_mm,
+                later.surfaces);
     }
-    if (!value.card) {
-      return py::make_tuple(
-          m.attr("fit_surfaces"),
-          py::make_tuple(
-              Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
-              Convert<std::vector<KnownSurface>>::to_python(value.surfaces),
-              py::cast(value.viewing),
-              Convert<std::optional<double>>::to_python(value.surface_options.px_per_mm)));
+    if (!v.card) {
+      return by("fit_surfaces", v.photo, v.surfaces, v.viewing, v.surface_options.px_per_mm);
     }
-    return py::make_tuple(
-        m.attr("_fit_card_again"),
-        py::make_tuple(
-            Convert<std::shared_ptr<const Photo>>::to_python(value.photo),
-            Convert<std::shared_ptr<const Card>>::to_python(value.card), py::cast(value.viewing),
-            Convert<std::optional<CorrectionMethod>>::to_python(value.options.method),
-            Convert<std::optional<std::array<PointPx, 4>>>::to_python(value.options.corners_px),
-            Convert<std::vector<std::string>>::to_python(value.options.exclude),
-            Convert<std::vector<KnownSurface>>::to_python(value.options.surfaces),
-            value.options.blank_white
-                ? Convert<std::shared_ptr<const Photo>>::to_python(value.options.blank_white)
-                : py::object(py::none())));
+    const CardFitOptions& fitting = v.options;
+    return by("_fit_card_again", v.photo, v.card, v.viewing, fitting.method, fitting.corners_px,
+              fitting.exclude, fitting.surfaces, fitting.blank_white);
   });
   cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
   bind_common(cls, "CardFit");
 
   const auto fit = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Card>& card,
-                      const py::object& viewing, const py::object& method,
-                      const py::object& corners_px, const py::object& exclude,
-                      const py::object& surfaces, const std::shared_ptr<Photo>& blank_white) {
-    CardFitOptions options;
-    options.surfaces = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces");
-    options.blank_white = blank_white;
-    options.method = Convert<std::optional<CorrectionMethod>>::from_python(method, "method");
-    options.corners_px =
-        Convert<std::optional<std::array<PointPx, 4>>>::from_python(corners_px, "corners_px");
-    options.exclude = Convert<std::vector<std::string>>::from_python(exclude, "exclude");
-    return fitted(photo, card, Convert<Viewing>::from_python(viewing, "viewing"), options);
+                      const Viewing& viewing, std::optional<CorrectionMethod> method,
+                      const std::optional<std::array<PointPx, 4>>& corners_px,
+                      const std::vector<std::string>& exclude,
+                      const std::vector<KnownSurface>& surfaces,
+                      const std::shared_ptr<const Photo>& blank_white) {
+    const CardFitOptions options{method, corners_px, exclude, surfaces, blank_white};
+    return std::make_shared<T>(
+        T{fit_card(*photo, *card, viewing, options), photo, card, viewing, options});
   };
-  m.def("_fit_card_again", fit,
-        "_fit_card_again(photo: Photo, card: Card, viewing: Viewing, method: _CorrectionMethod | "
-        "None, corners_px: Sequence[PointPx] | None, exclude: Sequence[str], surfaces: "
-        "Sequence[KnownSurface], blank_white: Photo | None) -> CardFit\n\n"
-        "Restores a pickled fit.");
-  m.def(
-      "fit_card", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"), py::kw_only(),
+  define_long(m, "_fit_card_again", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"),
+              py::arg("method"), py::arg("corners_px"), py::arg("exclude"), py::arg("surfaces"),
+              py::arg("blank_white"), "Restores a pickled fit.");
+  define_long(
+      m, "fit_card", fit, py::arg("photo"), py::arg("card"), py::arg("viewing"), py::kw_only(),
       py::arg("method") = py::none(), py::arg("corners_px") = py::none(),
       py::arg("exclude") = py::tuple(), py::arg("surfaces") = py::tuple(),
       py::arg("blank_white") = py::none(),
-      R"(fit_card(photo: Photo, card: Card, viewing: Viewing | str, *, method: _CorrectionMethod | None = ..., corners_px: Sequence[PointPx | _Numbers] | None = ..., exclude: Sequence[str] = ..., surfaces: Sequence[KnownSurface] = ..., blank_white: Photo | None = ...) -> CardFit
-
-Finds the card by its fiducials, reads its patches, corrects uneven light and fits the correction.
+      R"(Finds the card by its fiducials, reads its patches, corrects uneven light and fits the correction.
 
 `method` None takes the best that card and photo allow; `corners_px` (upper left, upper right, lower
 right, lower left) replaces the fiducials; `exclude` names patches to leave out; `surfaces` are
@@ -444,62 +370,42 @@ measured tabs in the same photo, which correct what the card leaves near their c
 is a photo of a blank white field that tells how uneven the light is. Raises CaptureError when the card is missing, cut off, mirrored, does not agree with its definition, or too few patches
 can be used. A pickled fit holds the photo and the card and is fitted again when loaded.)");
   const auto later = [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<KeptFit>& kept,
-                        const py::object& viewing, const py::object& drift,
-                        const py::object& px_per_mm, const py::object& surfaces) {
-    const Viewing chosen = Convert<Viewing>::from_python(viewing, "viewing");
-    const LaterFitOptions options{
-        .drift = Convert<std::optional<LightDrift>>::from_python(drift, "drift"),
-        .px_per_mm = Convert<std::optional<double>>::from_python(px_per_mm, "px_per_mm"),
-        .surfaces = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces")};
-    return interruptibly([=] {
-      return std::make_shared<T>(T{.fit = fit_later(*photo, *kept, chosen, options),
-                                   .photo = photo,
-                                   .card = nullptr,
-                                   .viewing = chosen,
-                                   .options = {},
-                                   .kept = kept,
-                                   .later_options = options});
-    });
+                        const Viewing& viewing, const std::optional<LightDrift>& drift,
+                        std::optional<double> px_per_mm,
+                        const std::vector<KnownSurface>& surfaces) {
+    const LaterFitOptions options{drift, px_per_mm, surfaces};
+    return std::make_shared<T>(T{.fit = fit_later(*photo, *kept, viewing, options),
+                                 .photo = photo,
+                                 .viewing = viewing,
+                                 .kept = kept,
+                                 .later_options = options});
   };
-  m.def("_fit_later_again", later,
-        "_fit_later_again(photo: Photo, kept: KeptFit, viewing: Viewing, drift: LightDrift | None, "
-        "px_per_mm: float | None, surfaces: Sequence[KnownSurface]) -> CardFit\n\n"
-        "Restores a pickled fit.");
-  m.def(
-      "fit_later", later, py::arg("photo"), py::arg("kept"), py::arg("viewing"), py::kw_only(),
+  define_long(m, "_fit_later_again", later, py::arg("photo"), py::arg("kept"), py::arg("viewing"),
+              py::arg("drift"), py::arg("px_per_mm"), py::arg("surfaces"),
+              "Restores a pickled fit.");
+  define_long(
+      m, "fit_later", later, py::arg("photo"), py::arg("kept"), py::arg("viewing"), py::kw_only(),
       py::arg("drift") = py::none(), py::arg("px_per_mm") = py::none(),
       py::arg("surfaces") = py::tuple(),
-      R"(fit_later(photo: Photo, kept: KeptFit, viewing: Viewing | str, *, drift: LightDrift | None = ..., px_per_mm: float | None = ..., surfaces: Sequence[KnownSurface] = ...) -> CardFit
-
-The correction of a photo without a card by the fit that was kept of an earlier one of the same
+      R"(The correction of a photo without a card by the fit that was kept of an earlier one of the same
 session, camera and light.
 
 The interval grows by `drift`; None takes its defaults, doubled where a file does not say how it was
 taken. `px_per_mm` None takes the scale of the card's photo; `surfaces` of known colour in the photo
 take off what has changed. Raises CaptureError where the photo does not belong to the fit: another
 camera, exposure, balance, profile or size, or surfaces that read otherwise than drift explains.)");
-  m.def(
-      "fit_surfaces",
-      [](const std::shared_ptr<Photo>& photo, const py::object& surfaces, const py::object& viewing,
-         const py::object& px_per_mm) {
-        const auto known = Convert<std::vector<KnownSurface>>::from_python(surfaces, "surfaces");
-        const Viewing chosen = Convert<Viewing>::from_python(viewing, "viewing");
-        const SurfaceFitOptions options{
-            Convert<std::optional<double>>::from_python(px_per_mm, "px_per_mm")};
-        return interruptibly([=] {
-          return std::make_shared<T>(T{.fit = fit_surfaces(*photo, known, chosen, options),
-                                       .photo = photo,
-                                       .card = nullptr,
-                                       .viewing = chosen,
-                                       .options = {},
-                                       .surfaces = known,
-                                       .surface_options = options});
-        });
+  define_long(
+      m, "fit_surfaces",
+      [](const std::shared_ptr<Photo>& photo, const std::vector<KnownSurface>& surfaces,
+         const Viewing& viewing, std::optional<double> px_per_mm) {
+        return std::make_shared<T>(T{.fit = fit_surfaces(*photo, surfaces, viewing, {px_per_mm}),
+                                     .photo = photo,
+                                     .viewing = viewing,
+                                     .surfaces = surfaces,
+                                     .surface_options = {px_per_mm}});
       },
       py::arg("photo"), py::arg("surfaces"), py::arg("viewing"), py::arg("px_per_mm") = py::none(),
-      R"(fit_surfaces(photo: Photo, surfaces: Sequence[KnownSurface], viewing: Viewing | str, px_per_mm: float | None = ...) -> CardFit
-
-The correction without a card, from surfaces of known colour in the photo: tabs beside the tooth.
+      R"(The correction without a card, from surfaces of known colour in the photo: tabs beside the tooth.
 
 `px_per_mm` None takes the boxes to be drawn around the middle half of tabs 8.5 mm wide. Raises
 ArgumentError for surfaces without a colour or boxes outside the photo and CaptureError when none
@@ -510,9 +416,7 @@ can be used or they contradict each other.)");
         return box_signal(*photo, box, kind);
       },
       py::arg("photo"), py::arg("box"), py::arg("kind"),
-      R"(box_signal(photo: Photo, box: BoxPx | _Numbers, kind: _SurfaceKind) -> Signal
-
-The mean light of a box in the photo, its odd pixels left out. Raises ArgumentError for a box outside
+      R"(The mean light of a box in the photo, its odd pixels left out. Raises ArgumentError for a box outside
 the photo and CaptureError where too little of it can be used.)");
   define(
       m, "read_box",
@@ -520,9 +424,7 @@ the photo and CaptureError where too little of it can be used.)");
          SurfaceKind kind,
          const std::string& label) { return read_box(*photo, card_fit->fit, box, kind, label); },
       py::arg("photo"), py::arg("fit"), py::arg("box"), py::arg("kind"), py::arg("label"),
-      R"(read_box(photo: Photo, fit: CardFit, box: BoxPx | _Numbers, kind: _SurfaceKind, label: str) -> Reading
-
-The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
+      R"(The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
 for a box outside the photo or a fit of another photo and CaptureError where too little can be used.)");
   define(
       m, "signal_difference",
@@ -530,19 +432,14 @@ for a box outside the photo or a fit of another photo and CaptureError where too
         return difference(card_fit->fit, one, other);
       },
       py::arg("fit"), py::arg("one"), py::arg("other"),
-      R"(signal_difference(fit: CardFit, one: Signal, other: Signal) -> LabDifference
-
-How two surfaces in one photo differ, with an interval of its own: what camera, light and card put
+      R"(How two surfaces in one photo differ, with an interval of its own: what camera, light and card put
 both off by cancels, the metamerism of their materials does not.)");
   define(
       m, "to_px",
       [](const std::shared_ptr<T>& card_fit, const PointMm& at) {
         return to_px(card_fit->fit, at);
       },
-      py::arg("fit"), py::arg("at"),
-      R"(to_px(fit: CardFit, at: PointMm | _Numbers) -> PointPx
-
-Where a point of the card stands in the photo.)");
+      py::arg("fit"), py::arg("at"), R"(Where a point of the card stands in the photo.)");
 }
 
 }  // namespace

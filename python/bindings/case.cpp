@@ -52,21 +52,14 @@ Lab(l=70, a=1, b=15)
 )");
   add_fields(cls, type);
   add_common(cls, type);
-  cls.def_property_readonly(
-      "notes",
+  add_property_of(cls, "notes", all_notes, "what else to know");
+  add_property_of(
+      cls, "card_loo_de00_median",
       [](const Report& self) {
-        return Convert<std::vector<std::string>>::to_python(all_notes(self));
+        return self.fit ? std::optional(self.fit->loo_de00_median) : std::nullopt;
       },
-      "tuple[str, ...]: what else to know");
-  cls.def_property_readonly(
-      "card_loo_de00_median",
-      [](const Report& self) -> py::object {
-        return self.fit ? py::object(py::float_(self.fit->loo_de00_median)) : py::none();
-      },
-      "float | None: of the card's patches, each left out in turn; None without a photo");
-  cls.def_property_readonly(
-      "answered", [](const Report& self) { return is_answered(self); },
-      "bool: whether what was asked has a good answer");
+      "of the card's patches, each left out in turn; None without a photo");
+  add_property_of(cls, "answered", is_answered, "whether what was asked has a good answer");
   add_method(cls, "__repr__", [](const Report& self) {
     return "Report(" + std::to_string(self.teeth.size()) + " teeth)";
   });
@@ -90,7 +83,8 @@ Lab(l=70, a=1, b=15)
 }
 
 // With a function to tell, the work is done on the calling thread, and Ctrl-C ends it at a step.
-std::shared_ptr<Report> solve_with(const std::shared_ptr<Case>& given, const py::object& progress) {
+std::shared_ptr<Report> solve_with(const py::object& of, const py::object& progress) {
+  const auto given = Argument<std::shared_ptr<Case>>::taken(of, "case");
   if (progress.is_none()) {
     return std::make_shared<Report>(interruptibly([given] { return solve(*given); }));
   }
@@ -178,17 +172,12 @@ Traceback (most recent call last):
     ...
 mamelon.StoppedError: ...
 )");
-  m.def(
-      "compare_try_in",
+  define_long(
+      m, "compare_try_in",
       [](const std::shared_ptr<Case>& given, const std::shared_ptr<Report>& report,
-         const std::shared_ptr<TryIn>& seen) {
-        return std::make_shared<TryInReport>(interruptibly(
-            [given, report, seen] { return compare_try_in(*given, *report, *seen); }));
-      },
+         const std::shared_ptr<TryIn>& seen) { return compare_try_in(*given, *report, *seen); },
       py::arg("case"), py::arg("report"), py::arg("try_in"),
-      R"(compare_try_in(case: Case, report: Report, try_in: TryIn) -> TryInReport
-
-Reads a try-in of a case and holds it against the case's report. Raises ArgumentError where it has
+      R"(Reads a try-in of a case and holds it against the case's report. Raises ArgumentError where it has
 not one of photo and reading, or is of another zone or viewing, and as `solve` does.
 
 >>> teeth = [CaseTooth(readings=[Reading("tooth", Measured([70, 1, 15]), "D65/2")])]
@@ -199,38 +188,23 @@ not one of photo and reading, or is of another zone or viewing, and as `solve` d
 )");
   define(
       m, "digest", [](const std::shared_ptr<Case>& given) { return digest_of(*given); },
-      py::arg("case"),
-      R"(digest(case: Case) -> str
-
-SHA-256 of everything that a case holds.)");
-  m.def(
-      "parse_mask",
-      [](const py::bytes& png, const std::string& source) {
-        return std::make_shared<Mask>(parse_mask(std::string_view(png), source));
-      },
-      py::arg("png"), py::arg("source"), R"(parse_mask(png: bytes, source: str) -> Mask
-
-A picture as a mask, from PNG: inside where it is bright. `source` names it in messages. Raises
+      py::arg("case"), R"(SHA-256 of everything that a case holds.)");
+  define(
+      m, "parse_mask",
+      [](const Bytes& png, const std::string& source) { return parse_mask(png.held, source); },
+      py::arg("png"), py::arg("source"),
+      R"(A picture as a mask, from PNG: inside where it is bright. `source` names it in messages. Raises
 DataError for what is no PNG or has no bright pixel.)");
-  m.def(
-      "read_case",
-      [](const std::filesystem::path& file) {
-        const py::gil_scoped_release release;
-        return std::make_shared<Case>(read_case(file));
-      },
-      py::arg("file"), R"(read_case(file: str | PathLike[str]) -> Case
-
-A case from its file. Raises IoError, or DataError naming the file and the part of it.)");
-  m.def(
-      "write_case",
+  define_long(
+      m, "read_case", read_case, py::arg("file"),
+      R"(A case from its file. Raises IoError, or DataError naming the file and the part of it.)");
+  define(
+      m, "write_case",
       [](const std::filesystem::path& file, const std::shared_ptr<Case>& given) {
-        const py::gil_scoped_release release;
         write_case(file, *given);
       },
       py::arg("file"), py::arg("case"),
-      R"(write_case(file: str | PathLike[str], case: Case) -> None
-
-The case as one file: a zip of its document and its photos as they were given, their metadata too.
+      R"(The case as one file: a zip of its document and its photos as they were given, their metadata too.
 The same case gives the same bytes. Raises IoError.)");
 }
 

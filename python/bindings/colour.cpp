@@ -9,7 +9,6 @@
 #include "mamelon/viewing.h"
 
 #include "bindings.h"
-#include "define.h"
 #include "rows3.h"
 #include "values.h"
 
@@ -73,13 +72,8 @@ py::object to_lab_any(const py::object& first, const py::object& second, const p
                            Convert<Integration>::from_python(integration, "integration")));
   }
   if (!grid.is_none()) return spectra_to(first, second, grid, integration, true);
-  return map_rows({rows(first, 3, "xyz"), white_rows(second, "white")}, {3},
-                  [](std::size_t count, const double* const* in, double* out) {
-                    for (std::size_t i = 0; i < 3 * count; i += 3) {
-                      const Lab lab = to_lab(xyz_at(in[0] + i), xyz_at(in[1] + i));
-                      put(out + i, lab.l, lab.a, lab.b);
-                    }
-                  });
+  return over_rows([](const Xyz& xyz, const White& white) { return to_lab(xyz, white); },
+                   {{"xyz"}, {"white"}}, first, second);
 }
 
 py::object to_xyz_any(const py::object& first, const py::object& second, const py::object& grid,
@@ -90,13 +84,8 @@ py::object to_xyz_any(const py::object& first, const py::object& second, const p
                            Convert<Integration>::from_python(integration, "integration")));
   }
   if (!grid.is_none()) return spectra_to(first, second, grid, integration, false);
-  return map_rows({rows(first, 3, "lab"), white_rows(second, "white")}, {3},
-                  [](std::size_t count, const double* const* in, double* out) {
-                    for (std::size_t i = 0; i < 3 * count; i += 3) {
-                      const Xyz xyz = to_xyz(lab_at(in[0] + i), xyz_at(in[1] + i));
-                      put(out + i, xyz.x, xyz.y, xyz.z);
-                    }
-                  });
+  return over_rows([](const Lab& lab, const White& white) { return to_xyz(lab, white); },
+                   {{"lab"}, {"white"}}, first, second);
 }
 
 template <class Unit>
@@ -140,82 +129,34 @@ shape or dtype or a reflectance out of range.
 >>> float(to_xyz([100, 0, 0], "D65/2")[1].round(12))
 1.0
 )");
-  m.def(
-      "to_lch",
-      [](const py::object& lab) {
-        return map_rows({rows(lab, 3, "lab")}, {3},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < 3 * count; i += 3) {
-                            const Lch lch = to_lch(lab_at(in[0] + i));
-                            put(out + i, lch.l, lch.c, lch.h_deg);
-                          }
-                        });
-      },
-      py::arg("lab"), R"(to_lch(lab: ArrayLike) -> _Floats
-
-Lightness, chroma and hue angle in degrees of CIELAB, both (…, 3).
+  define_rows(m, "to_lch", to_lch, py::arg("lab"),
+              R"(Lightness, chroma and hue angle in degrees of CIELAB, both (…, 3).
 
 >>> to_lch([70, 0, 18])
 array([70., 18., 90.])
 )");
-  m.def(
-      "lch_to_lab",
-      [](const py::object& lch) {
-        return map_rows({rows(lch, 3, "lch")}, {3},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < 3 * count; i += 3) {
-                            const double* row = in[0] + i;
-                            const Lab lab = to_lab(Lch{row[0], row[1], row[2]});
-                            put(out + i, lab.l, lab.a, lab.b);
-                          }
-                        });
-      },
-      py::arg("lch"), R"(lch_to_lab(lch: ArrayLike) -> _Floats
-
-CIELAB of lightness, chroma and hue angle in degrees, both (…, 3).
+  define_rows(
+      m, "lch_to_lab", [](const Lch& lch) { return to_lab(lch); }, py::arg("lch"),
+      R"(CIELAB of lightness, chroma and hue angle in degrees, both (…, 3).
 
 >>> lch_to_lab([70, 18, 180]).round(9) + 0.0
 array([ 70., -18.,   0.])
 )");
-  m.def(
-      "lab_jacobian",
-      [](const py::object& xyz, const py::object& white) {
-        return map_rows({rows(xyz, 3, "xyz"), white_rows(white, "white")}, {3, 3},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i) {
-                            const Mat3 j =
-                                lab_jacobian(xyz_at(in[0] + 3 * i), xyz_at(in[1] + 3 * i));
-                            for (std::size_t k = 0; k < 9; ++k) out[9 * i + k] = j[k / 3][k % 3];
-                          }
-                        });
-      },
-      py::arg("xyz"), py::arg("white"),
-      R"(lab_jacobian(xyz: ArrayLike, white: ArrayLike | Viewing | str) -> _Floats
-
-dLab/dXYZ (…, 3, 3) at `xyz` (…, 3), rows L a b.
+  define_rows(
+      m, "lab_jacobian",
+      [](const Xyz& xyz, const White& white) { return lab_jacobian(xyz, white); }, py::arg("xyz"),
+      py::arg("white"), R"(dLab/dXYZ (…, 3, 3) at `xyz` (…, 3), rows L a b.
 
 >>> lab_jacobian([0.4, 0.4, 0.4], "D65/2").shape
 (3, 3)
 )");
-  m.def(
-      "adapt",
-      [](const py::object& xyz, const py::object& from_white, const py::object& to_white,
-         const py::object& method) {
-        const auto how = Convert<Adaptation>::from_python(method, "method");
-        return map_rows({rows(xyz, 3, "xyz"), white_rows(from_white, "from_white"),
-                         white_rows(to_white, "to_white")},
-                        {3}, [how](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < 3 * count; i += 3) {
-                            const Xyz adapted =
-                                adapt(xyz_at(in[0] + i), xyz_at(in[1] + i), xyz_at(in[2] + i), how);
-                            put(out + i, adapted.x, adapted.y, adapted.z);
-                          }
-                        });
+  define_rows(
+      m, "adapt",
+      [](const Xyz& xyz, const White& from, const White& to, Adaptation method) {
+        return adapt(xyz, from, to, method);
       },
       py::arg("xyz"), py::arg("from_white"), py::arg("to_white"), py::arg("method"),
-      R"(adapt(xyz: ArrayLike, from_white: ArrayLike | Viewing | str, to_white: ArrayLike | Viewing | str, method: _Adaptation) -> _Floats
-
-Full von Kries adaptation of tristimulus values (…, 3) from one white to another.
+      R"(Full von Kries adaptation of tristimulus values (…, 3) from one white to another.
 
 >>> adapt(white_point("A/2"), "A/2", "D65/2", "cat16").round(9) == np.round(white_point("D65/2"), 9)
 array([ True,  True,  True])
@@ -223,41 +164,23 @@ array([ True,  True,  True])
 }
 
 void bind_display(py::module_& m) {
-  m.def(
-      "to_display",
-      [](const py::object& lab, const py::object& white) {
-        return map_rows({rows(lab, 3, "lab"), white_rows(white, "white")}, {4},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i) {
-                            const DisplayColour c =
-                                to_display(lab_at(in[0] + 3 * i), xyz_at(in[1] + 3 * i));
-                            put(out + 4 * i, c.r, c.g, c.b);
-                            out[4 * i + 3] = c.clipped ? 1 : 0;
-                          }
-                        });
+  define_rows(
+      m, "to_display",
+      [](const Lab& lab, const White& white) {
+        const DisplayColour c = to_display(lab, white);
+        return std::array{c.r, c.g, c.b, c.clipped ? 1.0 : 0.0};
       },
       py::arg("lab"), py::arg("white"),
-      R"(to_display(lab: ArrayLike, white: ArrayLike | Viewing | str) -> _Floats
-
-sRGB for a display (IEC 61966-2-1), adapted to D65 by Bradford: (…, 4) of r, g, b in 0–1 after
+      R"(sRGB for a display (IEC 61966-2-1), adapted to D65 by Bradford: (…, 4) of r, g, b in 0–1 after
 clipping, and 1 where the colour lies outside the sRGB gamut, else 0.
 
 >>> to_display([100, 0, 0], "D50/2").round(3)
 array([1., 1., 1., 0.])
 )");
-  m.def(
-      "to_hex",
-      [](const py::object& lab, const py::object& white) {
-        const auto colour = Convert<Lab>::from_python(lab, "lab");
-        const Xyz seen_under = is_viewing(white)
-                                   ? white_point(Convert<Viewing>::from_python(white, "white"))
-                                   : Convert<Xyz>::from_python(white, "white");
-        return to_hex(to_display(colour, seen_under));
-      },
-      py::arg("lab"), py::arg("white"),
-      R"(to_hex(lab: Lab | _Numbers, white: Xyz | Viewing | str | _Numbers) -> str
-
-One colour for a display as `#rrggbb`.
+  define(
+      m, "to_hex",
+      [](const Lab& lab, const White& white) { return to_hex(to_display(lab, white)); },
+      py::arg("lab"), py::arg("white"), R"(One colour for a display as `#rrggbb`.
 
 >>> to_hex([100, 0, 0], "D65/2")
 '#ffffff'
@@ -266,32 +189,25 @@ One colour for a display as `#rrggbb`.
 
 void bind_lights(py::module_& m) {
   define(m, "standard_illuminant", standard_illuminant, py::arg("name"),
-         R"(standard_illuminant(name: str) -> Illuminant
-
-A CIE illuminant by name (CIE 015:2018). Raises ArgumentError naming the known ones.
+         R"(A CIE illuminant by name (CIE 015:2018). Raises ArgumentError naming the known ones.
 
 >>> standard_illuminant("D65")
 Illuminant('D65')
 )");
   define(m, "standard_illuminant_names", standard_illuminant_names,
-         R"(standard_illuminant_names() -> tuple[str, ...]
-
-Names that `standard_illuminant` knows.
+         R"(Names that `standard_illuminant` knows.
 
 >>> "LED-B3" in standard_illuminant_names()
 True
 )");
-  define(m, "daylight", daylight, py::arg("cct_k"), R"(daylight(cct_k: float) -> Illuminant
-
-Daylight of correlated colour temperature 4000–25000 K (CIE 015:2018, 4.1.2).
+  define(m, "daylight", daylight, py::arg("cct_k"),
+         R"(Daylight of correlated colour temperature 4000–25000 K (CIE 015:2018, 4.1.2).
 
 >>> len(daylight(6000).power) > 3
 True
 )");
   define(m, "white_point", white_point, py::arg("viewing"),
-         R"(white_point(viewing: Viewing | str) -> Xyz
-
-Tristimulus values of the perfect reflecting diffuser, Y = 1, by 1 nm summation.
+         R"(Tristimulus values of the perfect reflecting diffuser, Y = 1, by 1 nm summation.
 
 >>> round(white_point("D65/2").y, 12)
 1.0

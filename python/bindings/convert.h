@@ -10,6 +10,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <tuple>
 #include <type_traits>
 #include <utility>
@@ -38,6 +39,11 @@ struct Convert;
 
 inline std::string type_name(py::handle object) {
   return py::cast<std::string>(py::type::of(object).attr("__name__"));
+}
+
+// "a Card", "an Audit".
+inline std::string one(std::string_view name) {
+  return (name.find_first_of("AEIO") == 0 ? "an " : "a ") + std::string(name);
 }
 
 [[noreturn]] inline void wrong_type(const std::string& where, const std::string& wanted,
@@ -189,8 +195,7 @@ struct Convert<std::shared_ptr<const M>> {
   }
   static std::shared_ptr<const M> from_python(py::handle object, const std::string& where) {
     if (object.is_none()) return nullptr;
-    if (!py::isinstance<M>(object))
-      wrong_type(where, "a " + std::string(Fields<M>::name) + " or None", object);
+    if (!py::isinstance<M>(object)) wrong_type(where, one(Fields<M>::name) + " or None", object);
     return object.cast<std::shared_ptr<M>>();
   }
   static bool same(const std::shared_ptr<const M>& a, const std::shared_ptr<const M>& b) {
@@ -370,6 +375,19 @@ struct Convert<std::array<M, N>> {
   static std::string repr(const std::array<M, N>&) { return "<" + std::to_string(N) + ">"; }
 };
 
+// A class that is no list of fields.
+template <class T>
+struct ConvertClass {
+  static std::string in_type() { return Fields<T>::name; }
+  static std::string out_type() { return Fields<T>::name; }
+  static py::object to_python(const T& value) { return py::cast(std::make_shared<T>(value)); }
+  static T from_python(py::handle object, const std::string& where) {
+    if (!py::isinstance<T>(object)) wrong_type(where, one(Fields<T>::name), object);
+    return object.cast<const T&>();
+  }
+  static bool same(const T& a, const T& b) { return a == b; }
+};
+
 // A described value type.
 template <HasFields T>
 struct Convert<T> {
@@ -397,7 +415,7 @@ struct Convert<T> {
       });
       return value;
     }
-    wrong_type(where, "a " + std::string(Fields<T>::name), object);
+    wrong_type(where, one(Fields<T>::name), object);
   }
   static bool same(const T& a, const T& b) {
     return of_fields(Fields<T>::all(), [&](const auto&... f) {

@@ -6,35 +6,34 @@
 
 #include "convert.h"
 
-namespace mamelon::python {
-
-template <class Unit>
-struct UnitName;
+namespace mamelon {
 template <>
-struct UnitName<unit::Reflectance> {
+struct Fields<Reflectance> {
   static constexpr const char* name = "Reflectance";
 };
 template <>
-struct UnitName<unit::PerMm> {
+struct Fields<PerMm> {
   static constexpr const char* name = "PerMm";
 };
 template <>
-struct UnitName<unit::Power> {
+struct Fields<Power> {
   static constexpr const char* name = "Power";
 };
+template <>
+struct Fields<Illuminant> {
+  static constexpr const char* name = "Illuminant";
+};
+template <>
+struct Fields<Viewing> {
+  static constexpr const char* name = "Viewing";
+};
+}  // namespace mamelon
+
+namespace mamelon::python {
 
 template <class Unit>
-struct Convert<Spectrum<Unit>> {
+struct Convert<Spectrum<Unit>> : ConvertClass<Spectrum<Unit>> {
   using T = Spectrum<Unit>;
-  static std::string in_type() { return UnitName<Unit>::name; }
-  static std::string out_type() { return UnitName<Unit>::name; }
-  static py::object to_python(const T& value) { return py::cast(std::make_shared<T>(value)); }
-  static T from_python(py::handle object, const std::string& where) {
-    if (!py::isinstance<T>(object))
-      wrong_type(where, "a " + std::string(UnitName<Unit>::name), object);
-    return object.cast<const T&>();
-  }
-  static bool same(const T& a, const T& b) { return a == b; }
   static std::size_t hash(const T& value) {
     std::size_t seed = Convert<std::vector<double>>::hash(value.values());
     mix(seed, Convert<double>::hash(value.grid().first_nm));
@@ -42,25 +41,20 @@ struct Convert<Spectrum<Unit>> {
     return seed;
   }
   static std::string repr(const T& value) {
-    return std::string(UnitName<Unit>::name) + "(" + short_number(value.grid().first_nm) + "–" +
+    return std::string(Fields<T>::name) + "(" + short_number(value.grid().first_nm) + "–" +
            short_number(value.grid().last_nm()) + " nm step " + short_number(value.grid().step_nm) +
            ", " + std::to_string(value.size()) + " bands)";
   }
 };
 
 template <>
-struct Convert<Illuminant> {
+struct Convert<Illuminant> : ConvertClass<Illuminant> {
   static std::string in_type() { return "Illuminant | str"; }
-  static std::string out_type() { return "Illuminant"; }
-  static py::object to_python(const Illuminant& value) {
-    return py::cast(std::make_shared<Illuminant>(value));
-  }
   static Illuminant from_python(py::handle object, const std::string& where) {
     if (PyUnicode_Check(object.ptr())) return standard_illuminant(py::cast<std::string>(object));
     if (!py::isinstance<Illuminant>(object)) wrong_type(where, "an Illuminant or its name", object);
-    return object.cast<const Illuminant&>();
+    return ConvertClass<Illuminant>::from_python(object, where);
   }
-  static bool same(const Illuminant& a, const Illuminant& b) { return a == b; }
   static std::size_t hash(const Illuminant& value) {
     return std::hash<std::string>{}(value.name());
   }
@@ -70,18 +64,12 @@ struct Convert<Illuminant> {
 };
 
 template <>
-struct Convert<Viewing> {
+struct Convert<Viewing> : ConvertClass<Viewing> {
   static std::string in_type() { return "Viewing | str"; }
-  static std::string out_type() { return "Viewing"; }
-  static py::object to_python(const Viewing& value) {
-    return py::cast(std::make_shared<Viewing>(value));
-  }
   static Viewing from_python(py::handle object, const std::string& where) {
     if (PyUnicode_Check(object.ptr())) return viewing_from_string(py::cast<std::string>(object));
-    if (!py::isinstance<Viewing>(object)) wrong_type(where, "a Viewing", object);
-    return object.cast<const Viewing&>();
+    return ConvertClass<Viewing>::from_python(object, where);
   }
-  static bool same(const Viewing& a, const Viewing& b) { return a == b; }
   static std::size_t hash(const Viewing& value) {
     return std::hash<std::string>{}(to_string(value));
   }

@@ -9,38 +9,25 @@
 #include "bindings.h"
 #include "columns3.h"
 #include "rows3.h"
-#include "run.h"
 #include "values.h"
 
 namespace mamelon::python {
+
+struct PositiveWeights : DifferenceWeights {};
+template <>
+struct Argument<PositiveWeights> : Argument<DifferenceWeights> {
+  static PositiveWeights taken(const py::object& given, const char* name) {
+    const PositiveWeights w{Argument<DifferenceWeights>::taken(given, name)};
+    if (w.kl > 0 && w.kc > 0 && w.kh > 0) return w;
+    throw ArgumentError("weights must be above 0, not " + short_number(w.kl) + ":" +
+                        short_number(w.kc) + ":" + short_number(w.kh));
+  }
+};
 
 namespace {
 
 // The constants of mamelon::threshold as one read-only object.
 struct Thresholds {};
-
-Lab lab_at(const double* row) {
-  return {row[0], row[1], row[2]};
-}
-
-DifferenceWeights weights_from(const py::object& object) {
-  const auto w = Convert<DifferenceWeights>::from_python(object, "weights");
-  if (!(w.kl > 0 && w.kc > 0 && w.kh > 0))
-    throw ArgumentError("weights must be above 0, not " + short_number(w.kl) + ":" +
-                        short_number(w.kc) + ":" + short_number(w.kh));
-  return w;
-}
-
-// A number a row from pairs of colours.
-template <class Pair>
-py::object map_pairs(const py::object& a, const char* name_a, const py::object& b,
-                     const char* name_b, Pair pair) {
-  return map_rows({rows(a, 3, name_a), rows(b, 3, name_b)}, {},
-                  [pair](std::size_t count, const double* const* in, double* out) {
-                    for (std::size_t i = 0; i < count; ++i)
-                      out[i] = pair(lab_at(in[0] + 3 * i), lab_at(in[1] + 3 * i));
-                  });
-}
 
 // Below this many rows threads cost more than they save.
 constexpr std::size_t enough_for_threads = 8192;
@@ -67,7 +54,7 @@ void bind_differences(py::module_& m) {
   m.def(
       "de00",
       [](const py::object& reference, const py::object& sample, const py::object& weights) {
-        const DifferenceWeights w = weights_from(weights);
+        const auto w = Argument<PositiveWeights>::taken(weights, "weights");
         const auto kernel = [w]<class T>(const LabRows<T>& first, const LabRows<T>& second,
                                          std::span<T> out) {
           de00_rows<T>(first, second, out, batch_options(w, out.size()));
@@ -89,27 +76,13 @@ Symmetric to the bit, exactly 0 for equal colours, NaN in NaN out. A pair gives 
 >>> de00(np.zeros((4, 1, 3)), np.zeros((5, 3))).shape
 (4, 5)
 )");
-  m.def(
-      "de00_parts",
-      [](const py::object& reference, const py::object& sample, const py::object& weights) {
-        const DifferenceWeights w = weights_from(weights);
-        return map_rows({rows(reference, 3, "reference"), rows(sample, 3, "sample")}, {4},
-                        [w](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i) {
-                            const SignedDifference d =
-                                de00_parts(lab_at(in[0] + 3 * i), lab_at(in[1] + 3 * i), w);
-                            double* row = out + 4 * i;
-                            row[0] = d.de;
-                            row[1] = d.dl;
-                            row[2] = d.dc;
-                            row[3] = d.dh;
-                          }
-                        });
+  define_rows(
+      m, "de00_parts",
+      [](const Lab& reference, const Lab& sample, const PositiveWeights& weights) {
+        return de00_parts(reference, sample, weights);
       },
       py::arg("reference"), py::arg("sample"), py::arg("weights") = DifferenceWeights{},
-      R"(de00_parts(reference: ArrayLike, sample: ArrayLike, weights: DifferenceWeights = ...) -> _Floats
-
-CIEDE2000 with its signed weighted parts, sample minus reference: (…, 4) of ΔE, ΔL, ΔC, ΔH.
+      R"(CIEDE2000 with its signed weighted parts, sample minus reference: (…, 4) of ΔE, ΔL, ΔC, ΔH.
 
 >>> de00_parts([70, 0, 18], [71, 0, 18])[1] > 0
 np.True_
@@ -135,75 +108,46 @@ CIELAB difference ΔE*ab (ISO/CIE 11664-4) of colours (…, 3), broadcast.
 }
 
 void bind_meaning(py::module_& m) {
-  m.def(
-      "grade",
-      [](const py::object& difference) {
-        return Convert<Grade>::to_python(grade(Convert<double>::from_python(difference, "de00")));
-      },
-      py::arg("de00"), R"(grade(de00: float) -> _Grade
-
-The match of a ΔE00 graded by PT, AT, 2·AT, 3·AT (Paravina, Perez, Ghinea 2019).
+  define(m, "grade", grade, py::arg("de00"),
+         R"(The match of a ΔE00 graded by PT, AT, 2·AT, 3·AT (Paravina, Perez, Ghinea 2019).
 
 >>> grade(0.5)
 'excellent'
 )");
-  m.def(
-      "translucency_ab",
-      [](const py::object& over_white, const py::object& over_black) {
-        return map_pairs(over_white, "over_white", over_black, "over_black",
-                         [](const Lab& a, const Lab& b) { return translucency_ab(a, b); });
-      },
-      py::arg("over_white"), py::arg("over_black"),
-      R"(translucency_ab(over_white: ArrayLike, over_black: ArrayLike) -> _Floats
-
-Translucency parameter in ΔE*ab of a layer's colours (…, 3) over white and over black.
+  define_rows(
+      m, "translucency_ab", translucency_ab, py::arg("over_white"), py::arg("over_black"),
+      R"(Translucency parameter in ΔE*ab of a layer's colours (…, 3) over white and over black.
 
 >>> float(translucency_ab([80, 0, 10], [77, 0, 6]))
 5.0
 )");
-  m.def(
-      "translucency_00",
-      [](const py::object& over_white, const py::object& over_black, const py::object& weights) {
-        const DifferenceWeights w = weights_from(weights);
-        return map_pairs(over_white, "over_white", over_black, "over_black",
-                         [w](const Lab& a, const Lab& b) { return translucency_00(a, b, w); });
+  define_rows(
+      m, "translucency_00",
+      [](const Lab& over_white, const Lab& over_black, const PositiveWeights& weights) {
+        return translucency_00(over_white, over_black, weights);
       },
       py::arg("over_white"), py::arg("over_black"), py::arg("weights") = DifferenceWeights{},
-      R"(translucency_00(over_white: ArrayLike, over_black: ArrayLike, weights: DifferenceWeights = ...) -> _Floats
-
-Translucency parameter in CIEDE2000 of a layer's colours (…, 3) over white and over black.
+      R"(Translucency parameter in CIEDE2000 of a layer's colours (…, 3) over white and over black.
 
 >>> float(translucency_00([80, 0, 10], [80, 0, 10]))
 0.0
 )");
-  m.def(
-      "contrast_ratio",
-      [](const py::object& over_black, const py::object& over_white) {
-        return map_rows({rows(over_black, 0, "y_over_black"), rows(over_white, 0, "y_over_white")},
-                        {}, [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i)
-                            out[i] = contrast_ratio(in[0][i], in[1][i]);
-                        });
-      },
+  define_rows(
+      m, "contrast_ratio",
+      [](EachNumber black, EachNumber white) { return contrast_ratio(black, white); },
       py::arg("y_over_black"), py::arg("y_over_white"),
-      R"(contrast_ratio(y_over_black: ArrayLike, y_over_white: ArrayLike) -> _Floats
-
-Contrast ratio Y over black / Y over white, broadcast.
+      R"(Contrast ratio Y over black / Y over white, broadcast.
 
 >>> float(contrast_ratio(0.3, 0.6))
 0.5
 )");
-  m.def(
-      "coverage_error",
-      [](const py::object& teeth, const py::object& tabs, const py::object& weights) {
-        return interruptibly(
-            [teeth = lab_list(teeth, "teeth"), tabs = lab_list(tabs, "tabs"),
-             w = weights_from(weights)] { return coverage_error(teeth, tabs, w); });
+  define_long(
+      m, "coverage_error",
+      [](const LabList& teeth, const LabList& tabs, const PositiveWeights& weights) {
+        return coverage_error(teeth.colours, tabs.colours, weights);
       },
       py::arg("teeth"), py::arg("tabs"), py::arg("weights") = DifferenceWeights{},
-      R"(coverage_error(teeth: ArrayLike, tabs: ArrayLike, weights: DifferenceWeights = ...) -> float
-
-Mean over `teeth` (n, 3) of the least CIEDE2000 to any of `tabs` (m, 3).
+      R"(Mean over `teeth` (n, 3) of the least CIEDE2000 to any of `tabs` (m, 3).
 
 >>> coverage_error([[70, 1, 15]], [[70, 1, 15], [60, 1, 15]])
 0.0

@@ -12,7 +12,6 @@
 
 #include "bindings.h"
 #include "define.h"
-#include "run.h"
 #include "table_options.h"
 #include "values.h"
 
@@ -20,9 +19,8 @@ namespace mamelon::python {
 
 namespace {
 
-DrawdownWords drawdown_words(const py::object& given) {
-  const auto pairs = string_pairs(given, "words");
-  return {pairs.begin(), pairs.end()};
+DrawdownWords drawdown_words(const std::optional<TextPairs>& given) {
+  return given ? DrawdownWords(given->begin(), given->end()) : DrawdownWords();
 }
 
 }  // namespace
@@ -54,36 +52,26 @@ void bind_drawdown(py::module_& m) {
 >>> Opacity(1.0, 11.0, 15.0, 0.55, 6.2).contrast_ratio
 0.55
 )");
-  define(m, "average_repeats", average_repeats, py::arg("drawdowns"),
-         R"(average_repeats(drawdowns: Sequence[Drawdown]) -> tuple[Drawdown, ...]
-
-Repeats of one specimen, geometry and backing as their mean, with the noise that they show.)");
-  m.def(
-      "fit_paste",
-      [](const py::object& drawdowns, const py::object& engine, const py::object& streams,
-         const py::object& refractive_index, const py::object& scattering_bend_sd,
-         const py::object& absorption_bend_sd, const py::object& model_sd,
-         const py::object& viewing, double refractive_index_sd, double scale_sd, double backing_sd,
-         double loss_sd) {
-        PasteFitOptions options;
-        options.refractive_index_sd = refractive_index_sd;
-        options.scale_sd = scale_sd;
-        options.backing_sd = backing_sd;
-        options.loss_sd = loss_sd;
-        options.engine = Convert<Engine>::from_python(engine, "engine");
-        options.streams = Convert<int>::from_python(streams, "streams");
-        options.refractive_index =
-            Convert<double>::from_python(refractive_index, "refractive_index");
-        options.scattering_bend_sd =
-            Convert<double>::from_python(scattering_bend_sd, "scattering_bend_sd");
-        options.absorption_bend_sd =
-            Convert<double>::from_python(absorption_bend_sd, "absorption_bend_sd");
-        options.model_sd = Convert<double>::from_python(model_sd, "model_sd");
-        options.viewing = Convert<std::optional<Viewing>>::from_python(viewing, "viewing");
-        return interruptibly(
-            [given = Convert<std::vector<Drawdown>>::from_python(drawdowns, "drawdowns"), options] {
-              return fit_paste(given, options);
-            });
+  define(
+      m, "average_repeats", average_repeats, py::arg("drawdowns"),
+      R"(Repeats of one specimen, geometry and backing as their mean, with the noise that they show.)");
+  define_long(
+      m, "fit_paste",
+      [](const std::vector<Drawdown>& drawdowns, Engine engine, int streams,
+         double refractive_index, double scattering_bend_sd, double absorption_bend_sd,
+         double model_sd, const std::optional<Viewing>& viewing, double refractive_index_sd,
+         double scale_sd, double backing_sd, double loss_sd) {
+        return fit_paste(drawdowns, {.engine = engine,
+                                     .streams = streams,
+                                     .refractive_index = refractive_index,
+                                     .refractive_index_sd = refractive_index_sd,
+                                     .scale_sd = scale_sd,
+                                     .backing_sd = backing_sd,
+                                     .loss_sd = loss_sd,
+                                     .scattering_bend_sd = scattering_bend_sd,
+                                     .absorption_bend_sd = absorption_bend_sd,
+                                     .model_sd = model_sd,
+                                     .viewing = viewing});
       },
       py::arg("drawdowns"), py::kw_only(), py::arg("engine") = "kubelka_munk",
       py::arg("streams") = PasteFitOptions{}.streams,
@@ -95,9 +83,7 @@ Repeats of one specimen, geometry and backing as their mean, with the noise that
       py::arg("scale_sd") = PasteFitOptions{}.scale_sd,
       py::arg("backing_sd") = PasteFitOptions{}.backing_sd,
       py::arg("loss_sd") = PasteFitOptions{}.loss_sd,
-      R"(fit_paste(drawdowns: Sequence[Drawdown], *, engine: _Engine = ..., streams: int = ..., refractive_index: float = ..., scattering_bend_sd: float = ..., absorption_bend_sd: float = ..., model_sd: float = ..., viewing: Viewing | str | None = ..., refractive_index_sd: float = ..., scale_sd: float = ..., backing_sd: float = ..., loss_sd: float = ...) -> PasteFit
-
-Absorption and scattering of a paste from specimens over two or more backings, all bands at once.
+      R"(Absorption and scattering of a paste from specimens over two or more backings, all bands at once.
 
 Maximum a posteriori with the thickness errors as unknowns; by transport g is one more, 0.6 with sd
 0.25 where the drawdowns do not tell it, and so are the refractive index, the scale of the
@@ -106,41 +92,32 @@ without an aperture are fitted under the usual ones and averaged. `viewing` is t
 `measured_lab`. Raises ArgumentError for fewer than two readings or backings, unequal grids, an
 unstated geometry or backing or values out of range, ModelError when the fit does not settle or does
 not explain the readings, with the likeliest cause.)");
-  m.def(
-      "read_drawdowns",
-      [](const std::filesystem::path& file, const py::object& viewing, const py::object& columns,
-         const py::object& words, const py::object& resample_nm) {
-        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
-        const DrawdownWords own = drawdown_words(words);
-        const TableOptions options = table_options(resample_nm, columns);
-        return Convert<std::vector<Drawdown>>::to_python(
-            interruptibly([=] { return read_drawdowns(file, under, own, options); }));
+  define_long(
+      m, "read_drawdowns",
+      [](const std::filesystem::path& file, const Viewing& viewing,
+         const std::optional<TextPairs>& columns, const std::optional<TextPairs>& words,
+         std::optional<double> resample_nm) {
+        return read_drawdowns(file, viewing, drawdown_words(words),
+                              {resample_nm, columns.value_or(TextPairs{})});
       },
       py::arg("file"), py::arg("viewing"), py::kw_only(), py::arg("columns") = py::none(),
       py::arg("words") = py::none(), py::arg("resample_nm") = py::none(),
-      R"(read_drawdowns(file: str | PathLike[str], viewing: Viewing | str, *, columns: dict[str, str] | None = ..., words: dict[str, str] | None = ..., resample_nm: float | None = ...) -> tuple[Drawdown, ...]
-
-Drawdowns from a CSV, ISO 28178 text or a CxF3 file as `mamelon paste fit` takes it; `viewing` is
+      R"(Drawdowns from a CSV, ISO 28178 text or a CxF3 file as `mamelon paste fit` takes it; `viewing` is
 that of L, a, b. `columns` says what columns mean (meaning: header), `words` gives the file's own
 words for columns and cells (ours: theirs), and spectra are brought to even steps of `resample_nm`.
 Raises DataError naming file and place of all that is wrong, ArgumentError for a column that is not
 there, OSError when the file cannot be read.)");
-  m.def(
-      "parse_drawdowns",
-      [](const std::string& text, const std::string& source, const py::object& viewing,
-         const py::object& columns, const py::object& words, const py::object& resample_nm) {
-        const auto under = Convert<Viewing>::from_python(viewing, "viewing");
-        const DrawdownWords own = drawdown_words(words);
-        const TableOptions options = table_options(resample_nm, columns);
-        return Convert<std::vector<Drawdown>>::to_python(
-            interruptibly([=] { return parse_drawdowns(text, source, under, own, options); }));
+  define_long(
+      m, "parse_drawdowns",
+      [](const std::string& text, const std::string& source, const Viewing& viewing,
+         const std::optional<TextPairs>& columns, const std::optional<TextPairs>& words,
+         std::optional<double> resample_nm) {
+        return parse_drawdowns(text, source, viewing, drawdown_words(words),
+                               {resample_nm, columns.value_or(TextPairs{})});
       },
       py::arg("text"), py::arg("source"), py::arg("viewing"), py::kw_only(),
       py::arg("columns") = py::none(), py::arg("words") = py::none(),
-      py::arg("resample_nm") = py::none(),
-      R"(parse_drawdowns(text: str, source: str, viewing: Viewing | str, *, columns: dict[str, str] | None = ..., words: dict[str, str] | None = ..., resample_nm: float | None = ...) -> tuple[Drawdown, ...]
-
-The same from text; `source` names it in messages.)");
+      py::arg("resample_nm") = py::none(), R"(The same from text; `source` names it in messages.)");
   bind_value<FitReport>(m, "Everything a fit of one paste found.");
   define_long(
       m, "fit_report",
@@ -150,9 +127,7 @@ The same from text; `source` names it in messages.)");
       },
       py::arg("name"), py::arg("role"), py::arg("drawdowns"), py::arg("viewing"),
       py::arg("refractive_index") = 1.5,
-      R"(fit_report(name: str, role: _Role, drawdowns: Sequence[Drawdown], viewing: Viewing | str, refractive_index: float = ...) -> FitReport
-
-Fits both engines to one paste's drawdowns (repeats are averaged) and describes it, for `to_json`
+      R"(Fits both engines to one paste's drawdowns (repeats are averaged) and describes it, for `to_json`
 and `sheet_html`. Raises as `fit_paste`.)");
   define(
       m, "paste_of",
@@ -161,17 +136,16 @@ and `sheet_html`. Raises as `fit_paste`.)");
         return paste_of(name, role, kubelka_munk, transport ? &*transport : nullptr);
       },
       py::arg("name"), py::arg("role"), py::arg("kubelka_munk"), py::arg("transport") = py::none(),
-      R"(paste_of(name: str, role: _Role, kubelka_munk: PasteFit, transport: PasteFit | None = ...) -> Paste
-
-A paste with the constants of one fit, or of a fit by each engine to the same drawdowns.)");
+      R"(A paste with the constants of one fit, or of a fit by each engine to the same drawdowns.)");
   m.def(
       "predict_fitted",
       [](const py::object& floor, const py::object& layers, const py::object& viewing,
          const py::object& streams) {
         std::vector<PasteFit> fits;
         std::vector<FittedLayer> fitted;
-        fits.reserve(py::len(layers));
-        for (const py::handle item : layers) {
+        const std::vector<py::object> items = items_of(layers, "layers");
+        fits.reserve(items.size());
+        for (const py::object& item : items) {
           if (!py::isinstance<py::sequence>(item) || py::len(item) != 3)
             wrong_type("layers", "a sequence of (fit, thickness_mm, sd_mm)", item);
           const auto parts = py::reinterpret_borrow<py::sequence>(item);
@@ -204,17 +178,12 @@ the error of the constants, of the thicknesses and of the engine.)");
       },
       py::arg("stack"), py::arg("thickness_sd_mm"), py::arg("viewing"),
       py::arg("engine") = py::none(), py::arg("streams") = 4,
-      R"(predict_with_error(stack: Stack, thickness_sd_mm: ArrayLike | None, viewing: Viewing | str, engine: _Engine | None = ..., streams: int = ...) -> FittedPrediction
-
-Reflectance and colour of a stack with the error of its pastes' constants, of the thicknesses (one
+      R"(Reflectance and colour of a stack with the error of its pastes' constants, of the thicknesses (one
 sd a layer, in mm; None: exact) and of the engine. Without an engine transport is used where every
 paste has constants for it.)");
-  define(
-      m, "opacity", opacity, py::arg("paste"), py::arg("engine"), py::arg("viewing"),
-      py::arg("thickness_mm") = 1.0, py::arg("black") = 0.0, py::arg("white") = 1.0,
-      R"(opacity(paste: Paste, engine: _Engine, viewing: Viewing | str, thickness_mm: float = ..., black: float = ..., white: float = ...) -> Opacity
-
-Translucency, contrast ratio and the depth that hides the floor, over floors of internal
+  define(m, "opacity", opacity, py::arg("paste"), py::arg("engine"), py::arg("viewing"),
+         py::arg("thickness_mm") = 1.0, py::arg("black") = 0.0, py::arg("white") = 1.0,
+         R"(Translucency, contrast ratio and the depth that hides the floor, over floors of internal
 reflectance `black` and `white` in optical contact.)");
   bind_value<Masking>(m, R"(How thin an opaque paste masks a floor.
 
@@ -224,9 +193,7 @@ reflectance `black` and `white` in optical contact.)");
   define(
       m, "masking", masking, py::arg("paste"), py::arg("engine"), py::arg("floor"),
       py::arg("viewing"), py::arg("coat_mm") = 0.1, py::arg("de00") = threshold::perceptible_de00,
-      R"(masking(paste: Paste, engine: _Engine, floor: Reflectance, viewing: Viewing | str, coat_mm: float = ..., de00: float = ...) -> Masking | None
-
-The least thickness of a paste over `floor` (internal reflectance, in optical contact) from which
+      R"(The least thickness of a paste over `floor` (internal reflectance, in optical contact) from which
 its colour differs from that of the paste alone by at most `de00`, and the coats of `coat_mm` that
 reach it with 95 %. None where 30 mm do not. Raises ArgumentError unless `coat_mm` lies in 0.01 to 2
 and `de00` above 0.)");
@@ -234,9 +201,7 @@ and `de00` above 0.)");
       m, "shifted",
       [](const Paste& paste, const std::string& name) { return shifted(paste, name); },
       py::arg("paste"), py::arg("name"),
-      R"(shifted(paste: Paste, name: str) -> Paste
-
-The paste after its shift `name`: its constants moved so that the specimen has the changed colour,
+      R"(The paste after its shift `name`: its constants moved so that the specimen has the changed colour,
 the shift's spread among the modes of their errors. Raises ArgumentError where the paste has no such
 shift, ModelError where no constants give it.)");
 }

@@ -1,6 +1,9 @@
 // The exception family: each C++ kind as a subclass of mamelon.Error and of the built-in that means
 // the same.
 
+#include <map>
+#include <string>
+
 #include <pybind11/pybind11.h>
 
 #include "mamelon/error.h"
@@ -14,17 +17,8 @@ namespace py = pybind11;
 namespace {
 
 // The types live as long as the process, as those of built-in exceptions do.
-struct Types {
-  PyObject* base = nullptr;
-  PyObject* argument = nullptr;
-  PyObject* data = nullptr;
-  PyObject* capture = nullptr;
-  PyObject* model = nullptr;
-  PyObject* io = nullptr;
-  PyObject* stopped = nullptr;
-};
-Types& types() {
-  static Types instance;
+std::map<ErrorKind, PyObject*>& types() {
+  static std::map<ErrorKind, PyObject*> instance;
   return instance;
 }
 
@@ -36,50 +30,33 @@ PyObject* make(py::module_& m, const char* name, const char* doc, const py::tupl
   return type;
 }
 
-PyObject* type_of(ErrorKind kind) {
-  switch (kind) {
-    case ErrorKind::argument:
-      return types().argument;
-    case ErrorKind::data:
-      return types().data;
-    case ErrorKind::capture:
-      return types().capture;
-    case ErrorKind::model:
-      return types().model;
-    case ErrorKind::io:
-      return types().io;
-    case ErrorKind::stopped:
-      return types().stopped;
-  }
-  return types().base;
-}
-
 }  // namespace
 
 void bind_errors(py::module_& m) {
-  const auto builtin = [](PyObject* type) { return py::reinterpret_borrow<py::object>(type); };
-  Types& t = types();
-  t.base = make(m, "Error",
-                "Base of everything the library raises. The message is one sentence: what is "
-                "wrong, where, and what would be right.",
-                py::make_tuple(builtin(PyExc_Exception)));
-  const py::object base = builtin(t.base);
-  t.argument = make(m, "ArgumentError", "Wrong use of a function or value.",
-                    py::make_tuple(base, builtin(PyExc_ValueError)));
-  t.data = make(m, "DataError", "A malformed file or document.",
-                py::make_tuple(base, builtin(PyExc_ValueError)));
-  t.capture =
-      make(m, "CaptureError", "A readable photo that cannot be measured.", py::make_tuple(base));
-  t.model = make(m, "ModelError", "Outside the domain of a physical model.",
-                 py::make_tuple(base, builtin(PyExc_ArithmeticError)));
-  t.io = make(m, "IoError", "The system could not read or write.",
-              py::make_tuple(base, builtin(PyExc_OSError)));
-  t.stopped = make(m, "StoppedError", "The caller asked the work to stop.", py::make_tuple(base));
+  const auto object = [](PyObject* type) { return py::reinterpret_borrow<py::object>(type); };
+  const py::object base =
+      object(make(m, "Error",
+                  "Base of everything the library raises. The message is one sentence: what is "
+                  "wrong, where, and what would be right.",
+                  py::make_tuple(object(PyExc_Exception))));
+  const auto add = [&](ErrorKind kind, const char* name, PyObject* builtin, const char* doc) {
+    const py::tuple bases = py::make_tuple(base);
+    types()[kind] =
+        make(m, name, doc,
+             builtin == nullptr ? bases : py::tuple(bases + py::make_tuple(object(builtin))));
+  };
+  add(ErrorKind::argument, "ArgumentError", PyExc_ValueError, "Wrong use of a function or value.");
+  add(ErrorKind::data, "DataError", PyExc_ValueError, "A malformed file or document.");
+  add(ErrorKind::capture, "CaptureError", nullptr, "A readable photo that cannot be measured.");
+  add(ErrorKind::model, "ModelError", PyExc_ArithmeticError,
+      "Outside the domain of a physical model.");
+  add(ErrorKind::io, "IoError", PyExc_OSError, "The system could not read or write.");
+  add(ErrorKind::stopped, "StoppedError", nullptr, "The caller asked the work to stop.");
   py::register_exception_translator([](std::exception_ptr pointer) {
     try {
       if (pointer) std::rethrow_exception(pointer);
     } catch (const Error& error) {
-      PyErr_SetString(type_of(error.kind()), error.what());
+      PyErr_SetString(types().at(error.kind()), error.what());
     }
   });
 }

@@ -5,7 +5,7 @@
 #include "mamelon/transport.h"
 
 #include "bindings.h"
-#include "define.h"
+#include "rows3.h"
 #include "run.h"
 #include "values.h"
 
@@ -22,127 +22,63 @@ struct ReadyPastes {
   PreparedPastes prepared;
 };
 
-template <class Function>
-py::object map_numbers(const py::object& values, const char* name, Function f) {
-  return map_rows({rows(values, 0, name)}, {},
-                  [f](std::size_t count, const double* const* in, double* out) {
-                    for (std::size_t i = 0; i < count; ++i) out[i] = f(in[0][i]);
-                  });
-}
-
-void check_not_negative(const Rows& argument, const std::string& where) {
-  const auto check = [&](const auto* data) {
-    for (std::size_t i = 0; i < argument.numbers.size(); ++i)
-      if (data[i] < 0)
-        throw ArgumentError(where + " must be 0 or more, not " +
-                            short_number(static_cast<double>(data[i])));
-  };
-  if (argument.numbers.single)
-    check(static_cast<const float*>(argument.numbers.data()));
-  else
-    check(static_cast<const double*>(argument.numbers.data()));
+void check_not_negative(double value, const char* name) {
+  if (value < 0)
+    throw ArgumentError(std::string(name) + " must be 0 or more, not " + short_number(value));
 }
 
 void bind_optics(py::module_& m) {
-  m.def(
-      "layer_optics",
-      [](const py::object& k_per_mm, const py::object& s_per_mm, const py::object& thickness_mm) {
-        const std::vector<Rows> arguments = {rows(k_per_mm, 0, "k_per_mm"),
-                                             rows(s_per_mm, 0, "s_per_mm"),
-                                             rows(thickness_mm, 0, "thickness_mm")};
-        check_not_negative(arguments[0], "k_per_mm");
-        check_not_negative(arguments[1], "s_per_mm");
-        check_not_negative(arguments[2], "thickness_mm");
-        return map_rows(arguments, {2},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i) {
-                            const LayerOptics o = layer_optics(in[0][i], in[1][i], in[2][i]);
-                            out[2 * i] = o.r0;
-                            out[2 * i + 1] = o.t;
-                          }
-                        });
+  define_rows(
+      m, "layer_optics",
+      [](EachNumber k_per_mm, EachNumber s_per_mm, EachNumber thickness_mm) {
+        check_not_negative(k_per_mm, "k_per_mm");
+        check_not_negative(s_per_mm, "s_per_mm");
+        check_not_negative(thickness_mm, "thickness_mm");
+        return layer_optics(k_per_mm, s_per_mm, thickness_mm);
       },
       py::arg("k_per_mm"), py::arg("s_per_mm"), py::arg("thickness_mm"),
-      R"(layer_optics(k_per_mm: ArrayLike, s_per_mm: ArrayLike, thickness_mm: ArrayLike) -> _Floats
-
-Reflectance over an ideal black and transmittance (…, 2) of Kubelka–Munk layers, inside the material.
+      R"(Reflectance over an ideal black and transmittance (…, 2) of Kubelka–Munk layers, inside the material.
 
 The three arguments broadcast; each is 0 or more, else ArgumentError (Kubelka 1948).
 
 >>> layer_optics(0, 1, 1)
 array([0.5, 0.5])
 )");
-  m.def(
-      "over",
-      [](const py::object& layer, const py::object& floor) {
-        return map_rows({rows(layer, 2, "layer"), rows(floor, 0, "floor")}, {},
-                        [](std::size_t count, const double* const* in, double* out) {
-                          for (std::size_t i = 0; i < count; ++i)
-                            out[i] = over({in[0][2 * i], in[0][2 * i + 1]}, in[1][i]);
-                        });
-      },
-      py::arg("layer"), py::arg("floor"), R"(over(layer: ArrayLike, floor: ArrayLike) -> _Floats
-
-Reflectance of a layer (…, 2) from `layer_optics` in contact with a floor of internal reflectance.
+  define_rows(
+      m, "over", [](const LayerOptics& layer, EachNumber floor) { return over(layer, floor); },
+      py::arg("layer"), py::arg("floor"),
+      R"(Reflectance of a layer (…, 2) from `layer_optics` in contact with a floor of internal reflectance.
 
 >>> float(over([0.5, 0.5], 1.0))
 1.0
 )");
-  m.def(
-      "stacked",
-      [](const py::object& upper, const py::object& lower) {
-        return map_rows(
-            {rows(upper, 3, "upper"), rows(lower, 3, "lower")}, {3},
-            [](std::size_t count, const double* const* in, double* out) {
-              for (std::size_t i = 0; i < 3 * count; i += 3) {
-                const double* u = in[0] + i;
-                const double* l = in[1] + i;
-                const TwoSidedOptics both = stacked({u[0], u[1], u[2]}, {l[0], l[1], l[2]});
-                out[i] = both.r_top;
-                out[i + 1] = both.r_bottom;
-                out[i + 2] = both.t;
-              }
-            });
-      },
-      py::arg("upper"), py::arg("lower"), R"(stacked(upper: ArrayLike, lower: ArrayLike) -> _Floats
-
-Two layers as one, each (…, 3) of reflectance from above, from below, and transmittance (Kubelka 1954).
+  define_rows(
+      m, "stacked", stacked, py::arg("upper"), py::arg("lower"),
+      R"(Two layers as one, each (…, 3) of reflectance from above, from below, and transmittance (Kubelka 1954).
 
 >>> stacked([0.5, 0.5, 0.5], [0, 0, 1])
 array([0.5, 0.5, 0.5])
 )");
   define(m, "interface_of", interface_of, py::arg("refractive_index"), py::arg("specular_included"),
-         R"(interface_of(refractive_index: float, specular_included: bool) -> Interface
-
-Fresnel constants of a smooth surface. Raises ArgumentError for an index out of range.
+         R"(Fresnel constants of a smooth surface. Raises ArgumentError for an index out of range.
 
 >>> round(interface_of(1.5, False).k2, 4)
 0.5963
 )");
-  m.def(
-      "to_measured",
-      [](const py::object& internal, const py::object& surface) {
-        const auto s = Convert<Interface>::from_python(surface, "surface");
-        return map_numbers(internal, "internal", [s](double r) { return to_measured(r, s); });
-      },
+  define_rows(
+      m, "to_measured",
+      [](EachNumber internal, const Interface& surface) { return to_measured(internal, surface); },
       py::arg("internal"), py::arg("surface"),
-      R"(to_measured(internal: ArrayLike, surface: Interface) -> _Floats
-
-What an instrument outside reads of internal reflectances (Saunderson 1942).
+      R"(What an instrument outside reads of internal reflectances (Saunderson 1942).
 
 >>> float(to_measured(1.0, Interface()).round(6))
 0.96
 )");
-  m.def(
-      "to_internal",
-      [](const py::object& measured, const py::object& surface) {
-        const auto s = Convert<Interface>::from_python(surface, "surface");
-        return map_numbers(measured, "measured", [s](double r) { return to_internal(r, s); });
-      },
+  define_rows(
+      m, "to_internal",
+      [](EachNumber measured, const Interface& surface) { return to_internal(measured, surface); },
       py::arg("measured"), py::arg("surface"),
-      R"(to_internal(measured: ArrayLike, surface: Interface) -> _Floats
-
-The inverse of `to_measured`; negative where `measured` lies below an included k1.
+      R"(The inverse of `to_measured`; negative where `measured` lies below an included k1.
 
 >>> float(to_internal(to_measured(0.4, Interface()), Interface()).round(12))
 0.4
@@ -222,27 +158,20 @@ of order. Increment limit and radiant exposure are the maker's: follow the instr
   define(
       m, "slab_totals", slab_totals, py::arg("medium"), py::arg("thickness_mm"),
       py::arg("refractive_index"), py::arg("streams") = 4,
-      R"(slab_totals(medium: Medium, thickness_mm: float, refractive_index: float, streams: int = ...) -> SlabTotals
-
-The whole of what a slab does to light, by discrete ordinates with `streams` (4, 6, 8, 16 or 32) per
+      R"(The whole of what a slab does to light, by discrete ordinates with `streams` (4, 6, 8, 16 or 32) per
 hemisphere (δ–M, Wiscombe 1977). Raises ArgumentError for an argument out of range.
 
 >>> slab = slab_totals(Medium(0.0, 5.0, 0.0), 1.0, 1.0)
 >>> round(slab.r_diffuse + slab.t_diffuse, 9)
 1.0
 )");
-  m.def(
-      "predict",
-      [](const std::shared_ptr<Stack>& stack, const py::object& engine, const py::object& streams) {
-        return interruptibly([stack, by = Convert<Engine>::from_python(engine, "engine"),
-                              count = Convert<int>::from_python(streams, "streams")] {
-          return predict(*stack, by, count);
-        });
+  define_long(
+      m, "predict",
+      [](const std::shared_ptr<Stack>& stack, Engine engine, int streams) {
+        return predict(*stack, engine, streams);
       },
       py::arg("stack"), py::arg("engine") = "kubelka_munk", py::arg("streams") = 4,
-      R"(predict(stack: Stack, engine: _Engine = ..., streams: int = ...) -> Reflectance
-
-The reflectance seen outside, by two fluxes (kubelka_munk) or by discrete ordinates (transport),
+      R"(The reflectance seen outside, by two fluxes (kubelka_munk) or by discrete ordinates (transport),
 which needs every paste's `transport`. Raises ArgumentError for no layer, unequal grids or a
 thickness that is not positive, ModelError for more than 30 mm in all.
 
@@ -251,15 +180,10 @@ thickness that is not positive, ModelError for more than 30 mm in all.
 >>> len(predict(Stack(Reflectance(grid, [0.3] * 31), [Layer(paste, 1.5)])))
 31
 )");
-  m.def(
-      "extrapolations",
-      [](const std::shared_ptr<Stack>& stack) {
-        return Convert<std::vector<std::string>>::to_python(extrapolations(*stack));
-      },
-      py::arg("stack"),
-      R"(extrapolations(stack: Stack) -> tuple[str, ...]
-
-A sentence for each layer whose thickness lies outside those its paste was fitted to.)");
+  define(
+      m, "extrapolations",
+      [](const std::shared_ptr<Stack>& stack) { return extrapolations(*stack); }, py::arg("stack"),
+      R"(A sentence for each layer whose thickness lies outside those its paste was fitted to.)");
   bind_value<PreparedLayer>(m, R"(Layer of a paste of a PreparedPastes.
 
 >>> PreparedLayer(0, 1.5).thickness_mm

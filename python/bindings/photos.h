@@ -12,18 +12,21 @@
 
 #include "values.h"
 
+namespace mamelon {
+template <>
+struct Fields<Mask> {
+  static constexpr const char* name = "Mask";
+};
+template <>
+struct Fields<Photo> {
+  static constexpr const char* name = "Photo";
+};
+}  // namespace mamelon
 namespace mamelon::python {
 
 // A mask is made of an array, so it has no table of fields.
 template <>
-struct Convert<Mask> {
-  static std::string in_type() { return "Mask"; }
-  static std::string out_type() { return "Mask"; }
-  static py::object to_python(const Mask& value) { return py::cast(std::make_shared<Mask>(value)); }
-  static Mask from_python(py::handle object, const std::string& where) {
-    if (!py::isinstance<Mask>(object)) wrong_type(where, "a Mask", object);
-    return object.cast<const Mask&>();
-  }
+struct Convert<Mask> : ConvertClass<Mask> {
   static bool same(const Mask& a, const Mask& b) {
     return a.x == b.x && a.y == b.y && a.width == b.width && a.height == b.height &&
            a.inside == b.inside;
@@ -40,14 +43,6 @@ struct Convert<Mask> {
   }
 };
 
-}  // namespace mamelon::python
-namespace mamelon {
-template <>
-struct Fields<Photo> {
-  static constexpr const char* name = "Photo";
-};
-}  // namespace mamelon
-namespace mamelon::python {
 template <>
 struct Convert<Photo> {
   // Of photos of one size, however each keeps its pixels.
@@ -89,9 +84,9 @@ struct Convert<Photo> {
 struct FittedCard {
   CardFit fit;
   std::shared_ptr<const Photo> photo;
-  std::shared_ptr<const Card> card;
+  std::shared_ptr<const Card> card = {};
   Viewing viewing;
-  CardFitOptions options;
+  CardFitOptions options = {};
   std::vector<KnownSurface> surfaces = {};
   SurfaceFitOptions surface_options = {};
   std::shared_ptr<const KeptFit> kept = {};

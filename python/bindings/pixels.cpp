@@ -1,14 +1,12 @@
 // Images: CIELAB of pixels and the nearest colour to each.
 
 #include <cstdint>
-#include <utility>
 
 #include "mamelon/batch.h"
 #include "mamelon/reading.h"
 
 #include "bindings.h"
 #include "rows3.h"
-#include "run.h"
 #include "slices.h"
 #include "values.h"
 
@@ -129,9 +127,10 @@ void bind_pixels(py::module_& m) {
   m.def(
       "nearest_rows",
       [](const py::object& colours, const py::object& candidates, const py::object& weights,
-         bool squared) {
+         const py::object& squared) {
         const Rows given = rows(colours, 3, "colours");
-        const BatchOptions options{.weights = weights_from(weights), .squared = squared};
+        const BatchOptions options{.weights = weights_from(weights),
+                                   .squared = Convert<bool>::from_python(squared, "squared")};
         const Numbers choice = candidate_numbers(candidates, given.numbers.single);
         return given.numbers.single ? nearest_of<float>(given, choice, options)
                                     : nearest_of<double>(given, choice, options);
@@ -153,9 +152,10 @@ and answered in float32. Raises ArgumentError for a wrong shape or dtype or no c
   m.def(
       "nearest_srgb8",
       [](const py::object& rgb, const py::object& candidates, const py::object& weights,
-         bool squared) {
+         const py::object& squared) {
         const auto image = pixels<std::uint8_t>(rgb, "uint8", "rgb");
-        const BatchOptions options{.weights = weights_from(weights), .squared = squared};
+        const BatchOptions options{.weights = weights_from(weights),
+                                   .squared = Convert<bool>::from_python(squared, "squared")};
         const Numbers choice = candidate_numbers(candidates, true);
         const auto labs =
             LabRows<float>::interleaved({static_cast<const float*>(choice.data()), choice.size()});

@@ -41,14 +41,13 @@ Viewing('D65/2')
   bind_value<ContactWall>(m, "The wall towards the neighbour, in the outermost paste.");
   bind_value<Plan>(m, "Layers from the floor outward with their increments and predicted colours.");
   bind_value<PlanSet>(m, "Plans, the one recommended and why.");
-  m.def(
-      "plan",
+  define(
+      m, "plan",
       [](const std::shared_ptr<PlanRequest>& request) {
-        return interruptibly([request](const Progress& go_on) { return plan(*request, go_on); });
+        return [request](const Progress& go_on) { return plan(*request, go_on); };
       },
-      py::arg("request"), R"(plan(request: PlanRequest) -> PlanSet
-
-Searches all ordered stacks of pastes whose thicknesses add up to the depth.
+      py::arg("request"),
+      R"(Searches all ordered stacks of pastes whose thicknesses add up to the depth.
 
 Raises ArgumentError for a depth, limits or grids out of range and ModelError for a depth above
 20 mm or one that no allowed stack fills.)");
@@ -69,9 +68,7 @@ Raises ArgumentError for a depth, limits or grids out of range and ModelError fo
         return recommended(plans);
       },
       py::arg("layers"), py::arg("de00"), py::arg("de00_rms"),
-      R"(recommended(layers: Sequence[int], de00: ArrayLike, de00_rms: ArrayLike) -> int
-
-Index of the plan to recommend, of plans in the order of their number of `layers` and, within one
+      R"(Index of the plan to recommend, of plans in the order of their number of `layers` and, within one
 number, of `de00_rms`, what is expected; `de00` is that as planned. `plan` recommends by it: the
 fewest layers of an acceptable plan, and one more where it is expected visibly nearer; where none is
 acceptable, the fewest that are not visibly worse. Raises ArgumentError for no plan or lengths that
@@ -82,15 +79,13 @@ differ.
 >>> recommended([1, 2], [2.5, 0.4], [2.9, 1.3])
 1
 )");
-  define(m, "is_as_good", is_as_good, py::arg("plan"), py::arg("recommended"),
-         R"(is_as_good(plan: Plan, recommended: Plan) -> bool
-
-Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
+  define(
+      m, "is_as_good", is_as_good, py::arg("plan"), py::arg("recommended"),
+      R"(Whether a plan is as good as the one recommended: expected within a tenth of the perceptibility
 threshold of it, or nearer, and acceptable as planned where that one is.)");
-  define(m, "floor_of", floor_of, py::arg("reading"), py::arg("grid"),
-         R"(floor_of(reading: Reading, grid: Grid) -> Floor
-
-The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
+  define(
+      m, "floor_of", floor_of, py::arg("reading"), py::arg("grid"),
+      R"(The floor of a reading on the pastes' grid: its curve where it has one, else the smoothest
 reflectance of its colour, with errors from the covariance. Raises ModelError where no reflectance
 has that colour.)");
   define_long(
@@ -101,9 +96,7 @@ has that colour.)");
       },
       py::arg("request"), py::arg("pastes"), py::arg("readings"),
       py::arg("depths_mm") = py::tuple(),
-      R"(plan_zones(request: PlanRequest, pastes: Sequence[str], readings: Sequence[Reading], depths_mm: ArrayLike = ...) -> tuple[Plan, ...]
-
-The same pastes, from the floor outward, in other zones of a tooth, each with its own thicknesses
+      R"(The same pastes, from the floor outward, in other zones of a tooth, each with its own thicknesses
 and, where given, its own depth. Raises ArgumentError for a paste that the set lacks and ModelError
 where the pastes' limits do not fill a depth.)");
   define(
@@ -112,35 +105,26 @@ where the pastes' limits do not fill a depth.)");
         return predict_plan(*request, layers);
       },
       py::arg("request"), py::arg("layers"),
-      R"(predict_plan(request: PlanRequest, layers: Sequence[PlannedLayer]) -> Plan
-
-What a given stack comes to in place of a search: of `layers`, from the floor outward, paste and
+      R"(What a given stack comes to in place of a search: of `layers`, from the floor outward, paste and
 thickness are read. Raises ArgumentError for no layer, a paste that the set lacks or a thickness that
 is not above 0, and as `plan` does.)");
   bind_value<DepthPlans>(m, "One filling of uneven depth: the same pastes at every depth.");
-  m.def(
-      "plan_depths",
-      [](const std::shared_ptr<PlanRequest>& request, const py::object& depths_mm) {
-        return Convert<DepthPlans>::to_python(interruptibly(
-            [request, depths = Convert<std::vector<double>>::from_python(depths_mm, "depths_mm")](
-                const Progress& go_on) { return plan_depths(*request, depths, go_on); }));
+  define(
+      m, "plan_depths",
+      [](const std::shared_ptr<PlanRequest>& request, const std::vector<double>& depths_mm) {
+        return [=](const Progress& go_on) { return plan_depths(*request, depths_mm, go_on); };
       },
       py::arg("request"), py::arg("depths_mm"),
-      R"(plan_depths(request: PlanRequest, depths_mm: ArrayLike) -> DepthPlans
-
-Plans two or three depths of one cavity, cusp and fossa, with the same pastes chosen for all of them
+      R"(Plans two or three depths of one cavity, cusp and fossa, with the same pastes chosen for all of them
 together. Raises ArgumentError for another number of depths, and as `plan` does.)");
   bind_value<CrosswalkRow>(m, "One tab's recipes, and which of them to take.");
-  m.def(
-      "crosswalk",
+  define(
+      m, "crosswalk",
       [](const std::shared_ptr<TabSet>& tabs, const std::shared_ptr<PlanRequest>& request) {
-        return Convert<std::vector<CrosswalkRow>>::to_python(interruptibly(
-            [tabs, request](const Progress& go_on) { return crosswalk(*tabs, *request, go_on); }));
+        return [=](const Progress& go_on) { return crosswalk(*tabs, *request, go_on); };
       },
       py::arg("tabs"), py::arg("request"),
-      R"(crosswalk(tabs: TabSet, request: PlanRequest) -> tuple[CrosswalkRow, ...]
-
-The best plan of every number of layers for each tab, in the tabs' order: the table from tab to
+      R"(The best plan of every number of layers for each tab, in the tabs' order: the table from tab to
 paste. Everything but the target comes from `request`. Raises ArgumentError and as `plan` does.)");
   define(
       m, "increments_of",
@@ -150,9 +134,7 @@ paste. Everything but the target comes from `request`. Raises ArgumentError and 
       },
       py::arg("paste"), py::arg("thickness_mm"), py::kw_only(), py::arg("placing") = py::none(),
       py::arg("first_order") = 1,
-      R"(increments_of(paste: Paste, thickness_mm: float, *, placing: Placing | None = ..., first_order: int = ...) -> tuple[Increment, ...]
-
-Cuts one layer into portions no thicker than the paste's limit, floor first, of equal thickness,
+      R"(Cuts one layer into portions no thicker than the paste's limit, floor first, of equal thickness,
 in the order that `placing` says.
 
 >>> grid = Grid(400, 10, 31)

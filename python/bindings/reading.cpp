@@ -4,7 +4,6 @@
 
 #include "bindings.h"
 #include "define.h"
-#include "run.h"
 #include "values.h"
 
 namespace mamelon::python {
@@ -34,10 +33,9 @@ array([0.2, 0.2, 0.2])
 >>> Reading(label="disc", lab=Measured([70, 1, 15]), viewing="D65/2")
 Reading(label='disc', lab=Measured(…), viewing='D65/2', zone='', reflectance=None, count=1, warnings=(), …)
 )");
-  define(m, "combine", combine, py::arg("repeats"),
-         R"(combine(repeats: Sequence[Reading]) -> Reading
-
-One reading from repeats of the same thing: the mean, the sample covariance / n as the random part,
+  define(
+      m, "combine", combine, py::arg("repeats"),
+      R"(One reading from repeats of the same thing: the mean, the sample covariance / n as the random part,
 and the largest shared part. Raises ArgumentError for no repeats or mixed viewings.
 
 >>> once = Reading("disc", Measured([70, 1, 15]), "D65/2")
@@ -47,9 +45,7 @@ Lab(l=70.5, a=1, b=15)
 )");
   define(m, "read_spectrum", read_spectrum, py::arg("label"), py::arg("reflectance"),
          py::arg("viewing"),
-         R"(read_spectrum(label: str, reflectance: Reflectance, viewing: Viewing | str) -> Reading
-
-The reading of a reflectance under a viewing, with no stated uncertainty.
+         R"(The reading of a reflectance under a viewing, with no stated uncertainty.
 
 >>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
 >>> round(read_spectrum("grey", grey, "D65/2").lab.value.l, 2)
@@ -58,9 +54,7 @@ The reading of a reflectance under a viewing, with no stated uncertainty.
   define_long(
       m, "estimate_reflectance", estimate_reflectance, py::arg("lab"), py::arg("viewing"),
       py::arg("grid"),
-      R"(estimate_reflectance(lab: Lab | _Numbers, viewing: Viewing | str, grid: Grid) -> Reflectance
-
-The smoothest physically plausible reflectance with this colour. Raises ModelError where none
+      R"(The smoothest physically plausible reflectance with this colour. Raises ModelError where none
 within [0.001, 0.999] reaches it within ΔE*ab 0.01.
 
 >>> curve = estimate_reflectance([70, 1, 15], "D65/2", Grid(400, 10, 31))
@@ -68,39 +62,29 @@ within [0.001, 0.999] reaches it within ΔE*ab 0.01.
 True
 )");
   define(m, "viewing_from_string", viewing_from_string, py::arg("text"),
-         R"(viewing_from_string(text: str) -> Viewing
-
-`D65/2`, `A/10`, … as a viewing. Raises ArgumentError for an unknown name.
+         R"(`D65/2`, `A/10`, … as a viewing. Raises ArgumentError for an unknown name.
 
 >>> viewing_from_string("A/10").observer
 'deg10'
 )");
-  m.def(
-      "library_version", [] { return std::string(library_version()); },
-      R"(library_version() -> str
-
-Version of the library, `major.minor.patch`.
+  define(
+      m, "library_version", [] { return std::string(library_version()); },
+      R"(Version of the library, `major.minor.patch`.
 
 >>> library_version().count(".")
 2
 )");
-  m.def(
-      "sha256_hex",
-      [](const py::bytes& data) {
-        return sha256_hex(std::string_view(static_cast<std::string>(data)));
-      },
-      py::arg("data"), R"(sha256_hex(data: bytes) -> str
-
-SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
+  define(
+      m, "sha256_hex", [](const Bytes& data) { return sha256_hex(std::string_view(data.held)); },
+      py::arg("data"), R"(SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits.
 
 >>> sha256_hex(b"abc")[:8]
 'ba7816bf'
 )");
-  define(m, "make_provenance", make_provenance, py::arg("step"), py::arg("settings"),
-         py::arg("inputs"),
-         R"(make_provenance(step: str, settings: str, inputs: Sequence[str]) -> Provenance
-
-The link for a step of your own: `settings` is canonical text of every argument that matters,
+  define(
+      m, "make_provenance", make_provenance, py::arg("step"), py::arg("settings"),
+      py::arg("inputs"),
+      R"(The link for a step of your own: `settings` is canonical text of every argument that matters,
 `inputs` are digests in a fixed order.
 
 >>> make_provenance("mean", "n=3", []) == make_provenance("mean", "n=3", [])

@@ -6,30 +6,9 @@
 #include "bindings.h"
 #include "define.h"
 #include "frames.h"
-#include "run.h"
 #include "values.h"
 
 namespace mamelon::python {
-
-namespace {
-
-MatchOptions match_options(const py::object& weights, const py::object& draws,
-                           const py::object& seed, const py::object& keep,
-                           const py::object& threads, const py::object& prior) {
-  MatchOptions options;
-  if (prior.is_none())
-    options.prior = {};
-  else
-    options.prior = Convert<ToothPrior>::from_python(prior, "prior");
-  options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
-  options.draws = Convert<std::size_t>::from_python(draws, "draws");
-  options.seed = Convert<std::uint64_t>::from_python(seed, "seed");
-  options.keep = Convert<std::size_t>::from_python(keep, "keep");
-  options.threads = Convert<std::size_t>::from_python(threads, "threads");
-  return options;
-}
-
-}  // namespace
 
 void bind_shade(py::module_& m) {
   bind_value<Tab>(m, R"(One tab of a set.
@@ -55,14 +34,14 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', new_reading=0, new_reading_dof=inf
         return copied_array(labs.data(), {self.tabs.size(), 3});
       },
       "NDArray[np.float64]: colours (n, 3) in the set's order");
-  set.def_property_readonly(
-      "names",
+  add_property_of(
+      set, "names",
       [](const TabSet& self) {
         std::vector<std::string> names;
         for (const Tab& tab : self.tabs) names.push_back(tab.name);
-        return Convert<std::vector<std::string>>::to_python(names);
+        return names;
       },
-      "tuple[str, ...]: in the set's order");
+      "in the set's order");
   bind_value<RankedTab>(m, R"(One tab beside a reading; differences are reading minus tab.
 
 >>> RankedTab("Linden", de00=0.4).grade
@@ -73,9 +52,8 @@ TabSet(name='two', tabs=<2>, viewing='D65/2', new_reading=0, new_reading_dof=inf
 >>> generated_prior().name
 'generated anterior teeth'
 )");
-  m.def("generated_prior", &generated_prior, R"(generated_prior() -> ToothPrior
-
-The prior of the generated population under D65/2.
+  define(m, "generated_prior", generated_prior,
+         R"(The prior of the generated population under D65/2.
 
 >>> generated_prior().mean[0] > 70
 True
@@ -96,30 +74,31 @@ True
 'Linden'
 )");
   add_frame(found);
-  found.def_property_readonly(
-      "best",
+  add_property_of(
+      found, "best",
       [](const Match& self) {
         if (self.ranked.empty()) throw ArgumentError("this match ranks no tab");
         return self.ranked.front();
       },
-      "RankedTab: the nearest tab");
-  m.def(
-      "match",
+      "the nearest tab");
+  define_long(
+      m, "match",
       [](const std::shared_ptr<Reading>& reading, const std::shared_ptr<TabSet>& tabs,
-         const py::object& weights, const py::object& draws, const py::object& seed,
-         const py::object& keep, const py::object& threads, const py::object& prior) {
-        return interruptibly(
-            [reading, tabs, options = match_options(weights, draws, seed, keep, threads, prior)] {
-              return match(*reading, *tabs, options);
-            });
+         const DifferenceWeights& weights, std::size_t draws, std::uint64_t seed, std::size_t keep,
+         std::size_t threads, const std::optional<ToothPrior>& prior) {
+        return match(*reading, *tabs,
+                     {.weights = weights,
+                      .prior = prior.value_or(ToothPrior{}),
+                      .draws = draws,
+                      .seed = seed,
+                      .keep = keep,
+                      .threads = threads});
       },
       py::arg("reading"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
       py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
       py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
       py::arg("prior") = MatchOptions{}.prior,
-      R"(match(reading: Reading, tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ..., prior: ToothPrior | None = ...) -> Match
-
-Ranks the whole set for a reading: ΔE00 with a 95 % interval and each tab's chance of being best.
+      R"(Ranks the whole set for a reading: ΔE00 with a 95 % interval and each tab's chance of being best.
 
 Chances come from a fixed low-discrepancy sample of `draws` points; `keep` reports only the nearest
 tabs (0 for all); the result does not depend on `threads` (0 for all of the machine's). Chances of
@@ -130,24 +109,24 @@ a wide reading count in what teeth look like: `prior` is the generated populatio
 >>> match(Reading("tooth", Measured([69.8, 1, 15]), "D65/2"), tabs).best.tab
 'Linden'
 )");
-  m.def(
-      "match_all",
-      [](const py::object& readings, const std::shared_ptr<TabSet>& tabs, const py::object& weights,
-         const py::object& draws, const py::object& seed, const py::object& keep,
-         const py::object& threads, const py::object& prior) {
-        return Convert<std::vector<Match>>::to_python(interruptibly(
-            [readings = Convert<std::vector<Reading>>::from_python(readings, "readings"), tabs,
-             options = match_options(weights, draws, seed, keep, threads, prior)] {
-              return match_all(readings, *tabs, options);
-            }));
+  define_long(
+      m, "match_all",
+      [](const std::vector<Reading>& readings, const std::shared_ptr<TabSet>& tabs,
+         const DifferenceWeights& weights, std::size_t draws, std::uint64_t seed, std::size_t keep,
+         std::size_t threads, const std::optional<ToothPrior>& prior) {
+        return match_all(readings, *tabs,
+                         {.weights = weights,
+                          .prior = prior.value_or(ToothPrior{}),
+                          .draws = draws,
+                          .seed = seed,
+                          .keep = keep,
+                          .threads = threads});
       },
       py::arg("readings"), py::arg("tabs"), py::kw_only(), py::arg("weights") = DifferenceWeights{},
       py::arg("draws") = MatchOptions{}.draws, py::arg("seed") = MatchOptions{}.seed,
       py::arg("keep") = MatchOptions{}.keep, py::arg("threads") = MatchOptions{}.threads,
       py::arg("prior") = MatchOptions{}.prior,
-      R"(match_all(readings: Sequence[Reading], tabs: TabSet, *, weights: DifferenceWeights = ..., draws: int = ..., seed: int = ..., keep: int = ..., threads: int = ..., prior: ToothPrior | None = ...) -> tuple[Match, ...]
-
-The same for many readings at once, in their order; every match is the one `match` returns.
+      R"(The same for many readings at once, in their order; every match is the one `match` returns.
 
 >>> tabs = TabSet("one", [Tab("Linden", Measured([70, 1, 15]))], "D65/2")
 >>> readings = [Reading("tooth", Measured([69.8, 1, 15]), "D65/2")]
@@ -155,18 +134,14 @@ The same for many readings at once, in their order; every match is the one `matc
 True
 )");
   define(m, "between_in_words", between_in_words, py::arg("between"),
-         R"(between_in_words(between: Between) -> str
-
-The same in words.
+         R"(The same in words.
 
 >>> between_in_words(Between("Linden", "Alder", 0.2))
 'between Linden and Alder, nearer Linden'
 )");
   define(
       m, "difference_in_words", [](const RankedTab& tab) { return difference_in_words(tab); },
-      py::arg("tab"), R"(difference_in_words(tab: RankedTab) -> str
-
-How the reading differs from the tab in the words of the trade.
+      py::arg("tab"), R"(How the reading differs from the tab in the words of the trade.
 
 >>> difference_in_words(RankedTab("Linden", de00=0.1))
 'no visible difference'

@@ -8,42 +8,25 @@
 
 namespace mamelon::python {
 
-namespace {
-
-template <class Unit>
-py::object irregular(const Doubles& nm, const Doubles& values, const Grid& grid,
-                     Interpolation interpolation, Extrapolation extrapolation) {
-  return py::cast(resample_irregular<Unit>({nm.data, nm.size()}, {values.data, values.size()}, grid,
-                                           interpolation, extrapolation));
-}
-
-}  // namespace
-
 void bind_spectra(py::module_& m) {
-  m.def(
-      "resample_irregular",
-      [](const py::object& wavelengths_nm, const py::object& values, const py::object& grid,
-         const py::object& interpolation, const py::object& extrapolation) {
-        return irregular<unit::Reflectance>(
-            doubles(wavelengths_nm, "wavelengths_nm"), doubles(values, "values"),
-            Convert<Grid>::from_python(grid, "grid"),
-            Convert<Interpolation>::from_python(interpolation, "interpolation"),
-            Convert<Extrapolation>::from_python(extrapolation, "extrapolation"));
+  define(
+      m, "resample_irregular",
+      [](const std::vector<double>& wavelengths_nm, const std::vector<double>& values,
+         const Grid& grid, Interpolation interpolation, Extrapolation extrapolation) {
+        return resample_irregular<unit::Reflectance>(wavelengths_nm, values, grid, interpolation,
+                                                     extrapolation);
       },
       py::arg("wavelengths_nm"), py::arg("values"), py::arg("grid"), py::arg("interpolation"),
       py::arg("extrapolation"),
-      R"(resample_irregular(wavelengths_nm: ArrayLike, values: ArrayLike, grid: Grid, interpolation: _Interpolation, extrapolation: _Extrapolation) -> Reflectance
-
-Reflectances measured at irregular wavelengths, on a uniform grid, linear or cubic. Raises
+      R"(Reflectances measured at irregular wavelengths, on a uniform grid, linear or cubic. Raises
 ArgumentError unless the wavelengths rise strictly with one finite value each.
 
 >>> resample_irregular([400, 410, 430], [0.2, 0.3, 0.5], Grid(400, 10, 4), "linear", "error").values
 array([0.2, 0.3, 0.4, 0.5])
 )");
-  define(m, "correct_bandpass", correct_bandpass, py::arg("reflectance"),
-         R"(correct_bandpass(reflectance: Reflectance) -> Reflectance
-
-A reflectance corrected for a triangular passband as wide as the step (Stearns and Stearns 1988).
+  define(
+      m, "correct_bandpass", correct_bandpass, py::arg("reflectance"),
+      R"(A reflectance corrected for a triangular passband as wide as the step (Stearns and Stearns 1988).
 Most instruments do this in their firmware; doing it twice sharpens falsely.
 
 >>> grey = Reflectance(Grid(400, 10, 31), [0.5] * 31)
@@ -56,17 +39,13 @@ True
         return xyz_covariance(*weights(grid, viewing), band_sd);
       },
       py::arg("grid"), py::arg("viewing"), py::arg("band_sd"),
-      R"(xyz_covariance(grid: Grid, viewing: Viewing | str, band_sd: ArrayLike) -> NDArray[np.float64]
-
-Covariance (3, 3) of the tristimulus values when each band has an independent error of `band_sd` (n,).
+      R"(Covariance (3, 3) of the tristimulus values when each band has an independent error of `band_sd` (n,).
 
 >>> xyz_covariance(Grid(400, 10, 31), "D65/2", [0.001] * 31).shape
 (3, 3)
 )");
   define(m, "cie_tables_digest", cie_tables_digest,
-         R"(cie_tables_digest() -> str
-
-SHA-256 of the CIE tables that the library was built with.
+         R"(SHA-256 of the CIE tables that the library was built with.
 
 >>> len(cie_tables_digest())
 64

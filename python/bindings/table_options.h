@@ -5,17 +5,15 @@
 #include <utility>
 #include <vector>
 
-#include <pybind11/pybind11.h>
-
-#include "mamelon/files.h"
+#include "define.h"
 
 namespace mamelon::python {
 
-// A dict of strings or None; `name` stands in the TypeError for anything else.
-std::vector<std::pair<std::string, std::string>> string_pairs(const pybind11::object& given,
-                                                              const char* name);
-
-TableOptions table_options(const pybind11::object& resample_nm,
-                           const pybind11::object& columns = pybind11::none());
+using TextPairs = std::vector<std::pair<std::string, std::string>>;
+template <>
+struct Convert<TextPairs> {
+  static std::string in_type() { return "dict[str, str]"; }
+  static TextPairs from_python(py::handle given, const std::string& where);
+};
 
 }  // namespace mamelon::python

@@ -9,7 +9,6 @@
 #include "define.h"
 #include "frames.h"
 #include "rows3.h"
-#include "run.h"
 #include "values.h"
 
 namespace mamelon::python {
@@ -46,25 +45,18 @@ void bind_calibration(py::module_& m) {
 >>> Mcdm(0.4, 0.6).de00
 0.4
 )");
-  m.def(
-      "calibrate",
-      [](const py::object& readings, const py::object& name, const py::object& gross_error_chance,
-         const py::object& unrepeated_sd) {
-        CalibrationOptions options;
-        options.name = Convert<std::string>::from_python(name, "name");
-        options.gross_error_chance =
-            Convert<double>::from_python(gross_error_chance, "gross_error_chance");
-        options.unrepeated_sd = Convert<Vec3>::from_python(unrepeated_sd, "unrepeated_sd");
-        return interruptibly(
-            [readings = Convert<std::vector<RepeatReading>>::from_python(readings, "readings"),
-             options] { return calibrate(readings, options); });
+  define_long(
+      m, "calibrate",
+      [](const std::vector<RepeatReading>& readings, const std::string& name,
+         double gross_error_chance, const Vec3& unrepeated_sd) {
+        return calibrate(readings, {.name = name,
+                                    .gross_error_chance = gross_error_chance,
+                                    .unrepeated_sd = unrepeated_sd});
       },
       py::arg("readings"), py::kw_only(), py::arg("name"),
       py::arg("gross_error_chance") = CalibrationOptions{}.gross_error_chance,
       py::arg("unrepeated_sd") = Convert<Vec3>::to_tuple(CalibrationOptions{}.unrepeated_sd),
-      R"(calibrate(readings: Sequence[RepeatReading], *, name: str, gross_error_chance: float = ..., unrepeated_sd: ArrayLike = ...) -> Calibration
-
-Robust mean, random and shared covariance of every tab from repeat readings (Henderson 1953, method 3).
+      R"(Robust mean, random and shared covariance of every tab from repeat readings (Henderson 1953, method 3).
 
 Gross errors are set aside and listed. Raises ArgumentError for no reading, mixed viewings, an empty
 label or options out of range.
@@ -73,11 +65,10 @@ label or options out of range.
 >>> calibrate(rows, name="bench").records[0].used
 3
 )");
-  m.def(
-      "mcdm", [](const py::object& readings) { return mcdm(lab_list(readings, "readings")); },
-      py::arg("readings"), R"(mcdm(readings: ArrayLike) -> Mcdm
-
-Mean colour difference from the mean of colours (n, 3) (ASTM E2214). Raises ArgumentError for none.
+  define(
+      m, "mcdm", [](const LabList& readings) { return mcdm(readings.colours); },
+      py::arg("readings"),
+      R"(Mean colour difference from the mean of colours (n, 3) (ASTM E2214). Raises ArgumentError for none.
 
 >>> mcdm([[70, 0, 0], [72, 0, 0]]).de76
 1.0
@@ -96,9 +87,8 @@ void bind_transfer(py::module_& m) {
       [](const std::shared_ptr<TabSet>& first, const std::shared_ptr<TabSet>& second) {
         return fit_transfer(*first, *second);
       },
-      py::arg("from_"), py::arg("to"), R"(fit_transfer(from_: TabSet, to: TabSet) -> Transfer
-
-The simplest map that predicts one instrument's tabs from the other's, tabs paired by name.
+      py::arg("from_"), py::arg("to"),
+      R"(The simplest map that predicts one instrument's tabs from the other's, tabs paired by name.
 
 Raises ArgumentError for mixed viewings, ModelError where the data cannot support a transfer.
 
@@ -109,9 +99,7 @@ Raises ArgumentError for mixed viewings, ModelError where the data cannot suppor
 'offset'
 )");
   define(m, "joint_p_value", joint_p_value, py::arg("measured"), py::arg("truth"),
-         R"(joint_p_value(measured: Measured, truth: ArrayLike) -> float
-
-The chance of an error in L*, a*, b* together at least as far out as the one to `truth`.
+         R"(The chance of an error in L*, a*, b* together at least as far out as the one to `truth`.
 
 Hotelling's T² on `measured.dof`: `truth` lies within the joint 95 % region where it is 0.05 or more.
 Raises ArgumentError for a covariance of zero.
@@ -121,7 +109,8 @@ Raises ArgumentError for a covariance of zero.
 )");
   m.def(
       "apply",
-      [](const std::shared_ptr<Transfer>& transfer, const py::object& value) -> py::object {
+      [](const py::object& by, const py::object& value) -> py::object {
+        const auto transfer = Argument<std::shared_ptr<Transfer>>::taken(by, "transfer");
         if (py::isinstance<Reading>(value))
           return py::cast(apply(*transfer, value.cast<const Reading&>()));
         if (py::isinstance<TabSet>(value))
@@ -179,12 +168,11 @@ False
 'steady'
 )");
   bind_value<Drift>(m, "A tab set against its own earlier calibration.");
-  m.def(
-      "prior_of",
+  define(
+      m, "prior_of",
       [](const std::shared_ptr<Population>& population) { return prior_of(*population); },
-      py::arg("population"), R"(prior_of(population: Population) -> ToothPrior
-
-The prior for matching that this population gives. Raises ArgumentError for fewer than 10 teeth.
+      py::arg("population"),
+      R"(The prior for matching that this population gives. Raises ArgumentError for fewer than 10 teeth.
 
 >>> prior_of(generated_population("D65/2")).mean[0] > 70
 True
@@ -195,19 +183,14 @@ True
         return population_of(std::move(name), readings);
       },
       py::arg("name"), py::arg("readings"),
-      R"(population_of(name: str, readings: Sequence[Reading]) -> Population
-
-The user's own teeth. Raises ArgumentError for no reading or mixed viewings.
+      R"(The user's own teeth. Raises ArgumentError for no reading or mixed viewings.
 
 >>> len(population_of("own", [Reading("tooth", Measured([70, 1, 15]), "D65/2")]).teeth)
 1
 )");
-  define(
-      m, "generated_population", generated_population, py::arg("viewing"), py::kw_only(),
-      py::arg("count") = 1000, py::arg("seed") = 1,
-      R"(generated_population(viewing: Viewing | str, *, count: int = ..., seed: int = ...) -> Population
-
-A generated sample of natural anterior teeth, a stand-in for readings of one's own.
+  define(m, "generated_population", generated_population, py::arg("viewing"), py::kw_only(),
+         py::arg("count") = 1000, py::arg("seed") = 1,
+         R"(A generated sample of natural anterior teeth, a stand-in for readings of one's own.
 
 >>> generated_population("D65/2", count=200).generated
 True
@@ -222,9 +205,7 @@ True
       py::arg("tabs"), py::arg("population"), py::kw_only(),
       py::arg("weights") = DifferenceWeights{}, py::arg("bootstrap") = AuditOptions{}.bootstrap,
       py::arg("seed") = AuditOptions{}.seed,
-      R"(audit(tabs: TabSet, population: Population, *, weights: DifferenceWeights = ..., bootstrap: int = ..., seed: int = ...) -> Audit
-
-What a tab set can and cannot match: neighbours, redundant pairs, coverage error, gaps.
+      R"(What a tab set can and cannot match: neighbours, redundant pairs, coverage error, gaps.
 
 Raises ArgumentError when the viewings differ or the population is empty.)");
   define_long(
@@ -235,27 +216,21 @@ Raises ArgumentError when the viewings differ or the population is empty.)");
       },
       py::arg("tabs"), py::arg("population"), py::arg("count"), py::kw_only(),
       py::arg("weights") = DifferenceWeights{},
-      R"(best_tabs(tabs: TabSet, population: Population, count: int, *, weights: DifferenceWeights = ...) -> TabChoice
-
-The `count` tabs with the least coverage error (Cornuéjols, Fisher, Nemhauser 1977).
+      R"(The `count` tabs with the least coverage error (Cornuéjols, Fisher, Nemhauser 1977).
 
 Raises ArgumentError for a count of 0 or above the number of tabs.)");
-  m.def(
-      "drift",
+  define_long(
+      m, "drift",
       [](const std::shared_ptr<TabSet>& earlier, const std::shared_ptr<TabSet>& now,
-         const py::object& false_alarm, const py::object& weights, const py::object& witnesses) {
-        DriftOptions options;
-        options.witnesses = Convert<std::vector<std::string>>::from_python(witnesses, "witnesses");
-        options.false_alarm = Convert<double>::from_python(false_alarm, "false_alarm");
-        options.weights = Convert<DifferenceWeights>::from_python(weights, "weights");
-        return interruptibly([=] { return drift(*earlier, *now, options); });
+         double false_alarm, const DifferenceWeights& weights,
+         const std::vector<std::string>& witnesses) {
+        return drift(*earlier, *now,
+                     {.false_alarm = false_alarm, .weights = weights, .witnesses = witnesses});
       },
       py::arg("earlier"), py::arg("now"), py::kw_only(),
       py::arg("false_alarm") = DriftOptions{}.false_alarm, py::arg("weights") = DifferenceWeights{},
       py::arg("witnesses") = py::tuple(),
-      R"(drift(earlier: TabSet, now: TabSet, *, false_alarm: float = ..., weights: DifferenceWeights = ..., witnesses: Sequence[str] = ...) -> Drift
-
-Hotelling's T² of every tab that both sets have (Yao 1965), all tabs held to `false_alarm` together
+      R"(Hotelling's T² of every tab that both sets have (Yao 1965), all tabs held to `false_alarm` together
 (Holm 1979).
 
 `witnesses` name entries of both sets that are no tabs but known to be stable: they tell a change of

@@ -79,6 +79,14 @@ std::string constructor_signature(const TypeOps& type) {
   return text + ") -> None";
 }
 
+void pickle_by(const py::object& cls, const std::vector<const char*>& names) {
+  add_method(cls, "__reduce__", [names](const py::object& self) {
+    py::list values;
+    for (const char* name : names) values.append(self.attr(name));
+    return py::make_tuple(py::type::of(self), py::tuple(values));
+  });
+}
+
 void add_common(const py::object& cls, const TypeOps& type) {
   const TypeOps* ops = &type;
   add_method(cls, "__eq__", [ops](const py::object& self, const py::object& other) -> py::object {

@@ -11,34 +11,34 @@ namespace mamelon::python {
 
 namespace {
 
+std::vector<double> wavelengths_of(const Grid& grid) {
+  std::vector<double> nm;
+  for (std::size_t i = 0; i < grid.count; ++i) nm.push_back(grid.wavelength_nm(i));
+  return nm;
+}
+
 template <class Unit>
 void bind_spectrum(py::module_& m, const char* doc) {
   using T = Spectrum<Unit>;
-  ValueClass<T> cls(m, UnitName<Unit>::name, doc);
+  ValueClass<T> cls(m, Fields<Spectrum<Unit>>::name, doc);
   cls.def(py::init([](const py::object& grid, const py::object& values) {
-            const std::string where = std::string(UnitName<Unit>::name) + ".";
+            const std::string where = std::string(Fields<Spectrum<Unit>>::name) + ".";
             return std::make_shared<T>(
                 Convert<Grid>::from_python(grid, where + "grid"),
                 Convert<std::vector<double>>::from_python(values, where + "values"));
           }),
           py::arg("grid"), py::arg("values"),
           "__init__(self, grid: Grid, values: ArrayLike) -> None");
-  cls.def_property_readonly(
-      "grid", [](const T& self) { return self.grid(); }, "Grid: of the wavelengths");
+  add_property_of(cls, "grid", &T::grid, "of the wavelengths");
   cls.def_property_readonly(
       "values",
       [](const std::shared_ptr<T>& self) {
         return viewed_array(self->values().data(), "d", sizeof(double), {self->size()}, self);
       },
       "NDArray[np.float64]: one value a band, read-only");
-  cls.def_property_readonly(
-      "wavelengths_nm",
-      [](const T& self) {
-        std::vector<double> nm(self.size());
-        for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = self.grid().wavelength_nm(i);
-        return copied_array(nm.data(), {nm.size()});
-      },
-      "NDArray[np.float64]: wavelength of each band in nm");
+  add_property_of(
+      cls, "wavelengths_nm", [](const T& self) { return wavelengths_of(self.grid()); },
+      "wavelength of each band in nm");
   cls.def("__len__", &T::size, "__len__(self) -> int");
   cls.def(
       "__array__",
@@ -48,12 +48,9 @@ void bind_spectrum(py::module_& m, const char* doc) {
       },
       py::arg("dtype") = py::none(), py::arg("copy") = py::none(),
       "__array__(self, dtype: DTypeLike = ..., copy: bool | None = ...) -> NDArray[np.float64]");
-  cls.def("__reduce__", [](const py::object& self) {
-    return py::make_tuple(py::type::of(self),
-                          py::make_tuple(self.attr("grid"), self.attr("values")));
-  });
+  pickle_by(cls, {"grid", "values"});
   cls.def("__repr__", [](const T& self) { return Convert<T>::repr(self); });
-  bind_common(cls, UnitName<Unit>::name);
+  bind_common(cls, Fields<Spectrum<Unit>>::name);
 }
 
 void bind_illuminant(py::module_& m) {
@@ -70,15 +67,9 @@ void bind_illuminant(py::module_& m) {
                 Convert<Power>::from_python(power, "Illuminant.power"));
           }),
           py::arg("name"), py::arg("power"), "__init__(self, name: str, power: Power) -> None");
-  cls.def_property_readonly(
-      "name", [](const Illuminant& self) { return self.name(); }, "str: of the light");
-  cls.def_property_readonly(
-      "power", [](const Illuminant& self) { return self.power(); },
-      "Power: relative spectral power");
-  cls.def("__reduce__", [](const py::object& self) {
-    return py::make_tuple(py::type::of(self),
-                          py::make_tuple(self.attr("name"), self.attr("power")));
-  });
+  add_property_of(cls, "name", &Illuminant::name, "of the light");
+  add_property_of(cls, "power", &Illuminant::power, "relative spectral power");
+  pickle_by(cls, {"name", "power"});
   cls.def("__repr__", [](const Illuminant& self) { return Convert<Illuminant>::repr(self); });
   bind_common(cls, "Illuminant");
 }
@@ -105,18 +96,12 @@ True
       }),
       py::arg("illuminant"), py::arg("observer") = py::none(),
       "__init__(self, illuminant: Illuminant | str, observer: _Observer | None = ...) -> None");
-  cls.def_property_readonly(
-      "illuminant", [](const Viewing& self) { return self.illuminant; }, "Illuminant: the light");
-  cls.def_property_readonly(
-      "observer", [](const Viewing& self) { return std::string(to_string(self.observer)); },
-      "_Observer: deg2 (CIE 1931) or deg10 (CIE 1964)");
+  add_property_of(cls, "illuminant", &Viewing::illuminant, "the light");
+  add_property_of(cls, "observer", &Viewing::observer, "deg2 (CIE 1931) or deg10 (CIE 1964)");
   cls.def("__str__", [](const Viewing& self) { return to_string(self); });
   cls.def("__repr__",
           [](const Viewing& self) { return "Viewing(" + in_quotes(to_string(self)) + ")"; });
-  cls.def("__reduce__", [](const py::object& self) {
-    return py::make_tuple(py::type::of(self),
-                          py::make_tuple(self.attr("illuminant"), self.attr("observer")));
-  });
+  pickle_by(cls, {"illuminant", "observer"});
   bind_common(cls, "Viewing");
 }
 
@@ -163,15 +148,8 @@ within 200–2500 nm.
 >>> Grid(400, 10, 31).last_nm
 700.0
 )");
-  grid.def_property_readonly("last_nm", &Grid::last_nm, "float: last wavelength in nm");
-  grid.def_property_readonly(
-      "wavelengths_nm",
-      [](const Grid& self) {
-        std::vector<double> nm(self.count);
-        for (std::size_t i = 0; i < nm.size(); ++i) nm[i] = self.wavelength_nm(i);
-        return copied_array(nm.data(), {nm.size()});
-      },
-      "NDArray[np.float64]: every wavelength in nm");
+  add_property_of(grid, "last_nm", &Grid::last_nm, "last wavelength in nm");
+  add_property_of(grid, "wavelengths_nm", wavelengths_of, "every wavelength in nm");
   bind_spectrum<unit::Reflectance>(
       m, R"(Reflectance as a fraction of the perfect reflecting diffuser, 0–1, on a grid.
 

@@ -61,6 +61,17 @@ void add_property(const py::object& cls, const char* name, Getter getter, const 
                        .attr("property")(py::cpp_function(std::move(getter), py::is_method(cls)),
                                          py::none(), py::none(), doc);
 }
+// A read-only property of a class: a member of it or what a function says of it.
+template <class Class, class Get>
+void add_property_of(Class& cls, const char* name, Get get, const std::string& doc) {
+  using T = typename Class::type;
+  using M = std::remove_cvref_t<std::invoke_result_t<Get, const T&>>;
+  add_property(
+      cls, name, [get](const T& self) { return Convert<M>::to_python(std::invoke(get, self)); },
+      Convert<M>::out_type() + ": " + doc);
+}
+// Pickling by the arguments of the constructor, which are properties too.
+void pickle_by(const py::object& cls, const std::vector<const char*>& names);
 // Equality, hash, copying and HTML: what every class has, however it is built.
 void add_common(const py::object& cls, const TypeOps& type);
 // The same and everything that comes from the table of fields.

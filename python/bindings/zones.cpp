@@ -7,9 +7,18 @@
 #include "bindings.h"
 #include "define.h"
 #include "photos.h"
-#include "run.h"
 
 namespace mamelon::python {
+
+// The map as an array and the place of its upper left pixel.
+template <>
+struct Result<std::shared_ptr<LabMap>> {
+  static std::string type() { return "tuple[NDArray[np.float32], int, int]"; }
+  static py::object from(const std::shared_ptr<LabMap>& map) {
+    return py::make_tuple(viewed_array(map->lab.data(), "f", 4, {map->height, map->width, 3}, map),
+                          map->x, map->y);
+  }
+};
 
 namespace {
 
@@ -40,37 +49,13 @@ void bind_mask(py::module_& m) {
         return viewed_array(self->inside.data(), "?", 1, {self->height, self->width}, self);
       },
       "NDArray[np.bool_]: (height, width), read-only");
-  cls.def_property_readonly(
-      "x", [](const Mask& v) { return v.x; }, "int: left edge in pixels");
-  cls.def_property_readonly(
-      "y", [](const Mask& v) { return v.y; }, "int: upper edge in pixels");
-  cls.def_property_readonly(
-      "width", [](const Mask& v) { return v.width; }, "int: in pixels");
-  cls.def_property_readonly(
-      "height", [](const Mask& v) { return v.height; }, "int: in pixels");
-  cls.def("__reduce__", [](const py::object& self) {
-    return py::make_tuple(py::type::of(self),
-                          py::make_tuple(self.attr("inside"), self.attr("x"), self.attr("y")));
-  });
+  add_property_of(cls, "x", &Mask::x, "left edge in pixels");
+  add_property_of(cls, "y", &Mask::y, "upper edge in pixels");
+  add_property_of(cls, "width", &Mask::width, "in pixels");
+  add_property_of(cls, "height", &Mask::height, "in pixels");
+  pickle_by(cls, {"inside", "x", "y"});
   cls.def("__repr__", [](const Mask& self) { return Convert<Mask>::repr(self); });
   bind_common(cls, "Mask");
-}
-
-std::vector<PointPx> points_from(const py::object& list, const std::string& where) {
-  if (list.is_none()) return {};
-  return Convert<std::vector<PointPx>>::from_python(list, where);
-}
-
-ToothHint hint_from(const py::object& point, const py::object& box, const py::object& mask,
-                    const py::object& rim, const py::object& inside, const py::object& outside) {
-  ToothHint hint;
-  hint.point = Convert<std::optional<PointPx>>::from_python(point, "point");
-  hint.box = Convert<std::optional<BoxPx>>::from_python(box, "box");
-  hint.mask = Convert<std::optional<Mask>>::from_python(mask, "mask");
-  hint.rim = points_from(rim, "rim");
-  hint.inside = points_from(inside, "inside");
-  hint.outside = points_from(outside, "outside");
-  return hint;
 }
 
 }  // namespace
@@ -84,24 +69,28 @@ void bind_zones(py::module_& m) {
 'middle'
 )");
   bind_value<Zones>(m, "The tooth in a photo, its thirds, its glare and its long axis.");
-  m.def(
-      "find_zones",
+  define_long(
+      m, "find_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
-         const py::object& point, const py::object& box, const py::object& mask,
-         const py::object& rim, const py::object& inside, const py::object& outside,
-         const py::object& kind, const py::object& cervical_direction_deg,
-         const py::object& margin_mm, bool from_above, bool polarised) {
-        ZoneOptions options;
-        options.kind = Convert<ToothKind>::from_python(kind, "kind");
-        options.cervical_direction_deg = Convert<std::optional<double>>::from_python(
-            cervical_direction_deg, "cervical_direction_deg");
-        options.margin_mm = Convert<double>::from_python(margin_mm, "margin_mm");
-        options.from_above = from_above;
-        options.polarised = polarised;
-        const ToothHint hint = hint_from(point, box, mask, rim, inside, outside);
-        return interruptibly([photo, fit, hint, options] {
-          return std::make_shared<Zones>(find_zones(*photo, fit->fit, hint, options));
-        });
+         const std::optional<PointPx>& point, const std::optional<BoxPx>& box,
+         const std::optional<Mask>& mask, const std::optional<std::vector<PointPx>>& rim,
+         const std::optional<std::vector<PointPx>>& inside,
+         const std::optional<std::vector<PointPx>>& outside, ToothKind kind,
+         std::optional<double> cervical_direction_deg, double margin_mm, bool from_above,
+         bool polarised) {
+        const std::vector<PointPx> none;
+        return find_zones(*photo, fit->fit,
+                          {.point = point,
+                           .box = box,
+                           .mask = mask,
+                           .rim = rim.value_or(none),
+                           .inside = inside.value_or(none),
+                           .outside = outside.value_or(none)},
+                          {.kind = kind,
+                           .cervical_direction_deg = cervical_direction_deg,
+                           .margin_mm = margin_mm,
+                           .from_above = from_above,
+                           .polarised = polarised});
       },
       py::arg("photo"), py::arg("fit"), py::kw_only(), py::arg("point") = py::none(),
       py::arg("box") = py::none(), py::arg("mask") = py::none(), py::arg("rim") = py::none(),
@@ -109,9 +98,7 @@ void bind_zones(py::module_& m) {
       py::arg("cervical_direction_deg") = py::none(),
       py::arg("margin_mm") = ZoneOptions{}.margin_mm, py::arg("from_above") = false,
       py::arg("polarised") = false,
-      R"(find_zones(photo: Photo, fit: CardFit, *, point: PointPx | _Numbers | None = ..., box: BoxPx | _Numbers | None = ..., mask: Mask | None = ..., rim: Sequence[PointPx | _Numbers] | None = ..., inside: Sequence[PointPx | _Numbers] | None = ..., outside: Sequence[PointPx | _Numbers] | None = ..., kind: _ToothKind = ..., cervical_direction_deg: float | None = ..., margin_mm: float = ..., from_above: bool = ..., polarised: bool = ...) -> Zones
-
-Outlines the tooth and cuts it into thirds along its long axis.
+      R"(Outlines the tooth and cuts it into thirds along its long axis.
 
 Give one of `point`, `box` (x, y, width, height), `rim` (a roughly drawn outline) and `mask`; with
 none the largest tooth-like region nearest the centre is taken, and a warning says so. Points
@@ -120,9 +107,9 @@ the photo and CaptureError when no tooth-like region is there or the outline is 
 `from_above` reads a premolar's or molar's cusps and fissures in place of thirds; `polarised` says
 that the photo was taken through crossed polarisers, where nothing is glare.)");
   bind_value<ToothInView>(m, "A tooth in view with its outline, before any is chosen.");
-  m.def("is_doubtful", is_doubtful, py::arg("confidence"), R"(is_doubtful(confidence: float) -> bool
-
-Whether an outline is so uncertain that it is to be looked at before its reading is believed: its
+  define(
+      m, "is_doubtful", is_doubtful, py::arg("confidence"),
+      R"(Whether an outline is so uncertain that it is to be looked at before its reading is believed: its
 confidence, a chance from 0 to 1, lies below 0.85.
 
 >>> is_doubtful(0.8)
@@ -134,9 +121,7 @@ True
         return find_teeth(*photo, fit->fit);
       },
       py::arg("photo"), py::arg("fit"),
-      R"(find_teeth(photo: Photo, fit: CardFit) -> tuple[ToothInView, ...]
-
-All teeth in view, each with its outline and confidence; no two share a pixel.)");
+      R"(All teeth in view, each with its outline and confidence; no two share a pixel.)");
   define_long(
       m, "read_zones",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
@@ -144,18 +129,14 @@ All teeth in view, each with its outline and confidence; no two share a pixel.)"
          SurfaceKind kind) { return read_zones(*photo, fit->fit, *zones, label, kind); },
       py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("label"), py::kw_only(),
       py::arg("kind") = "tooth",
-      R"(read_zones(photo: Photo, fit: CardFit, zones: Zones, label: str, *, kind: _SurfaceKind = ...) -> tuple[Reading, ...]
-
-Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is made of.
+      R"(Mean CIELAB of each zone with covariance, in the zones' order; `kind` is what the surface is made of.
 Raises ArgumentError for a fit or zones of another photo.)");
   define_long(
       m, "zone_signals",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<Zones>& zones,
          SurfaceKind kind) { return zone_signals(*photo, *zones, kind); },
       py::arg("photo"), py::arg("zones"), py::arg("kind") = "tooth",
-      R"(zone_signals(photo: Photo, zones: Zones, kind: _SurfaceKind = ...) -> tuple[Signal, ...]
-
-The mean light of each zone, in the zones' order, for `signal_difference`.)");
+      R"(The mean light of each zone, in the zones' order, for `signal_difference`.)");
   define_long(
       m, "read_grid",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
@@ -165,26 +146,18 @@ The mean light of each zone, in the zones' order, for `signal_difference`.)");
       },
       py::arg("photo"), py::arg("fit"), py::arg("zones"), py::arg("rows"), py::arg("columns"),
       py::arg("label"), py::kw_only(), py::arg("kind") = "tooth",
-      R"(read_grid(photo: Photo, fit: CardFit, zones: Zones, rows: int, columns: int, label: str, *, kind: _SurfaceKind = ...) -> tuple[Reading, ...]
-
-Mean CIELAB of the cells of a grid over the tooth: rows along its long axis, columns across it.
+      R"(Mean CIELAB of the cells of a grid over the tooth: rows along its long axis, columns across it.
 
 The zone of a cell is named for instance `r1c2`; cells of which little can be measured are left
 out.)");
-  m.def(
-      "map_lab",
+  define_long(
+      m, "map_lab",
       [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<FittedCard>& fit,
          const std::shared_ptr<Zones>& zones) {
-        auto map = std::make_shared<LabMap>(
-            interruptibly([=] { return map_lab(*photo, fit->fit, *zones); }));
-        return py::make_tuple(
-            viewed_array(map->lab.data(), "f", 4, {map->height, map->width, 3}, map), map->x,
-            map->y);
+        return std::make_shared<LabMap>(map_lab(*photo, fit->fit, *zones));
       },
       py::arg("photo"), py::arg("fit"), py::arg("zones"),
-      R"(map_lab(photo: Photo, fit: CardFit, zones: Zones) -> tuple[NDArray[np.float32], int, int]
-
-CIELAB of the tooth pixel by pixel: a (height, width, 3) array, read-only, and the column and row of
+      R"(CIELAB of the tooth pixel by pixel: a (height, width, 3) array, read-only, and the column and row of
 its upper left pixel in the photo. NaN outside the tooth, in glare and where the photo is clipped.)");
 }
 

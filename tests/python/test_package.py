@@ -196,6 +196,59 @@ def test_no_name_stands_twice() -> None:
         mm.nothing  # noqa: B018
 
 
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda: mm.read_card(mm.Lab(70, 1, 15)), "file must be the path of a file, not Lab"),
+        (lambda: mm.read_tab_set(5), "file must be the path of a file, not int"),
+        (lambda: mm.parse_card(b"{}", "card.json"), "text must be a string, not bytes"),
+        (lambda: mm.sha256_hex("abc"), "data must be bytes, not str"),
+        (lambda: mm.audit(5, mm.generated_population("D65/2")), "tabs must be a TabSet, not int"),
+        (lambda: mm.layout_svg("card"), "layout must be a CardLayout, not str"),
+        (lambda: mm.sheet_html("report"), "report must be a Report, an AuditReport, a FitReport"),
+        (
+            lambda: mm.read_photo("a.jpg", mirrored="yes"),
+            "mirrored must be True or False, not str",
+        ),
+    ],
+)
+def test_an_argument_of_a_wrong_type_is_named_in_one_sentence(
+    call: Callable[[], object], sentence: str
+) -> None:
+    with pytest.raises(mm.ArgumentError) as error:
+        call()
+    assert str(error.value).startswith(sentence)
+    assert "\n" not in str(error.value)
+
+
+def functions() -> list[str]:
+    return [
+        name
+        for name in _core.__all__
+        if callable(v := getattr(mm, name)) and not isinstance(v, type)
+    ]
+
+
+@pytest.mark.parametrize("name", functions())
+def test_every_function_says_which_argument_is_of_a_wrong_type(name: str) -> None:
+    lines = getattr(mm, name).__doc__.split("\n\n")[0].splitlines()
+    stub = ast.parse(f"def {lines[-1]}: ...").body[0]  # the last of overloads takes most
+    assert isinstance(stub, ast.FunctionDef)
+    places = stub.args.args[: len(stub.args.args) - len(stub.args.defaults)]
+    keywords = [
+        keyword.arg
+        for keyword, default in zip(stub.args.kwonlyargs, stub.args.kw_defaults, strict=True)
+        if default is None
+    ]
+    wanted = [place.arg for place in places] + keywords
+    if not wanted:
+        return
+    with pytest.raises(mm.Error) as error:
+        getattr(mm, name)(*[object() for _ in places], **{word: object() for word in keywords})
+    assert "\n" not in str(error.value)
+    assert any(word in str(error.value) for word in wanted)
+
+
 def least_of_three(seconds: Callable[[], float], enough: float) -> float:
     """The least of up to three measurements: what is longer is the machine's other work."""
     least = math.inf
