@@ -21,29 +21,15 @@ using Tag = hn::ScalableTag<float>;
 
 // A vector of stacks, one outermost paste each. Every operation is one that IEEE 754 fixes to the
 // bit and none is fused, so that all instruction sets agree.
-struct Lanes {
-  hn::Vec<Tag> v;
-};
-HWY_INLINE Lanes operator+(Lanes a, Lanes b) {
-  return {hn::Add(a.v, b.v)};
-}
-HWY_INLINE Lanes operator-(Lanes a, Lanes b) {
-  return {hn::Sub(a.v, b.v)};
-}
-HWY_INLINE Lanes operator*(Lanes a, Lanes b) {
-  return {hn::Mul(a.v, b.v)};
-}
-HWY_INLINE Lanes operator/(Lanes a, Lanes b) {
-  return {hn::Div(a.v, b.v)};
-}
+using Lanes = hn::Vec<Tag>;
 HWY_INLINE Lanes all(float value) {
-  return {hn::Set(Tag(), value)};
+  return hn::Set(Tag(), value);
 }
 HWY_INLINE Lanes load(const float* from) {
-  return {hn::LoadU(Tag(), from)};
+  return hn::LoadU(Tag(), from);
 }
 HWY_INLINE Lanes within(Lanes x, float reach) {
-  return {hn::Min(hn::Max(x.v, all(-reach).v), all(reach).v)};
+  return hn::Min(hn::Max(x, all(-reach)), all(reach));
 }
 
 struct Three {
@@ -69,9 +55,9 @@ HWY_INLINE Lanes cube_root(Lanes t, Lanes& slope) {
     f = f * ((cube + t + t) / (cube + cube + t));
   }
   constexpr float kappa = 24389.0F / 27 / 116;
-  const auto dark = hn::Lt(t.v, all(216.0F / 24389).v);
-  slope = {hn::IfThenElse(dark, all(kappa).v, (all(1) / (all(3) * f * f)).v)};
-  return {hn::IfThenElse(dark, (all(kappa) * t + all(16.0F / 116)).v, f.v)};
+  const auto dark = hn::Lt(t, all(216.0F / 24389));
+  slope = hn::IfThenElse(dark, all(kappa), all(1) / (all(3) * f * f));
+  return hn::IfThenElse(dark, all(kappa) * t + all(16.0F / 116), f);
 }
 
 // A change of tristimulus values as one of ΔE00's own coordinates.
@@ -150,7 +136,7 @@ HWY_INLINE Lanes least_square(const CoarseTask& task, const Sums& s) {
   u = within(u, task.move_mm);
   const Lanes square = s.square + u * (s.along[0] + s.along[0] + first * u) +
                        w * (s.along[1] + s.along[1] + second * w) + (u + u) * w * s.bend[1];
-  return {hn::Max(square.v, all(0).v)};
+  return hn::Max(square, all(0));
 }
 
 template <int columns>
@@ -177,37 +163,32 @@ HWY_INLINE void lower_lanes(const CoarseTask& task, std::size_t lane) {
     add_view<columns>(task, task.views[v], shown, per_rho, per_mm, sums);
   }
   const Lanes square = task.layers_below == 0 ? sums.square : least_square(task, sums);
-  const Lanes model{hn::Max(load(task.model_variance + lane).v, all(task.model_variance_below).v)};
+  const Lanes model = hn::Max(load(task.model_variance + lane), all(task.model_variance_below));
   const Lanes value = square + all(task.thickness_variance) * sums.spread + sums.errors +
                       all(task.model_ms) * model + all(task.constant_ms) +
                       load(task.penalty + lane);
   const Lanes before = load(task.best + lane);
-  const auto better = hn::Lt(value.v, before.v);
-  hn::StoreU(hn::IfThenElse(better, value.v, before.v), Tag(), task.best + lane);
-  hn::StoreU(hn::IfThenElse(better, all(task.place_of_this).v, load(task.place + lane).v), Tag(),
+  const auto better = hn::Lt(value, before);
+  hn::StoreU(hn::IfThenElse(better, value, before), Tag(), task.best + lane);
+  hn::StoreU(hn::IfThenElse(better, all(task.place_of_this), load(task.place + lane)), Tag(),
              task.place + lane);
 }
 
-template <int columns>
+constexpr int most_columns = 5;  // two layers below and three errors of the floor
+
+template <int columns = 0>
 void lower_all(const CoarseTask& task) {
+  if constexpr (columns < most_columns) {
+    if (task.columns > columns) return lower_all<columns + 1>(task);
+  }
   const std::size_t lanes = hn::Lanes(Tag());
   for (std::size_t lane = task.first_lane; lane < task.lanes; lane += lanes) {
     lower_lanes<columns>(task, lane);
   }
 }
 
-constexpr int most_columns = 5;  // two layers below and three errors of the floor
-
-template <int columns = 0>
-void coarse_kernel_of(const CoarseTask& task) {
-  if constexpr (columns < most_columns) {
-    if (task.columns > columns) return coarse_kernel_of<columns + 1>(task);
-  }
-  lower_all<columns>(task);
-}
-
 void coarse_kernel(const CoarseTask& task) {
-  coarse_kernel_of(task);
+  lower_all(task);
 }
 
 }  // namespace HWY_NAMESPACE

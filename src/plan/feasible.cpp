@@ -1,4 +1,4 @@
-#include "plan/feasible.h"
+// Why nothing is acceptable, where nothing is.
 
 #include <algorithm>
 #include <cmath>
@@ -6,6 +6,7 @@
 #include "mamelon/appearance.h"
 
 #include "base/numbers.h"
+#include "plan/ranking.h"
 #include "plan/words.h"
 
 namespace mamelon::detail {

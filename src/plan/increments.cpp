@@ -35,14 +35,6 @@ Blue blue_through(const Paste& paste, double thickness_mm) {
   return {std::exp(-thickness_mm * std::sqrt(k * (k + 2 * s))), false};
 }
 
-void check(const Paste& paste, double thickness_mm) {
-  if (!(thickness_mm > 0) || !std::isfinite(thickness_mm)) {
-    throw ArgumentError("layer of paste '" + paste.name + "': thickness " +
-                        detail::format_short(thickness_mm) + " mm must be above 0");
-  }
-  check_curing(paste, "paste '" + paste.name + "'");
-}
-
 // The parts of a thickness, none above the limit: whole tenths of a millimetre, as even as they go,
 // where the thickness is such and the limit allows a tenth; else equal ones.
 std::vector<double> parts_of(double thickness_mm, double limit_mm) {
@@ -69,7 +61,11 @@ std::vector<double> parts_of(double thickness_mm, double limit_mm) {
 void append_slices(const Paste& paste, double thickness_mm, const Placing& placing,
                    std::span<const Portion> kinds, double share, int first_order,
                    std::vector<Increment>& all) {
-  check(paste, thickness_mm);
+  if (!(thickness_mm > 0) || !std::isfinite(thickness_mm)) {
+    throw ArgumentError("layer of paste '" + paste.name + "': thickness " +
+                        detail::format_short(thickness_mm) + " mm must be above 0");
+  }
+  check_curing(paste, "paste '" + paste.name + "'");
   for (const double part_mm : parts_of(thickness_mm, paste.increment_limit_mm)) {
     for (const Portion kind : kinds) {
       Increment increment;
@@ -97,17 +93,12 @@ void append_slices(const Paste& paste, double thickness_mm, const Placing& placi
 
 std::vector<Increment> increments_of(const Paste& paste, double thickness_mm,
                                      const Placing& placing, int first_order) {
-  constexpr std::array level{Portion::level};
-  constexpr std::array wedges{Portion::first_wedge, Portion::second_wedge};
-  constexpr std::array walls{Portion::walls, Portion::core};
+  std::vector<Portion> kinds{Portion::level};
+  if (placing.order == PlacingOrder::oblique) kinds = {Portion::first_wedge, Portion::second_wedge};
+  if (placing.order == PlacingOrder::wall_first) kinds = {Portion::walls, Portion::core};
   std::vector<Increment> increments;
-  if (placing.order == PlacingOrder::flat) {
-    append_slices(paste, thickness_mm, placing, level, 1, first_order, increments);
-  } else {
-    append_slices(paste, thickness_mm, placing,
-                  placing.order == PlacingOrder::oblique ? wedges : walls, 0.5, first_order,
-                  increments);
-  }
+  append_slices(paste, thickness_mm, placing, kinds, 1.0 / static_cast<double>(kinds.size()),
+                first_order, increments);
   return increments;
 }
 

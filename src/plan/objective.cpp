@@ -3,23 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
-#include <utility>
 
 namespace mamelon::detail {
 namespace {
 
 // Half of the way over which slopes in a thickness are taken.
 constexpr double slope_mm = 0.02;
-
-Vec3 integrate(const std::vector<double>& values, const Weights& w) {
-  Vec3 xyz{};
-  for (std::size_t i = 0; i < values.size(); ++i) {
-    xyz[0] += w.x[i] * values[i];
-    xyz[1] += w.y[i] * values[i];
-    xyz[2] += w.z[i] * values[i];
-  }
-  return xyz;
-}
 
 Lab lab_of(const std::vector<double>& reflectance, const View& view) {
   const Vec3 xyz = integrate(reflectance, *view.weights);
@@ -77,6 +66,34 @@ std::vector<double> Optics::seen(const std::vector<double>& floor,
   return r;
 }
 
+ViewValue first_order(const Problem& problem, const View& view, const Vec3& sum,
+                      const std::vector<Vec3>& slopes, std::size_t layers, double model_sd,
+                      const Vec3& shift) {
+  const PlanRequest& request = *problem.request;
+  const Xyz xyz{sum[0], sum[1], sum[2]};
+  const Mat3 jacobian = lab_jacobian(xyz, view.white);
+  const Lab lab = to_lab(xyz, view.white);
+  ViewValue value;
+  value.lab = {lab.l + shift[0], lab.a + shift[1], lab.b + shift[2]};
+  value.de00 = de00(view.target, value.lab, request.weights);
+  for (const Vec3& slope : slopes) value.errors.push_back(multiply(jacobian, slope));
+  const auto end_of_layers = value.errors.begin() + static_cast<std::ptrdiff_t>(layers);
+  value.per_mm.assign(value.errors.begin(), end_of_layers);
+  for (std::size_t j = 0; j < layers; ++j) {
+    for (std::size_t k = 0; k < 3; ++k) {
+      value.errors[j][k] -= request.total_held ? value.per_mm.back()[k] : 0;
+      value.errors[j][k] *= request.thickness_sd_mm;
+    }
+  }
+  if (request.total_held) value.errors.erase(end_of_layers - 1);
+  value.spread_ms = view.target_ms + model_sd * model_sd * view.paste_ms;
+  for (const Vec3& error : value.errors) {
+    const double far = length(view.metric, error);
+    value.spread_ms += far * far;
+  }
+  return value;
+}
+
 std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& pastes,
                          const std::vector<double>& thickness_mm) {
   const Problem& problem = optics.problem();
@@ -86,14 +103,11 @@ std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& p
   return labs;
 }
 
-double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
-                  const std::vector<double>& thickness_mm) {
-  const Problem& problem = optics.problem();
-  const std::vector<double> seen = optics.seen(problem.floor, pastes, thickness_mm);
+double nominal_ms(const Problem& problem, const std::vector<Lab>& labs) {
   double sum = 0;
-  for (const View& view : problem.views) {
-    if (view.weight == 0) continue;
-    const double de = de00(view.target, lab_of(seen, view), problem.request->weights);
+  for (std::size_t v = 0; v < labs.size(); ++v) {
+    const View& view = problem.views[v];
+    const double de = de00(view.target, labs[v], problem.request->weights);
     sum += view.weight * de * de;
   }
   return sum;
@@ -126,62 +140,38 @@ Evaluation Weighing::at(const std::vector<double>& thickness_mm) const {
   const std::size_t layers = pastes_.size();
   Evaluation result;
   result.reflectance = optics_.seen(problem.floor, pastes_, thickness_mm);
-  std::vector<std::vector<double>> per_mm;
+  std::vector<std::vector<double>> slopes;
   for (std::size_t j = 0; j < layers; ++j) {
     std::vector<double> thicker = thickness_mm;
     std::vector<double> thinner = thickness_mm;
     const double down = std::min(slope_mm, thinner[j] / 2);
     thicker[j] += slope_mm;
     thinner[j] -= down;
-    per_mm.push_back(difference(optics_.seen(problem.floor, pastes_, thicker),
+    slopes.push_back(difference(optics_.seen(problem.floor, pastes_, thicker),
                                 optics_.seen(problem.floor, pastes_, thinner), slope_mm + down));
   }
-  std::vector<std::vector<double>> errors;
   for (const Move& move : moves_) {
     std::vector<PreparedLayer> stack;
     for (std::size_t j = 0; j < layers; ++j) {
       stack.push_back({pastes_[j] == move.paste ? move.moved : j, thickness_mm[j]});
     }
     const Reflectance floor(request.floor.grid(), problem.floor);
-    errors.push_back(
+    slopes.push_back(
         difference(prepared_->predict(floor, stack, request.specular_included).values(),
                    result.reflectance, 1));
   }
   for (const std::vector<double>& error : problem.floor_errors) {
-    errors.push_back(
+    slopes.push_back(
         difference(optics_.seen(shifted_floor(problem, error, 0.5), pastes_, thickness_mm),
                    optics_.seen(shifted_floor(problem, error, -0.5), pastes_, thickness_mm), 1));
   }
   const double sd = model_sd(problem, pastes_);
   double mean_square = 0;
   for (const View& view : problem.views) {
-    ViewValue value;
-    const Vec3 sum = integrate(result.reflectance, *view.weights);
-    const Xyz xyz{sum[0], sum[1], sum[2]};
-    const Mat3 jacobian = lab_jacobian(xyz, view.white);
-    value.lab = to_lab(xyz, view.white);
-    value.de00 = de00(view.target, value.lab, request.weights);
-    for (const std::vector<double>& slope : per_mm) {
-      value.per_mm.push_back(multiply(jacobian, integrate(slope, *view.weights)));
-    }
-    for (std::size_t j = 0; j + (request.total_held ? 1 : 0) < layers; ++j) {
-      Vec3 change = value.per_mm[j];
-      for (std::size_t k = 0; k < 3; ++k) {
-        change[k] -= request.total_held ? value.per_mm.back()[k] : 0;
-        change[k] *= request.thickness_sd_mm;
-      }
-      value.errors.push_back(change);
-    }
-    for (const std::vector<double>& error : errors) {
-      value.errors.push_back(multiply(jacobian, integrate(error, *view.weights)));
-    }
-    value.mean_square = value.de00 * value.de00 + view.target_ms + sd * sd * view.paste_ms;
-    for (const Vec3& error : value.errors) {
-      const double far = length(view.metric, error);
-      value.mean_square += far * far;
-    }
-    mean_square += view.weight * value.mean_square;
-    result.views.push_back(std::move(value));
+    const ViewValue value = first_order(problem, view, integrate(result.reflectance, *view.weights),
+                                        integrate(slopes, *view.weights), layers, sd);
+    mean_square += view.weight * (value.de00 * value.de00 + value.spread_ms);
+    result.views.push_back(value);
   }
   result.expected = std::sqrt(mean_square);
   return result;

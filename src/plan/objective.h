@@ -33,8 +33,32 @@ struct ViewValue {
   double de00 = 0;
   std::vector<Vec3> per_mm;  // dLab per mm of each layer taken alone
   std::vector<Vec3> errors;  // change of Lab with one standard deviation of each independent error
-  double mean_square = 0;    // of ΔE00 at first order
+  double spread_ms = 0;      // mean square of ΔE00 that all errors bring
 };
+// At first order, from the sums over bands of what a stack shows (XYZ) and of its slopes: per mm of
+// each layer taken alone, then per standard deviation of each other error. `shift` is added to the
+// colour.
+ViewValue first_order(const Problem& problem, const View& view, const Vec3& sum,
+                      const std::vector<Vec3>& slopes, std::size_t layers, double model_sd,
+                      const Vec3& shift = {});
+
+// Sums over bands, with the weights x, y, z.
+template <class W>
+Vec3 integrate(const std::vector<double>& curve, const W& w) {
+  Vec3 sum{};
+  for (std::size_t i = 0; i < curve.size(); ++i) {
+    sum[0] += w.x[i] * curve[i];
+    sum[1] += w.y[i] * curve[i];
+    sum[2] += w.z[i] * curve[i];
+  }
+  return sum;
+}
+template <class W>
+std::vector<Vec3> integrate(const std::vector<std::vector<double>>& curves, const W& w) {
+  std::vector<Vec3> sums;
+  for (const std::vector<double>& curve : curves) sums.push_back(integrate(curve, w));
+  return sums;
+}
 
 struct Evaluation {
   std::vector<double> reflectance;
@@ -42,13 +66,12 @@ struct Evaluation {
   double expected = 0;
 };
 
-// Weighted mean square of ΔE00 alone.
-double nominal_ms(const Optics& optics, const std::vector<std::size_t>& pastes,
-                  const std::vector<double>& thickness_mm);
-
 // The colour under every light.
 std::vector<Lab> colours(const Optics& optics, const std::vector<std::size_t>& pastes,
                          const std::vector<double>& thickness_mm);
+
+// Weighted mean square of ΔE00 alone, of such colours.
+double nominal_ms(const Problem& problem, const std::vector<Lab>& labs);
 
 // One sequence of pastes weighed with all its errors, made once for many thicknesses. The errors
 // are those of the thicknesses, the floor and the constants of each paste, which err together in

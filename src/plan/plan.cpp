@@ -5,8 +5,6 @@
 #include "mamelon/appearance.h"
 
 #include "base/numbers.h"
-#include "plan/feasible.h"
-#include "plan/provenance.h"
 #include "plan/ranking.h"
 #include "plan/words.h"
 
@@ -42,8 +40,7 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
                                      detail::thickness_of(problem, candidate.steps.front())));
   };
   for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) add(candidate);
-  std::stable_sort(plans.begin(), plans.end(),
-                   [](const Plan& a, const Plan& b) { return a.de00_rms < b.de00_rms; });
+  std::ranges::stable_sort(plans, {}, &Plan::de00_rms);
   const auto acceptable = [](const Plan& plan) { return plan.de00 <= threshold::acceptable_de00; };
   if (!plans.empty() && std::none_of(plans.begin(), plans.end(), acceptable)) {
     for (const Candidate& candidate : ranking.best(layers, 1, true, watch)) {
@@ -58,6 +55,9 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
 
 PlanSet plan(const PlanRequest& request, const Progress& progress) {
   PlanSet set;
+  const auto warn = [&](const std::vector<std::string>& more) {
+    set.warnings.insert(set.warnings.end(), more.begin(), more.end());
+  };
   Watch watch(progress);
   watch.at(0);
   const Problem problem = detail::make_problem(request, set.warnings);
@@ -85,13 +85,9 @@ PlanSet plan(const PlanRequest& request, const Progress& progress) {
   }
   set.out_of_reach = detail::out_of_reach(problem, ranking, chosen, watch);
   if (set.out_of_reach) {
-    for (std::string& words : detail::in_words(*set.out_of_reach, chosen)) {
-      set.warnings.push_back(std::move(words));
-    }
+    warn(detail::in_words(*set.out_of_reach, chosen));
   }
-  for (std::string& words : detail::cautions_of(request, chosen)) {
-    set.warnings.push_back(std::move(words));
-  }
+  warn(detail::cautions_of(request, chosen));
   if (ranking.narrowed()) {
     set.warnings.emplace_back(
         "stacks of three are made of the 64 pastes that come nearest in stacks of two");

@@ -59,8 +59,8 @@ void check_request(const PlanRequest& request) {
   }
 }
 
-std::vector<double> internal_floor(const PlanRequest& request) {
-  const Interface surface = interface_of(request.floor_refractive_index, request.specular_included);
+// Reflectance of the floor as the first layer sees it.
+std::vector<double> internal_floor(const PlanRequest& request, const Interface& surface) {
   std::vector<double> floor = request.floor.values();
   for (std::size_t i = 0; i < floor.size(); ++i) {
     const double internal = to_internal(floor[i], surface);
@@ -75,21 +75,17 @@ std::vector<double> internal_floor(const PlanRequest& request) {
   return floor;
 }
 
-// Errors of the floor as the first layer sees them, by d(internal)/d(seen in air).
-std::vector<std::vector<double>> internal_floor_errors(const PlanRequest& request) {
-  const Interface surface = interface_of(request.floor_refractive_index, request.specular_included);
-  std::vector<std::vector<double>> errors;
-  for (const Reflectance& seen : request.floor_errors) {
-    std::vector<double> error = seen.values();
-    for (std::size_t i = 0; i < error.size(); ++i) {
-      const double outside = request.floor[i] - (surface.specular_included ? surface.k1 : 0);
-      const double pass = (1 - surface.k1) * (1 - surface.k2);
-      const double out = pass + surface.k2 * outside;
-      error[i] *= pass / (out * out);
-    }
-    errors.push_back(std::move(error));
+// An error of the floor as the first layer sees it, by d(internal)/d(seen in air).
+std::vector<double> internal_error(const Reflectance& seen, const PlanRequest& request,
+                                   const Interface& surface) {
+  std::vector<double> error = seen.values();
+  for (std::size_t i = 0; i < error.size(); ++i) {
+    const double outside = request.floor[i] - (surface.specular_included ? surface.k1 : 0);
+    const double pass = (1 - surface.k1) * (1 - surface.k2);
+    const double out = pass + surface.k2 * outside;
+    error[i] *= pass / (out * out);
   }
-  return errors;
+  return error;
 }
 
 // The quadratic form of ΔE00² around `at`, by second differences averaged over both directions:
@@ -154,8 +150,7 @@ View make_view(const PlanRequest& request, const Grid& grid, const Viewing& view
 std::vector<std::pair<Illuminant, double>> lights_of(const PlanRequest& request) {
   std::vector<std::pair<Illuminant, double>> lights{{request.target.viewing.illuminant, 1.0}};
   const auto add = [&](const Illuminant& light, double weight) {
-    const auto same = std::find_if(lights.begin(), lights.end(),
-                                   [&](const auto& known) { return known.first == light; });
+    const auto same = std::ranges::find(lights, light, &std::pair<Illuminant, double>::first);
     if (same == lights.end()) {
       lights.emplace_back(light, weight);
     } else {
@@ -233,14 +228,15 @@ Engine engine_of(const Problem& problem, const std::vector<std::size_t>& pastes)
              : Engine::kubelka_munk;
 }
 
+double model_sd(const Problem& problem, std::size_t paste, Engine engine) {
+  const Paste& of = problem.request->pastes.pastes[paste];
+  return engine == Engine::transport ? transport_reflectance_sd(of) : of.reflectance_sd;
+}
+
 double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes) {
   const Engine engine = engine_of(problem, pastes);
   double sd = 0;
-  for (const std::size_t at : pastes) {
-    const Paste& paste = problem.request->pastes.pastes[at];
-    sd = std::max(
-        sd, engine == Engine::transport ? transport_reflectance_sd(paste) : paste.reflectance_sd);
-  }
+  for (const std::size_t paste : pastes) sd = std::max(sd, model_sd(problem, paste, engine));
   return sd;
 }
 
@@ -253,8 +249,11 @@ Problem make_problem(const PlanRequest& request, std::vector<std::string>& warni
   Problem problem;
   problem.request = &request;
   problem.depth_steps = steps_of_depth(request, request.depth_mm);
-  problem.floor = internal_floor(request);
-  problem.floor_errors = internal_floor_errors(request);
+  const Interface surface = interface_of(request.floor_refractive_index, request.specular_included);
+  problem.floor = internal_floor(request, surface);
+  for (const Reflectance& error : request.floor_errors) {
+    problem.floor_errors.push_back(internal_error(error, request, surface));
+  }
   constexpr double rounding = 1e-6;
   for (const Paste& paste : request.pastes.pastes) {
     const auto least = static_cast<int>(std::ceil(paste.minimum_mm / request.step_mm - rounding));

@@ -56,8 +56,14 @@ bool may_follow(const Problem& problem, std::size_t lower, std::size_t upper);
 // The engine of a stack: transport where every paste is known to it.
 Engine engine_of(const Problem& problem, const std::vector<std::size_t>& pastes);
 
-// The largest model error of a reflectance among the pastes, by the engine of their stack.
+// The model error of a paste's reflectance, and the largest of several by the engine of their
+// stack.
+double model_sd(const Problem& problem, std::size_t paste, Engine engine);
 double model_sd(const Problem& problem, const std::vector<std::size_t>& pastes);
+
+// What was planned, with all of the request and `more` settings.
+Provenance provenance_of(const PlanRequest& request, const std::string& what,
+                         const std::string& more);
 
 // How far a change of colour goes in ΔE00: √(gᵀ metric g).
 double length(const Mat3& metric, const Vec3& g);

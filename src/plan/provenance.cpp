@@ -1,7 +1,9 @@
-#include "plan/provenance.h"
+// What a plan was made from.
 
 #include <utility>
 #include <vector>
+
+#include "plan/problem.h"
 
 namespace mamelon::detail {
 

@@ -8,6 +8,7 @@
 #include "mamelon/appearance.h"
 
 #include "base/numbers.h"
+#include "colour/vectors.h"
 
 namespace mamelon::detail {
 namespace {
@@ -23,8 +24,7 @@ constexpr double worth_moving = 0.12;
 constexpr int confirming_streams = 8;
 
 void sort_by_goal(std::vector<Candidate>& candidates) {
-  std::stable_sort(candidates.begin(), candidates.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
+  std::ranges::stable_sort(candidates, {}, &Candidate::expected);
 }
 
 // Sets the steps at each depth by `best`, which returns the mean square they come to.
@@ -58,11 +58,8 @@ Ranking::Ranking(const Problem& problem, std::vector<int> depths)
     : problem_(problem), depths_(std::move(depths)), optics_(problem) {}
 
 const Tables& Ranking::tables(Engine engine) {
-  std::optional<Tables>& wanted = engine == Engine::transport ? transport_ : two_flux_;
-  if (!wanted) {
-    wanted.emplace(problem_, engine, *std::max_element(depths_.begin(), depths_.end()));
-  }
-  return *wanted;
+  const int deepest = *std::max_element(depths_.begin(), depths_.end());
+  return tables_.try_emplace(engine, problem_, engine, deepest).first->second;
 }
 
 std::vector<Engine> Ranking::engines() const {
@@ -106,14 +103,8 @@ void Ranking::correct(Candidate& candidate, bool nominal, int rounds) {
       const std::vector<Lab> seen =
           colours(optics_, candidate.pastes, thickness_of(problem_, steps));
       const double spread = picture.value(candidate.pastes, steps, {}, &pictured).spread_ms;
-      double value = nominal ? 0 : spread;
-      for (std::size_t v = 0; v < seen.size(); ++v) {
-        const View& view = problem_.views[v];
-        const double de = de00(view.target, seen[v], problem_.request->weights);
-        value += view.weight * de * de;
-        shift[v] = {seen[v].l - pictured[v].l, seen[v].a - pictured[v].a,
-                    seen[v].b - pictured[v].b};
-      }
+      const double value = (nominal ? 0 : spread) + nominal_ms(problem_, seen);
+      for (std::size_t v = 0; v < seen.size(); ++v) shift[v] = minus(seen[v], pictured[v]);
       const bool same = round > 0 && steps == best;
       if (value < least) {
         least = value;
@@ -121,8 +112,7 @@ void Ranking::correct(Candidate& candidate, bool nominal, int rounds) {
       }
       if (same || round == rounds) return least;
       descend(problem_, candidate.pastes, steps, [&](const std::vector<int>& at) {
-        const Tables::Value there = picture.value(candidate.pastes, at, shift);
-        return there.nominal_ms + (nominal ? 0 : there.spread_ms);
+        return picture.value(candidate.pastes, at, shift).mean_square(nominal);
       });
     }
   });
@@ -133,7 +123,8 @@ void Ranking::refine(Candidate& candidate, bool nominal) {
   at_every_depth(candidate, [&](std::vector<int>& steps) {
     return descend(problem_, candidate.pastes, steps, [&](const std::vector<int>& at) {
       const double spread = nominal ? 0 : picture.value(candidate.pastes, at).spread_ms;
-      return nominal_ms(optics_, candidate.pastes, thickness_of(problem_, at)) + spread;
+      return nominal_ms(problem_, colours(optics_, candidate.pastes, thickness_of(problem_, at))) +
+             spread;
     });
   });
 }
@@ -158,32 +149,23 @@ std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool 
         search(tables(engine), layers, depths_, keep, nominal, pastes, [&] { watch.check(); });
     candidates.insert(candidates.end(), found.begin(), found.end());
   }
-  for (Candidate& candidate : candidates) {
-    watch.check();
-    correct(candidate, nominal, 1);
-  }
-  sort_by_goal(candidates);
-  const double promising = kept(candidates, keep) + worth_correcting;
-  for (Candidate& candidate : candidates) {
-    if (candidate.expected > promising) break;
-    watch.check();
-    correct(candidate, nominal, 2);
-  }
-  sort_by_goal(candidates);
-  const double enough = kept(candidates, keep) + worth_moving;
-  for (Candidate& candidate : candidates) {
-    if (candidate.expected > enough) break;
-    watch.check();
-    refine(candidate, nominal);
-  }
-  sort_by_goal(candidates);
-  if (!nominal) {
-    candidates.resize(std::min(candidates.size(), keep + reserve));
+  // Those whose goal lies within so much of the last to keep go on.
+  const auto improve = [&](double within, const auto& step) {
+    const double enough = kept(candidates, keep) + within;
     for (Candidate& candidate : candidates) {
+      if (candidate.expected > enough) break;
       watch.check();
-      weigh(candidate);
+      step(candidate);
     }
     sort_by_goal(candidates);
+  };
+  constexpr double all = std::numeric_limits<double>::infinity();
+  improve(all, [&](Candidate& candidate) { correct(candidate, nominal, 1); });
+  improve(worth_correcting, [&](Candidate& candidate) { correct(candidate, nominal, 2); });
+  improve(worth_moving, [&](Candidate& candidate) { refine(candidate, nominal); });
+  if (!nominal) {
+    candidates.resize(std::min(candidates.size(), keep + reserve));
+    improve(all, [&](Candidate& candidate) { weigh(candidate); });
   }
   candidates.resize(std::min(candidates.size(), keep));
   return candidates;
@@ -191,7 +173,7 @@ std::vector<Candidate> Ranking::best(std::size_t layers, std::size_t keep, bool 
 
 Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
   const Tables& picture = tables(engine_of(problem_, pastes));
-  Candidate candidate{pastes, {}, 0, 0};
+  Candidate candidate{pastes, {}, 0};
   for (const int depth : depths_) {
     const int share = depth / static_cast<int>(pastes.size());
     std::vector<int> best;
@@ -206,7 +188,7 @@ Candidate Ranking::best_of(const std::vector<std::size_t>& pastes) {
                          format_short(mm_of(problem_, depth)) + " mm");
       }
       const double goal = descend(problem_, pastes, steps, [&](const auto& at) {
-        return picture.value(pastes, at).expected;
+        return std::sqrt(picture.value(pastes, at).mean_square(false));
       });
       if (goal < least) {
         least = goal;
@@ -229,7 +211,7 @@ bool Ranking::is_feasible(std::size_t layers, const std::vector<double>* floor,
     for (std::size_t n = 1; n <= layers; ++n) {
       const std::vector<Candidate> found =
           search(picture, n, depths_, 1, true, offered(n, watch), [&] { watch.check(); });
-      if (!found.empty() && found.front().nominal <= threshold::acceptable_de00) return true;
+      if (!found.empty() && found.front().expected <= threshold::acceptable_de00) return true;
     }
   }
   return false;

@@ -1,7 +1,7 @@
 #pragma once
 // From the search's sequences to plans: refined, ranked and described in the full engine.
 
-#include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -68,8 +68,7 @@ class Ranking {
   const Problem& problem_;
   std::vector<int> depths_;
   Optics optics_;
-  std::optional<Tables> two_flux_;
-  std::optional<Tables> transport_;
+  std::map<Engine, Tables> tables_;
   bool narrowed_ = false;
 };
 
@@ -78,5 +77,10 @@ std::vector<double> thickness_of(const Problem& problem, const std::vector<int>&
 // A stack as a plan, thicknesses as given.
 Plan describe(const Optics& optics, const std::vector<std::size_t>& pastes,
               const std::vector<double>& thickness_mm);
+
+// Why no allowed plan is acceptable, and what would help; nothing where `best`, the recommended
+// plan, is.
+std::optional<OutOfReach> out_of_reach(const Problem& problem, Ranking& ranking, const Plan& best,
+                                       const Watch& watch);
 
 }  // namespace mamelon::detail

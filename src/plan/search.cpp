@@ -71,7 +71,7 @@ class CoarseSearch {
         pastes_(problem_.materials.size()),
         offered_(offered),
         splits_(splits_of(problem_, layers, depth)) {
-    below_rows_ = layers == 3 ? pastes_ * pastes_ : layers == 2 ? pastes_ : 1;
+    for (std::size_t below = 1; below < layers; ++below) below_rows_ *= pastes_;
     best_.assign(starts * below_rows_ * tables.lanes(), nothing);
     place_.assign(best_.size(), 0);
     penalty_.resize(tables.lanes());
@@ -108,7 +108,8 @@ class CoarseSearch {
       const ViewTable& table = tables_.views()[v];
       CoarseView coarse;
       for (std::size_t i = 0; i < tables_.bands(); ++i) {
-        for (const double w : {table.x[i], table.y[i], table.z[i]}) {
+        for (const double w :
+             {table.x[i] / view.white.x, table.y[i] / view.white.y, table.z[i] / view.white.z}) {
           weights_.push_back(static_cast<float>(w));
         }
       }
@@ -132,7 +133,7 @@ class CoarseSearch {
     }
     model_variance_.resize(tables_.lanes());
     for (std::size_t paste = 0; paste < pastes_; ++paste) {
-      const double sd = own_sd(paste);
+      const double sd = model_sd(problem_, paste, tables_.engine());
       model_variance_[tables_.lane(paste)] = static_cast<float>(sd * sd);
     }
     const double sd = request.thickness_sd_mm;
@@ -148,11 +149,6 @@ class CoarseSearch {
     task_.model_variance = model_variance_.data();
     task_.penalty = penalty_.data();
     floor_errors_ = nominal ? 0 : static_cast<int>(problem_.floor_errors.size());
-  }
-
-  [[nodiscard]] double own_sd(std::size_t paste) const {
-    const Paste& p = problem_.request->pastes.pastes[paste];
-    return tables_.engine() == Engine::transport ? transport_reflectance_sd(p) : p.reflectance_sd;
   }
 
   [[nodiscard]] bool allowed(std::size_t paste, int steps) const {
@@ -175,28 +171,26 @@ class CoarseSearch {
     task_.top = tables_.top(top);
     start_ = static_cast<std::size_t>(2 * top > std::accumulate(split.begin(), split.end(), 0));
     task_.place_of_this = static_cast<float>(s);
+    task_.first_lane = 0;
     Tables::Below bare;
     tables_.start(bare);
-    task_.first_lane = 0;
-    if (layers_ == 1) return try_above(bare, 0, 0);
-    for (std::size_t a = 0; a < pastes_; ++a) {
-      check();
-      if (!allowed(a, split[0])) continue;
-      Tables::Below one = bare;
-      tables_.add(one, a, split[0]);
-      const double sd_a = own_sd(a);
-      if (layers_ == 2) {
-        task_.first_lane = tables_.first_lane_on(a);
-        try_above(one, a, sd_a);
-        continue;
-      }
-      for (std::size_t b = 0; b < pastes_; ++b) {
-        if (!may_follow(problem_, a, b) || !allowed(b, split[1])) continue;
-        Tables::Below two = one;
-        tables_.add(two, b, split[1]);
-        task_.first_lane = tables_.first_lane_on(b);
-        try_above(two, a * pastes_ + b, std::max(sd_a, own_sd(b)));
-      }
+    put_on(bare, split, 0, 0, check);
+  }
+
+  // Every further lower layer on those of `row`, then all pastes above them.
+  void put_on(const Tables::Below& below, const std::array<int, 3>& split, std::size_t row,
+              double sd, const std::function<void()>& check) {
+    const auto layer = static_cast<std::size_t>(below.layers);
+    if (layer + 1 == layers_) return try_above(below, row, sd);
+    for (std::size_t paste = 0; paste < pastes_; ++paste) {
+      if (layer == 0) check();
+      if (layer > 0 && !may_follow(problem_, row, paste)) continue;
+      if (!allowed(paste, split[layer])) continue;
+      Tables::Below more = below;
+      tables_.add(more, paste, split[layer]);
+      task_.first_lane = tables_.first_lane_on(paste);
+      put_on(more, split, row * pastes_ + paste,
+             std::max(sd, model_sd(problem_, paste, tables_.engine())), check);
     }
   }
 
@@ -233,41 +227,40 @@ class CoarseSearch {
 
 struct Guess {
   float mean_square = 0;
-  std::array<std::size_t, 3> pastes{};
+  std::vector<std::size_t> pastes;
   std::size_t below = 0;
 };
+
+// Calls `visit` for every allowed sequence that goes on from this one to so many layers.
+template <class Visit>
+void each_sequence(const Problem& problem, std::size_t layers, std::vector<std::size_t>& sequence,
+                   const Visit& visit) {
+  if (sequence.size() == layers) return visit();
+  for (std::size_t paste = 0; paste < problem.materials.size(); ++paste) {
+    if (!sequence.empty() && !may_follow(problem, sequence.back(), paste)) continue;
+    sequence.push_back(paste);
+    each_sequence(problem, layers, sequence, visit);
+    sequence.pop_back();
+  }
+}
 
 // Every allowed sequence with its guess over all depths, least first, as many as may be settled.
 std::vector<Guess> guesses_of(const Tables& tables, std::size_t layers,
                               const std::vector<CoarseSearch>& searches) {
   const Problem& problem = tables.problem();
-  const std::size_t pastes = problem.materials.size();
   std::vector<Guess> guesses;
-  const auto add = [&](std::size_t below, const std::vector<std::size_t>& sequence) {
+  std::vector<std::size_t> sequence;
+  each_sequence(problem, layers, sequence, [&] {
     if (engine_of(problem, sequence) != tables.engine()) return;
+    std::size_t below = 0;
+    for (std::size_t j = 0; j + 1 < layers; ++j) {
+      below = below * problem.materials.size() + sequence[j];
+    }
     float sum = 0;
     for (const CoarseSearch& search : searches) sum += search.guess(below, sequence.back());
     if (sum >= nothing) return;
-    Guess guess{sum / static_cast<float>(searches.size()), {}, below};
-    std::copy(sequence.begin(), sequence.end(), guess.pastes.begin());
-    guesses.push_back(guess);
-  };
-  for (std::size_t a = 0; a < pastes; ++a) {
-    if (layers == 1) {
-      add(0, {a});
-      continue;
-    }
-    for (std::size_t b = 0; b < pastes; ++b) {
-      if (!may_follow(problem, a, b)) continue;
-      if (layers == 2) {
-        add(a, {a, b});
-        continue;
-      }
-      for (std::size_t c = 0; c < pastes; ++c) {
-        if (may_follow(problem, b, c)) add(a * pastes + b, {a, b, c});
-      }
-    }
-  }
+    guesses.push_back({sum / static_cast<float>(searches.size()), sequence, below});
+  });
   const std::size_t some = std::min(guesses.size(), most_settled);
   std::partial_sort(guesses.begin(), guesses.begin() + static_cast<std::ptrdiff_t>(some),
                     guesses.end(), [](const Guess& a, const Guess& b) {
@@ -357,11 +350,8 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
     const double hopeless = kept * (1 + guess_share) + guess_margin + miss;
     if (std::sqrt(guess.mean_square) > hopeless) break;
     check();
-    Candidate candidate;
-    candidate.pastes.assign(guess.pastes.begin(),
-                            guess.pastes.begin() + static_cast<std::ptrdiff_t>(layers));
+    Candidate candidate{guess.pastes, {}, 0};
     double mean_square = 0;
-    double nominal_ms = 0;
     for (std::size_t d = 0; d < depths.size(); ++d) {
       const std::size_t top = candidate.pastes.back();
       std::vector<int> steps;
@@ -377,8 +367,7 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
             {split.begin(), split.begin() + static_cast<std::ptrdiff_t>(layers)}, depths[d]);
         if (moved.empty()) break;
         const double there = descend(problem, candidate.pastes, moved, [&](const auto& at) {
-          const Tables::Value value = tables.value(candidate.pastes, at);
-          return nominal ? std::sqrt(value.nominal_ms) : value.expected;
+          return std::sqrt(tables.value(candidate.pastes, at).mean_square(nominal));
         });
         if (there < goal) {
           goal = there;
@@ -387,20 +376,16 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
       }
       if (steps.empty()) break;
       mean_square += goal * goal / static_cast<double>(depths.size());
-      nominal_ms +=
-          tables.value(candidate.pastes, steps).nominal_ms / static_cast<double>(depths.size());
       candidate.steps.push_back(std::move(steps));
     }
     if (candidate.steps.size() != depths.size()) continue;
     candidate.expected = std::sqrt(mean_square);
-    candidate.nominal = std::sqrt(nominal_ms);
     least.insert(std::upper_bound(least.begin(), least.end(), candidate.expected),
                  candidate.expected);
     least.resize(std::min(least.size(), keep));
     found.push_back(std::move(candidate));
   }
-  std::stable_sort(found.begin(), found.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.expected < b.expected; });
+  std::ranges::stable_sort(found, {}, &Candidate::expected);
   const auto enough = std::find_if(found.begin(), found.end(), [&](const Candidate& c) {
     return least.size() == keep && c.expected > least.back() + miss;
   });

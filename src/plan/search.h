@@ -14,7 +14,6 @@ struct Candidate {
   std::vector<std::size_t> pastes;
   std::vector<std::vector<int>> steps;
   double expected = 0;  // the goal, root mean square over the depths
-  double nominal = 0;   // the same of ΔE00 alone
 };
 
 // How much the one-stream picture may miss the goal by. Measured over random stacks

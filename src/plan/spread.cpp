@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <functional>
 
 #include "base/low_discrepancy.h"
 #include "colour/vectors.h"
@@ -24,24 +23,18 @@ constexpr double thinnest_mm = 0.02;
 // layer. Radical inverses (van der Corput) in primes make Halton's sequence (Halton 1960).
 using Draw = std::array<double, 6>;
 
-std::vector<Draw> make_draws() {
-  constexpr std::array<std::size_t, 6> bases{2, 3, 5, 7, 11, 13};
-  std::vector<Draw> draws(draw_count);
-  for (std::size_t i = 0; i < draw_count; ++i) {
-    for (std::size_t dimension = 0; dimension < bases.size(); ++dimension) {
-      draws[i][dimension] = normal_quantile(radical_inverse(i + 1, bases[dimension]));
-    }
-  }
-  return draws;
-}
-
 const std::vector<Draw>& normal_draws() {
-  static const std::vector<Draw> draws = make_draws();
+  static const std::vector<Draw> draws = [] {
+    constexpr std::array<std::size_t, 6> bases{2, 3, 5, 7, 11, 13};
+    std::vector<Draw> made(draw_count);
+    for (std::size_t i = 0; i < draw_count; ++i) {
+      for (std::size_t dimension = 0; dimension < bases.size(); ++dimension) {
+        made[i][dimension] = normal_quantile(radical_inverse(i + 1, bases[dimension]));
+      }
+    }
+    return made;
+  }();
   return draws;
-}
-
-void add_times(Vec3& sum, const Vec3& g, double factor) {
-  for (std::size_t i = 0; i < 3; ++i) sum[i] += factor * g[i];
 }
 
 // One stack under study. `z` are errors of the thicknesses in standard deviations.
@@ -60,7 +53,9 @@ class Study {
       Mat3 rest = add(problem_.target_covariance, scale(problem_.views[v].paste_lab, sd * sd));
       for (std::size_t e = free_; e < found.views[v].errors.size(); ++e) {
         const Vec3& g = found.views[v].errors[e];
-        for (std::size_t i = 0; i < 3; ++i) add_times(rest[i], g, g[i]);
+        for (std::size_t i = 0; i < 3; ++i) {
+          for (std::size_t k = 0; k < 3; ++k) rest[i][k] += g[i] * g[k];
+        }
       }
       rest_.push_back(lower_root(rest));
     }
@@ -68,13 +63,9 @@ class Study {
       const std::vector<Lab> up = by_engine(alone(j, 1));
       const std::vector<Lab> down = by_engine(alone(j, -1));
       for (std::size_t v = 0; v < up.size(); ++v) {
-        Curve curve{};
-        add_times(curve.slope, vector_of(up[v]), 0.5);
-        add_times(curve.slope, vector_of(down[v]), -0.5);
-        add_times(curve.bend, vector_of(up[v]), 0.5);
-        add_times(curve.bend, vector_of(down[v]), 0.5);
-        add_times(curve.bend, vector_of(found.views[v].lab), -1);
-        curves_.push_back(curve);
+        curves_.push_back(
+            {(to_eigen(up[v]) - to_eigen(down[v])) / 2,
+             (to_eigen(up[v]) + to_eigen(down[v])) / 2 - to_eigen(found.views[v].lab)});
       }
     }
   }
@@ -82,11 +73,10 @@ class Study {
   [[nodiscard]] bool curves_hold() const {
     const View& own = problem_.views.front();
     const ViewValue& value = found_.views.front();
-    const double sd = std::sqrt(std::max(0.0, value.mean_square - value.de00 * value.de00));
+    const double sd = std::sqrt(value.spread_ms);
     for (std::size_t j = 0; j < free_; ++j) {
       for (const double z : {2.0, -2.0}) {
-        Vec3 miss = vector_of(by_engine(alone(j, z)).front());
-        add_times(miss, vector_of(by_curves(alone(j, z)).front()), -1);
+        const Vec3 miss = minus(by_engine(alone(j, z)).front(), by_curves(alone(j, z)).front());
         if (length(own.metric, miss) > curve_share * sd) return false;
       }
     }
@@ -118,8 +108,7 @@ class Study {
  private:
   // How a colour goes with one thickness: by `slope` z + `bend` z².
   struct Curve {
-    Vec3 slope{};
-    Vec3 bend{};
+    Eigen::Vector3d slope, bend;
   };
 
   [[nodiscard]] std::vector<double> alone(std::size_t layer, double z) const {
@@ -132,10 +121,10 @@ class Study {
     std::vector<Lab> labs;
     const std::size_t views = problem_.views.size();
     for (std::size_t v = 0; v < views; ++v) {
-      Vec3 at = vector_of(found_.views[v].lab);
+      Eigen::Vector3d at = to_eigen(found_.views[v].lab);
       for (std::size_t j = 0; j < free_; ++j) {
-        add_times(at, curves_[j * views + v].slope, z[j]);
-        add_times(at, curves_[j * views + v].bend, z[j] * z[j]);
+        at += z[j] * curves_[j * views + v].slope;
+        at += z[j] * z[j] * curves_[j * views + v].bend;
       }
       labs.push_back({at[0], at[1], at[2]});
     }

@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "material/one_stream.h"
+#include "plan/objective.h"
 #include "shade/sample.h"
 
 namespace mamelon::detail {
@@ -19,7 +20,7 @@ constexpr int transport_streams = 4;
 // Weights on picked bands that integrate as `fine` on all: each band's weight goes to the four
 // picked ones about it by Lagrange's cubic.
 std::vector<double> gathered(const std::vector<double>& fine,
-                             const std::vector<std::size_t>& picked, double white) {
+                             const std::vector<std::size_t>& picked) {
   std::vector<double> coarse(picked.size());
   const std::size_t points = std::min<std::size_t>(4, picked.size());
   for (std::size_t i = 0; i < fine.size(); ++i) {
@@ -28,7 +29,7 @@ std::vector<double> gathered(const std::vector<double>& fine,
     const std::size_t first =
         std::min(above > points / 2 ? above - points / 2 : 0, picked.size() - points);
     for (std::size_t a = first; a < first + points; ++a) {
-      double share = fine[i] / white;
+      double share = fine[i];
       for (std::size_t b = first; b < first + points; ++b) {
         if (b != a) {
           share *= (static_cast<double>(i) - static_cast<double>(picked[b])) /
@@ -101,9 +102,8 @@ void Tables::pick_bands() {
   if (picked_.back() != last) picked_.push_back(last);
   bands_ = picked_.size();
   for (const View& view : problem_.views) {
-    views_.push_back({gathered(view.weights->x, picked_, view.white.x),
-                      gathered(view.weights->y, picked_, view.white.y),
-                      gathered(view.weights->z, picked_, view.white.z), lower_root(view.metric)});
+    views_.push_back({gathered(view.weights->x, picked_), gathered(view.weights->y, picked_),
+                      gathered(view.weights->z, picked_), lower_root(view.metric)});
   }
 }
 
@@ -217,51 +217,18 @@ Tables::Value Tables::value(const std::vector<std::size_t>& pastes, const std::v
   below.slope.insert(below.slope.begin() + below.layers, std::move(top_slope));
   const auto layers = static_cast<std::size_t>(below.layers) + 1;
 
-  const PlanRequest& request = *problem_.request;
   const double sd = model_sd(problem_, pastes);
   Value value;
   for (std::size_t v = 0; v < views_.size(); ++v) {
     const View& view = problem_.views[v];
     if (view.weight == 0) continue;
-    const ViewTable& table = views_[v];
-    const auto integrate = [&](const std::vector<double>& curve) {
-      Vec3 sum{};
-      for (std::size_t i = 0; i < bands_; ++i) {
-        sum[0] += table.x[i] * curve[i];
-        sum[1] += table.y[i] * curve[i];
-        sum[2] += table.z[i] * curve[i];
-      }
-      return Vec3{sum[0] * view.white.x, sum[1] * view.white.y, sum[2] * view.white.z};
-    };
-    const Vec3 sum = integrate(shown);
-    const Xyz xyz{sum[0], sum[1], sum[2]};
-    Lab lab = to_lab(xyz, view.white);
-    if (!shift.empty()) {
-      lab = {lab.l + shift[v][0], lab.a + shift[v][1], lab.b + shift[v][2]};
-    }
-    if (labs != nullptr) (*labs)[v] = lab;
-    const double de = de00(view.target, lab, request.weights);
-    const Mat3 jacobian = lab_jacobian(xyz, view.white);
-    double ms = view.target_ms + sd * sd * view.paste_ms;
-    Vec3 outermost{};
-    for (std::size_t c = below.slope.size(); c-- > 0;) {
-      Vec3 change = multiply(jacobian, integrate(below.slope[c]));
-      double variance = 1;
-      if (c < layers) {
-        variance = request.thickness_sd_mm * request.thickness_sd_mm;
-        if (c + 1 == layers && request.total_held) {
-          outermost = change;
-          continue;
-        }
-        for (std::size_t k = 0; k < 3; ++k) change[k] -= outermost[k];
-      }
-      const double far = length(view.metric, change);
-      ms += variance * far * far;
-    }
-    value.nominal_ms += view.weight * de * de;
-    value.spread_ms += view.weight * ms;
+    const ViewValue seen =
+        first_order(problem_, view, integrate(shown, views_[v]), integrate(below.slope, views_[v]),
+                    layers, sd, shift.empty() ? Vec3{} : shift[v]);
+    if (labs != nullptr) (*labs)[v] = seen.lab;
+    value.nominal_ms += view.weight * seen.de00 * seen.de00;
+    value.spread_ms += view.weight * seen.spread_ms;
   }
-  value.expected = std::sqrt(value.nominal_ms + value.spread_ms);
   return value;
 }
 

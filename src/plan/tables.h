@@ -18,9 +18,13 @@ inline constexpr std::size_t top_rows = 6;
 // one is not far.
 inline constexpr int beyond_limit = 4;
 
+// Steps by which the coarse search may overstep a paste's limits: the nearest allowed stack is not
+// far.
+inline constexpr int beyond_limit = 4;
+
 // One light on the bands of the tables.
 struct ViewTable {
-  std::vector<double> x, y, z;  // weights over the white's, one a band
+  std::vector<double> x, y, z;  // weights, one a band
   Mat3 root{};                  // of the view's metric, lower triangular
 };
 
@@ -45,9 +49,11 @@ class Tables {
 
   // The goal of a whole stack at first order, and its part without ΔE00 itself.
   struct Value {
-    double expected = 0;
     double nominal_ms = 0;  // weighted mean square of ΔE00
-    double spread_ms = 0;   // expected² less that
+    double spread_ms = 0;   // the same of what errors bring
+    [[nodiscard]] double mean_square(bool nominal) const {
+      return nominal ? nominal_ms : nominal_ms + spread_ms;
+    }
   };
   // `shift` is added to the colour under each light; `labs`, where given, gets those colours.
   [[nodiscard]] Value value(const std::vector<std::size_t>& pastes, const std::vector<int>& steps,

@@ -8,7 +8,6 @@
 #include "mamelon/limits.h"
 
 #include "base/numbers.h"
-#include "plan/provenance.h"
 #include "plan/ranking.h"
 #include "plan/words.h"
 
@@ -25,14 +24,12 @@ PlanRequest of_pastes(const PlanRequest& request, std::span<const std::string> n
   some.pastes.pastes.clear();
   for (const std::string& name : names) {
     const auto& all = request.pastes.pastes;
-    const auto found =
-        std::find_if(all.begin(), all.end(), [&](const Paste& p) { return p.name == name; });
+    const auto found = std::ranges::find(all, name, &Paste::name);
     if (found == all.end()) {
       throw ArgumentError("paste '" + name + "' is not in set '" + request.pastes.name + "'");
     }
     auto& kept = some.pastes.pastes;
-    const auto known =
-        std::find_if(kept.begin(), kept.end(), [&](const Paste& p) { return p.name == name; });
+    const auto known = std::ranges::find(kept, name, &Paste::name);
     sequence.push_back(static_cast<std::size_t>(known - kept.begin()));
     if (known == kept.end()) kept.push_back(*found);
   }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "mamelon/appearance.h"
 #include "mamelon/error.h"
@@ -16,16 +17,10 @@ namespace {
 // judgement: of 16 J/cm² that leaves less than a third of a joule.
 constexpr double least_blue_share = 0.02;
 
-constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
-
-// First, and so best, plan with this number of layers.
-std::size_t best_of(const std::vector<Plan>& plans, std::size_t layers) {
-  for (std::size_t i = 0; i < plans.size(); ++i) {
-    if (plans[i].layers.size() == layers) {
-      return i;
-    }
-  }
-  return none;
+// First, and so best, plan with this number of layers; null without any.
+const Plan* best_of(const std::vector<Plan>& plans, std::size_t layers) {
+  const auto best = std::ranges::find(plans, layers, [](const Plan& p) { return p.layers.size(); });
+  return best == plans.end() ? nullptr : &*best;
 }
 
 std::size_t most_layers(const std::vector<Plan>& plans) {
@@ -72,29 +67,26 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
                      format_fixed(chosen.de00_rms, 2) + " (nominal " +
                      format_fixed(chosen.de00, 2) + ").";
   for (std::size_t fewer = 1; fewer < layers; ++fewer) {
-    const std::size_t best = best_of(plans, fewer);
-    if (best == none) {
+    const Plan* const best = best_of(plans, fewer);
+    if (best == nullptr) {
       text += " No allowed plan of " + count_in_words(fewer) + " fills the depth.";
       continue;
     }
-    text += " The best of " + count_in_words(fewer) + " expects " +
-            format_fixed(plans[best].de00_rms, 2);
+    text += " The best of " + count_in_words(fewer) + " expects " + format_fixed(best->de00_rms, 2);
     const bool unacceptable = std::none_of(plans.begin(), plans.end(), [&](const Plan& plan) {
       return plan.layers.size() == fewer && is_acceptable(plan);
     });
     text += unacceptable && is_acceptable(chosen)
-                ? " and is not acceptable (nominal " + format_fixed(plans[best].de00, 2) +
+                ? " and is not acceptable (nominal " + format_fixed(best->de00, 2) +
                       ", acceptability threshold " + format_fixed(threshold::acceptable_de00, 1) +
                       ")."
                 : ", visibly worse (perceptibility threshold " +
                       format_fixed(threshold::perceptible_de00, 1) + ").";
   }
   for (std::size_t more = layers + 1; more <= most_layers(plans); ++more) {
-    const std::size_t best = best_of(plans, more);
-    if (best == none) {
-      continue;
-    }
-    const double gain = chosen.de00_rms - plans[best].de00_rms;
+    const Plan* const best = best_of(plans, more);
+    if (best == nullptr) continue;
+    const double gain = chosen.de00_rms - best->de00_rms;
     text += gain <= 0 ? " The best of " + count_in_words(more) + " would gain nothing."
             : gain <= threshold::perceptible_de00
                 ? " The best of " + count_in_words(more) + " would gain " + format_fixed(gain, 2) +
@@ -110,11 +102,9 @@ std::string reason(const std::vector<Plan>& plans, std::size_t recommended) {
 std::vector<LayerGain> gains_of(const std::vector<Plan>& plans) {
   std::vector<LayerGain> gains;
   for (std::size_t layers = 1; layers <= most_layers(plans); ++layers) {
-    const std::size_t best = best_of(plans, layers);
-    if (best == none) {
-      continue;
-    }
-    const double expected = plans[best].de00_rms;
+    const Plan* const best = best_of(plans, layers);
+    if (best == nullptr) continue;
+    const double expected = best->de00_rms;
     const bool next = !gains.empty() && gains.back().layers + 1 == static_cast<int>(layers);
     gains.push_back(
         {static_cast<int>(layers), expected, next ? gains.back().de00_rms - expected : 0});
@@ -167,8 +157,7 @@ std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& pla
   }
   if (request.rank_by_transport && plan.engine == Engine::kubelka_munk) {
     for (const PlannedLayer& layer : plan.layers) {
-      const auto paste = std::find_if(request.pastes.pastes.begin(), request.pastes.pastes.end(),
-                                      [&](const Paste& p) { return p.name == layer.paste; });
+      const auto paste = std::ranges::find(request.pastes.pastes, layer.paste, &Paste::name);
       if (paste != request.pastes.pastes.end() && !paste->transport) {
         cautions.push_back("paste '" + layer.paste +
                            "' has no transport constants: the plan is predicted by two fluxes, "
@@ -232,20 +221,19 @@ std::size_t recommended(std::span<const PlanFigures> plans) {
   const bool reached = std::any_of(plans.begin(), plans.end(), detail::is_acceptable<PlanFigures>);
   double least = std::numeric_limits<double>::infinity();
   for (const PlanFigures& plan : plans) least = std::min(least, plan.de00_rms);
-  std::size_t chosen = detail::none;
+  std::optional<std::size_t> chosen;
   for (std::size_t i = 0; i < plans.size(); ++i) {
     if (!reached) {
       if (plans[i].de00_rms <= least + threshold::perceptible_de00) return i;
       continue;
     }
     if (!detail::is_acceptable(plans[i])) continue;
-    if (chosen == detail::none ||
-        (plans[i].layers > plans[chosen].layers &&
-         plans[i].de00_rms + threshold::perceptible_de00 < plans[chosen].de00_rms)) {
+    if (!chosen || (plans[i].layers > plans[*chosen].layers &&
+                    plans[i].de00_rms + threshold::perceptible_de00 < plans[*chosen].de00_rms)) {
       chosen = i;
     }
   }
-  return chosen;
+  return chosen.value_or(0);
 }
 
 bool is_as_good(const Plan& plan, const Plan& recommended) {

@@ -74,7 +74,7 @@ class BruteForce {
         }
         const std::vector<double> mm = thickness_of(problem_, at);
         // Errors only add to what the stack misses by as planned.
-        if (nominal_ms(optics_, pastes, mm) < least_ * least_) {
+        if (nominal_ms(problem_, colours(optics_, pastes, mm)) < least_ * least_) {
           least_ = std::min(least_, Weighing(optics_, pastes).at(mm).expected);
         }
       }
@@ -154,7 +154,7 @@ double largest_miss_of_picture(unsigned seed, int count, bool transport, double 
         pastes.push_back(random() % 8);
         steps.push_back(10 + static_cast<int>(random() % 40));
       }
-      const double picture = tables.value(pastes, steps).expected;
+      const double picture = std::sqrt(tables.value(pastes, steps).mean_square(false));
       const double full = Weighing(optics, pastes).at(thickness_of(problem, steps)).expected;
       // What matters is how near-best stacks are ranked.
       if (full < within) worst = std::max(worst, std::abs(picture - full));
