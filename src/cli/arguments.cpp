@@ -6,10 +6,10 @@
 #include <system_error>
 #include <utility>
 
+#include "base/listing.h"
 #include "base/numbers.h"
 
 namespace mamelon::cli {
-namespace {
 
 std::vector<std::string> split(const std::string& text, char mark) {
   std::vector<std::string> parts(1);
@@ -23,7 +23,11 @@ std::vector<std::string> split(const std::string& text, char mark) {
   return parts;
 }
 
-}  // namespace
+std::pair<std::string, std::string> parted(const std::string& text, char mark) {
+  const std::size_t at = text.rfind(mark);
+  if (at == std::string::npos) return {"", text};
+  return {text.substr(0, at), text.substr(at + 1)};
+}
 
 double number_argument(const std::string& option, const std::string& text, double least,
                        double most) {
@@ -46,6 +50,36 @@ int whole_argument(const std::string& option, const std::string& text, int least
                         detail::format_short(value, 6));
   }
   return static_cast<int>(value);
+}
+
+std::pair<std::string, std::string> pair_argument(const std::string& option,
+                                                  const std::string& expected,
+                                                  const std::string& text) {
+  const std::size_t sign = text.find('=');
+  if (sign == 0 || sign == std::string::npos || sign + 1 == text.size()) {
+    throw ArgumentError(option + ": expected " + expected + ", got \"" + text.substr(0, 40) + "\"");
+  }
+  return {text.substr(0, sign), text.substr(sign + 1)};
+}
+
+std::vector<double> numbers_argument(const std::string& option, const std::string& text, char mark,
+                                     double least, double most) {
+  std::vector<double> numbers;
+  for (const std::string& part : split(text, mark)) {
+    numbers.push_back(number_argument(option, part, least, most));
+  }
+  return numbers;
+}
+
+std::size_t paste_argument(const std::string& option, const PasteSet& set,
+                           const std::string& name) {
+  std::vector<std::string> known;
+  for (const Paste& paste : set.pastes) {
+    if (paste.name == name) return known.size();
+    known.push_back(paste.name);
+  }
+  throw ArgumentError(option + ": no paste is named \"" + name + "\"; there are " +
+                      detail::listing(known));
 }
 
 std::vector<double> list_argument(const std::string& option, const std::string& text,

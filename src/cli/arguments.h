@@ -3,7 +3,7 @@
 
 #include <cstddef>
 #include <string>
-#include <string_view>
+#include <utility>
 #include <vector>
 
 #include "mamelon/mamelon.h"
@@ -14,6 +14,28 @@ double number_argument(const std::string& option, const std::string& text, doubl
                        double most);
 // The same of a whole number.
 int whole_argument(const std::string& option, const std::string& text, int least, int most);
+// The parts of `text` between marks.
+std::vector<std::string> split(const std::string& text, char mark);
+// What stands before and after the last mark; nothing before where there is none.
+std::pair<std::string, std::string> parted(const std::string& text, char mark);
+// Both sides of the first =, neither of them empty; `expected` says what they are.
+std::pair<std::string, std::string> pair_argument(const std::string& option,
+                                                  const std::string& expected,
+                                                  const std::string& text);
+// Numbers with a mark between them.
+std::vector<double> numbers_argument(const std::string& option, const std::string& text, char mark,
+                                     double least, double most);
+// A word of an enumeration.
+template <class E>
+E word_argument(const std::string& option, const std::string& text) {
+  try {
+    return from_string<E>(text);
+  } catch (const ArgumentError& error) {
+    throw ArgumentError(option + ": " + error.what());
+  }
+}
+// Of a paste in the set.
+std::size_t paste_argument(const std::string& option, const PasteSet& set, const std::string& name);
 // `count` numbers with commas between them.
 std::vector<double> list_argument(const std::string& option, const std::string& text,
                                   std::size_t count);

@@ -52,23 +52,18 @@ std::string history_text(const Terminal& terminal, const CardHistory& history) {
                     format_fixed(patch.de00_u95, 2), format_fixed(patch.change[0], 2),
                     format_fixed(patch.change[1], 2), format_fixed(patch.change[2], 2)});
   }
-  return wrapped("Card " + history.card + ", " + std::to_string(history.days.size()) +
-                     " photos from " + history.days.front() + " to " + history.days.back() + ": " +
-                     (changed == 0 ? "no patch is shown to have changed"
-                                   : std::to_string(changed) + " of " +
-                                         std::to_string(rows.size()) + " patches changed") +
-                     " (of cards as they were, at most " +
-                     format_fixed(100 * history.false_alarm_rate, 0) + " % are called changed)",
-                 terminal.width, 2) +
-         "\n" +
+  return paragraph(terminal,
+                   "Card " + history.card + ", " + std::to_string(history.days.size()) +
+                       " photos from " + history.days.front() + " to " + history.days.back() +
+                       ": " +
+                       (changed == 0 ? "no patch is shown to have changed"
+                                     : std::to_string(changed) + " of " +
+                                           std::to_string(rows.size()) + " patches changed") +
+                       " (of cards as they were, at most " +
+                       format_fixed(100 * history.false_alarm_rate, 0) + " % are called changed)") +
          table(terminal,
-               {{"patch", Align::left},
-                {"", Align::left},
-                {"ΔE00", Align::right},
-                {"within", Align::right},
-                {"ΔL*", Align::right},
-                {"Δa*", Align::right},
-                {"Δb*", Align::right}},
+               {"patch", "", right("ΔE00"), right("within"), right("ΔL*"), right("Δa*"),
+                right("Δb*")},
                rows);
 }
 

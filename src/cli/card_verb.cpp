@@ -38,14 +38,12 @@ struct Options {
 
 std::string profile_text(const Terminal& terminal, const InputProfile& profile) {
   using detail::format_fixed;
-  return wrapped(std::string("ICC input profile written: curves and ") +
-                     (profile.is_matrix ? "a matrix" : "a table") +
-                     "; it gives the patches' fitted colours within ΔE00 " +
-                     format_fixed(profile.de00_median, 2) + " (median), " +
-                     format_fixed(profile.de00_max, 2) +
-                     " (largest), with the light as it is at the card's centre",
-                 terminal.width, 2) +
-         "\n";
+  return paragraph(terminal, std::string("ICC input profile written: curves and ") +
+                                 (profile.is_matrix ? "a matrix" : "a table") +
+                                 "; it gives the patches' fitted colours within ΔE00 " +
+                                 format_fixed(profile.de00_median, 2) + " (median), " +
+                                 format_fixed(profile.de00_max, 2) +
+                                 " (largest), with the light as it is at the card's centre");
 }
 
 std::string design_text(const Terminal& terminal, const CardDesign& design) {
@@ -56,34 +54,20 @@ std::string design_text(const Terminal& terminal, const CardDesign& design) {
   }
   return "ΔE00 that this card allows, simulated over the surfaces that the library expects\n"
          "(all: every light but lines)\n" +
-         table(terminal,
-               {{"surface", Align::left},
-                {"light", Align::left},
-                {"median", Align::right},
-                {"95 % point", Align::right}},
-               rows);
-}
-
-std::string lab_text(const Lab& lab) {
-  using detail::format_fixed;
-  return format_fixed(lab.l, 0) + " " + format_fixed(lab.a, 0) + " " + format_fixed(lab.b, 0);
+         table(terminal, {"surface", "light", right("median"), right("95 % point")}, rows);
 }
 
 std::string suggestions_text(const Terminal& terminal,
                              const std::vector<SuggestedPatch>& suggested) {
   std::vector<std::vector<std::string>> rows;
   for (const SuggestedPatch& patch : suggested) {
-    rows.push_back({patch.made_of, lab_text(patch.lab), detail::format_fixed(patch.error_before, 3),
+    rows.push_back({patch.made_of, lab_cell(patch.lab, 0),
+                    detail::format_fixed(patch.error_before, 3),
                     detail::format_fixed(patch.error_after, 3)});
   }
   return "\nPatches to add, one after the other: what white paint has to absorb, and the root mean "
          "square ΔE00\nover kinds of surface and classes of light, lines included\n" +
-         table(terminal,
-               {{"pigment", Align::left},
-                {"L* a* b*", Align::left},
-                {"before", Align::right},
-                {"after", Align::right}},
-               rows);
+         table(terminal, {"pigment", "L* a* b*", right("before"), right("after")}, rows);
 }
 
 // Simulates what a card allows and writes it into the card's own document.
@@ -203,39 +187,37 @@ int run(const Options& options) {
 }  // namespace
 
 void add_card(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = app.add_subcommand("card", "How well the reference card in a photo fits");
-  verb->add_option("PHOTO", options->input, "Photo: JPEG, PNG, TIFF or camera raw");
-  add_photo_options(*verb, options->photo);
-  add_value(*verb, "--icc", "FILE", options->icc,
+  auto [verb, options] =
+      add_verb(app, "card", "How well the reference card in a photo fits", chosen, run);
+  verb.add_option("PHOTO", options.input, "Photo: JPEG, PNG, TIFF or camera raw");
+  add_photo_options(verb, options.photo);
+  add_value(verb, "--icc", "FILE", options.icc,
             "Write the fitted correction as an ICC input profile for this camera, light and "
             "exposure; with --viewing D50/2 its colours need no adaptation");
-  add_value(*verb, "--keep-fit", "FILE", options->keep_fit,
+  add_value(verb, "--keep-fit", "FILE", options.keep_fit,
             "Keep what the fit rests on, for later photos of this session by the same "
             "camera and light that show no card: 'shade' and 'plan' take it by --fit");
-  add_value(*verb, "--design", "FILE", options->design,
+  add_value(verb, "--design", "FILE", options.design,
             "Simulate how exact this card can be and store it in its document");
-  add_value(*verb, "--add", "N", options->add,
+  add_value(verb, "--add", "N", options.add,
             "With --design: also say which patches to add, one after the other, so that the "
             "card tells more of camera and light (1 to 10)");
-  add_value(*verb, "--history", "[YYYY-MM-DD=]FILE", options->history,
+  add_value(verb, "--history", "[YYYY-MM-DD=]FILE", options.history,
             "Which patches have changed over time: two or more kept fits, or photos with "
             "--card, of one card by one camera in one light; the day where the file does "
             "not say when it was taken")
       ->expected(1, 1000);
-  add_value(*verb, "--layout", "FILE", options->layout,
+  add_value(verb, "--layout", "FILE", options.layout,
             "Draw a card to print (SVG) and write its document to fill in beside it");
-  add_value(*verb, "--patches", "N", options->patches,
-            "With --layout: windows to mount patches in");
-  add_value(*verb, "--patch-size", "MM", options->patch_mm, "With --layout: side of a window");
-  add_value(*verb, "--bars", "MM", options->bar_mm,
+  add_value(verb, "--patches", "N", options.patches, "With --layout: windows to mount patches in");
+  add_value(verb, "--patch-size", "MM", options.patch_mm, "With --layout: side of a window");
+  add_value(verb, "--bars", "MM", options.bar_mm,
             "With --layout: length of the white bars beside the teeth; 0: none");
-  add_replace_flag(*verb, options->replace);
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_replace_flag(verb, options.replace);
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Example:\n  mamelon card data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
       "--viewing D50/2 --icc camera.icc");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

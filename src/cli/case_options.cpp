@@ -1,8 +1,6 @@
 #include "cli/case_options.h"
 
 #include <algorithm>
-#include <filesystem>
-#include <string_view>
 #include <utility>
 
 #include "mamelon/exchange.h"
@@ -36,13 +34,6 @@ std::vector<PointPx> points_argument(const std::string& option, const std::strin
   std::vector<PointPx> points;
   for (std::size_t i = 0; i < at.size(); i += 2) points.push_back({at[i], at[i + 1]});
   return points;
-}
-
-// What stands before and after the last sign; nothing before where there is none.
-std::pair<std::string, std::string> parted(const std::string& text, char sign) {
-  const std::size_t at = text.rfind(sign);
-  if (at == std::string::npos) return {"", text};
-  return {text.substr(0, at), text.substr(at + 1)};
 }
 
 // X,Y or NAME=X,Y; a name that is a number is the tooth's in ISO 3950.
@@ -107,37 +98,21 @@ GridSize grid_argument(const std::string& text) {
 // An option beside readings that only a photo can use would be dropped in silence. A card is of use
 // where the floor is a photo.
 void check_no_photo_options(const CaseOptions& options, bool floor_in_photo) {
-  const PhotoOptionsText& photo = options.photo;
-  std::vector<std::pair<std::string_view, bool>> given = {
-      {"--tooth", !options.teeth.empty()},
-      {"--box", !options.box.empty()},
-      {"--rim", !options.rim.empty()},
-      {"--inside", !options.inside.empty()},
-      {"--outside", !options.outside.empty()},
-      {"--mask", !options.mask.empty()},
-      {"--cervical", !options.cervical_deg.empty()},
-      {"--grid", !options.grid.empty()},
-      {"--tab-box", !options.tab_boxes.empty()},
-      {"--px-per-mm", !options.px_per_mm.empty()},
-      {"--light-drift", !options.light_drift.empty()},
-      {"--from-above", options.from_above},
-      {"--posterior", options.posterior},
-      {"--mirrored", options.mirrored},
-      {"--polarised", options.polarised},
-      {"--blank-white", !photo.blank_white.empty()}};
-  if (!floor_in_photo) {
-    given.insert(given.end(), {{"--card", !photo.card.empty()},
-                               {"--fit", !options.kept_fit.empty()},
-                               {"--corners", !photo.corners.empty()},
-                               {"--exclude", !photo.exclude.empty()},
-                               {"--method", !photo.method.empty()},
-                               {"--camera-rendering", photo.camera_rendering}});
-  }
-  for (const auto& [option, is_given] : given) {
-    if (!is_given) continue;
-    throw ArgumentError(std::string(option) +
-                        ": goes with a photo of the tooth; leave it out beside readings");
-  }
+  const std::vector<const char*> of_the_tooth = {
+      "--tooth",     "--box",      "--rim",       "--inside",     "--outside",     "--mask",
+      "--cervical",  "--grid",     "--tab-box",   "--px-per-mm",  "--light-drift", "--from-above",
+      "--posterior", "--mirrored", "--polarised", "--blank-white"};
+  const std::vector<const char*> of_the_card = {"--card",    "--fit",    "--corners",
+                                                "--exclude", "--method", "--camera-rendering"};
+  const auto check = [&](const std::vector<const char*>& names) {
+    for (const char* const name : names) {
+      if (options.verb->count(name) == 0) continue;
+      throw ArgumentError(std::string(name) +
+                          ": goes with a photo of the tooth; leave it out beside readings");
+    }
+  };
+  check(of_the_tooth);
+  if (!floor_in_photo) check(of_the_card);
 }
 
 void read_photo_options(const CaseOptions& options, Case& given) {
@@ -218,17 +193,6 @@ CaseFloor floor_of(const RestorationOptions& options, const PhotoOptionsText& ph
   return floor;
 }
 
-std::vector<double> depths_argument(const std::string& text) {
-  std::vector<double> depths;
-  std::string left = text + ",";
-  while (!left.empty()) {
-    const std::size_t end = left.find(',');
-    depths.push_back(number_argument("--depth", left.substr(0, end), 1e-6, 20));
-    left.erase(0, end + 1);
-  }
-  return depths;
-}
-
 ToothPrior prior_argument(const CaseOptions& options, const Viewing& viewing) {
   if (options.prior == "none") return {};
   if (options.prior == "generated") return generated_prior();
@@ -248,6 +212,7 @@ void add_input_options(CLI::App& verb, CaseOptions& options) {
 }
 
 void add_case_options(CLI::App& verb, CaseOptions& options) {
+  options.verb = &verb;
   add_photo_options(verb, options.photo);
   add_value(verb, "--tooth", "[TOOTH=]X,Y", options.teeth,
             "A point on the tooth, in pixels from the upper left, with its number (ISO 3950, "
@@ -388,7 +353,7 @@ Restoration restoration_of(const RestorationOptions& options, const PhotoOptions
   if (!options.lamp.empty()) {
     asked.placing.lamp_irradiance_mw_cm2 = number_argument("--lamp", options.lamp, 100, 5000);
   }
-  asked.depths_mm = depths_argument(options.depth);
+  asked.depths_mm = numbers_argument("--depth", options.depth, ',', 1e-6, 20);
   asked.thickness_sd_mm = number_argument("--thickness-sd", options.thickness_sd, 0, 2);
   asked.max_layers = whole_argument("--layers", options.layers, 1, 3);
   asked.role_order = !options.any_order;

@@ -14,6 +14,7 @@ namespace mamelon::cli {
 
 // Teeth and tabs.
 struct CaseOptions {
+  const CLI::App* verb = nullptr;  // that they belong to
   std::string input, tabs;
   PhotoOptionsText photo;
   std::vector<std::string> teeth;  // points

@@ -48,8 +48,7 @@ Command::Command()
   add_solve(app_, chosen_);
   add_tabs(app_, chosen_);
   add_paste(app_, chosen_);
-  add_study(app_, chosen_);
-  add_practice(app_, chosen_);
+  add_python_verbs(app_, chosen_);
   CLI::App* completion =
       app_.add_subcommand("completion", "A completion script for your shell, on standard output");
   completion->add_option("SHELL", shell_, "bash, zsh or fish")->required();

@@ -1,8 +1,5 @@
 // `mamelon tabs crosswalk`: the best recipe of pastes for every tab of a set.
 
-#include "cli/crosswalk_verb.h"
-
-#include <memory>
 #include <string>
 #include <vector>
 
@@ -14,6 +11,7 @@
 #include "cli/arguments.h"
 #include "cli/case_options.h"
 #include "cli/print.h"
+#include "cli/verbs.h"
 
 namespace mamelon::cli {
 namespace {
@@ -37,30 +35,17 @@ std::string crosswalk_text(const Terminal& terminal, const CrosswalkReport& repo
     const CrosswalkRow& row = report.rows[r];
     for (std::size_t i = 0; i < row.plans.size(); ++i) {
       const Plan& plan = row.plans[i];
-      std::string layers;
-      for (const PlannedLayer& layer : plan.layers) {
-        layers += (layers.empty() ? "" : " + ") + layer.paste + " " +
-                  format_fixed(layer.thickness_mm, 1) + " mm";
-      }
       rows.push_back(
           {i == 0 ? row.tab : "",
            i == 0 ? swatch(terminal, report.tabs.tabs[r].lab.value, report.tabs.viewing) : "",
-           i == row.recommended ? "→" : "", layers, format_fixed(plan.de00, 2),
+           i == row.recommended ? "→" : "", layers_in_words(plan), format_fixed(plan.de00, 2),
            format_fixed(plan.de00_rms, 2), in_words(grade(plan.de00))});
     }
   }
-  return wrapped("Recipes from the floor outward for " + format_fixed(report.request.depth_mm, 1) +
-                     " mm; the arrow marks the one to take",
-                 terminal.width, 2) +
-         "\n" +
-         table(terminal,
-               {{"tab", Align::left},
-                {"", Align::left},
-                {"", Align::left},
-                {"pastes", Align::left},
-                {"ΔE00", Align::right},
-                {"expected", Align::right},
-                {"grade", Align::left}},
+  return paragraph(terminal, "Recipes from the floor outward for " +
+                                 format_fixed(report.request.depth_mm, 1) +
+                                 " mm; the arrow marks the one to take") +
+         table(terminal, {"tab", "", "", "pastes", right("ΔE00"), right("expected"), "grade"},
                rows);
 }
 
@@ -92,22 +77,21 @@ int run(const Options& options) {
 }  // namespace
 
 void add_crosswalk(CLI::App& tabs, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = tabs.add_subcommand(
-      "crosswalk", "The best recipe of pastes for every tab, at one depth over one floor");
-  add_needed(*verb, "TABS", "FILE", options->tabs, "The tab set (JSON document)");
-  add_restoration_options(*verb, options->restoration, false);
-  add_weights_option(*verb, options->weights);
-  add_value(*verb, "--csv", "FILE", options->csv, "Write the table (CSV) to this file");
-  add_sheet_option(*verb, options->sheet);
-  add_replace_flag(*verb, options->replace);
-  add_plain_csv_flag(*verb, options->plain_csv);
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  auto [verb, options] =
+      add_verb(tabs, "crosswalk",
+               "The best recipe of pastes for every tab, at one depth over one floor", chosen, run);
+  add_needed(verb, "TABS", "FILE", options.tabs, "The tab set (JSON document)");
+  add_restoration_options(verb, options.restoration, false);
+  add_weights_option(verb, options.weights);
+  add_value(verb, "--csv", "FILE", options.csv, "Write the table (CSV) to this file");
+  add_sheet_option(verb, options.sheet);
+  add_replace_flag(verb, options.replace);
+  add_plain_csv_flag(verb, options.plain_csv);
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Example:\n  mamelon tabs crosswalk data/tabs/orchard16.json --pastes "
       "data/pastes/orchard10.json --floor data/floors/sound_dentine.csv --depth 2 --csv "
       "crosswalk.csv");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

@@ -6,11 +6,9 @@
 #include <functional>
 #include <iostream>
 #include <map>
-#include <memory>
 #include <optional>
 #include <string>
 #include <utility>
-#include <vector>
 
 #include <unistd.h>
 
@@ -212,22 +210,20 @@ int run(const Options& options) {
 }  // namespace
 
 void add_diff(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = app.add_subcommand("diff", "Colour differences of two lists");
-  verb->add_option("FIRST", options->first, "CSV of references: label,L,a,b or label,380,390,…")
+  auto [verb, options] = add_verb(app, "diff", "Colour differences of two lists", chosen, run);
+  verb.add_option("FIRST", options.first, "CSV of references: label,L,a,b or label,380,390,…")
       ->required();
-  verb->add_option("SECOND", options->second,
-                   "CSV of samples: the same labels in any order, else row for row")
+  verb.add_option("SECOND", options.second,
+                  "CSV of samples: the same labels in any order, else row for row")
       ->required();
-  add_viewing_options(*verb, options->viewing);
-  add_weights_option(*verb, options->weights);
-  add_value(*verb, "--formula", "WORD", options->formula,
+  add_viewing_options(verb, options.viewing);
+  add_weights_option(verb, options.weights);
+  add_value(verb, "--formula", "WORD", options.formula,
             "One more column by any formula: " + listed(Words<Formula>::words));
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Differences are sample minus reference; dL, dC, dH are the signed weighted parts of "
       "CIEDE2000.\n\nExample:\n  mamelon diff before.csv after.csv");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

@@ -2,7 +2,6 @@
 
 #include <filesystem>
 #include <iostream>
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -58,17 +57,10 @@ void write_text(const ColourTable& table) {
             detail::format_fixed(lch.c, 2),
             detail::format_fixed(lch.h_deg, 1)};
   };
-  write(wrapped("CIELAB under " + to_string(table.viewing) + "; hue angle h in degrees",
-                terminal.width, 2) +
-        "\n");
+  write(
+      paragraph(terminal, "CIELAB under " + to_string(table.viewing) + "; hue angle h in degrees"));
   write_table(terminal,
-              {.columns = {{"", Align::left},
-                           {"", Align::left},
-                           {"L*", Align::right},
-                           {"a*", Align::right},
-                           {"b*", Align::right},
-                           {"C*", Align::right},
-                           {"h", Align::right}},
+              {.columns = {"", "", right("L*"), right("a*"), right("b*"), right("C*"), right("h")},
                .count = table.lab.size(),
                .row = row},
               write);
@@ -98,21 +90,19 @@ int run(const Options& options) {
 }  // namespace
 
 void add_lab(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = app.add_subcommand("lab", "Readings or spectra to CIELAB");
-  verb->add_option("TABLE", options->input,
-                   "CSV with a header row: label,L,a,b or label,380,390,… (nm; fraction 0–1, or % "
-                   "in the header); ISO 28178 (CGATS.17) text; CxF3")
+  auto [verb, options] = add_verb(app, "lab", "Readings or spectra to CIELAB", chosen, run);
+  verb.add_option("TABLE", options.input,
+                  "CSV with a header row: label,L,a,b or label,380,390,… (nm; fraction 0–1, or % "
+                  "in the header); ISO 28178 (CGATS.17) text; CxF3")
       ->required();
-  add_viewing_options(*verb, options->viewing, false);
-  verb->add_flag("--explain", options->explain,
-                 "Say how each column of a CSV is understood, and stop");
-  add_value(*verb, "--out", "FILE", options->out,
+  add_viewing_options(verb, options.viewing, false);
+  verb.add_flag("--explain", options.explain,
+                "Say how each column of a CSV is understood, and stop");
+  add_value(verb, "--out", "FILE", options.out,
             "Also write the readings as CxF3 (.cxf, .xml) or ISO 28178 text (.txt, .cgats)");
-  add_replace_flag(*verb, options->replace);
-  add_json_flag(*verb, options->json);
-  verb->footer("Example:\n  mamelon lab readings.csv --viewing D50/2");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
+  add_replace_flag(verb, options.replace);
+  add_json_flag(verb, options.json);
+  verb.footer("Example:\n  mamelon lab readings.csv --viewing D50/2");
 }
 
 }  // namespace mamelon::cli

@@ -1,13 +1,9 @@
 // `mamelon paste fit`: the optical constants of a paste from its drawdowns.
 
-#include "cli/paste_fit_verb.h"
-
 #include <algorithm>
 #include <filesystem>
-#include <memory>
 #include <string>
 #include <system_error>
-#include <utility>
 #include <vector>
 
 #include "mamelon/mamelon.h"
@@ -19,6 +15,7 @@
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
+#include "cli/verbs.h"
 
 namespace mamelon::cli {
 namespace {
@@ -37,14 +34,6 @@ struct FitOptions {
   std::string radiant_exposure_j_cm2 = "16";
   bool json = false;
 };
-
-Role role_argument(const std::string& text) {
-  try {
-    return from_string<Role>(text);
-  } catch (const ArgumentError& error) {
-    throw ArgumentError("--role: " + std::string(error.what()));
-  }
-}
 
 auto named(PasteSet& set, const std::string& name) {
   return std::find_if(set.pastes.begin(), set.pastes.end(),
@@ -89,12 +78,7 @@ PasteSet with_paste(PasteSet set, const Paste& paste) {
 DrawdownWords words_argument(const std::vector<std::string>& all) {
   DrawdownWords words;
   for (const std::string& one : all) {
-    const auto equals = one.find('=');
-    if (equals == std::string::npos || equals == 0 || equals + 1 == one.size()) {
-      throw ArgumentError("--word: expected OURS=THEIRS, for instance thickness_mm=Dicke, got \"" +
-                          one.substr(0, 40) + "\"");
-    }
-    words[one.substr(0, equals)] = one.substr(equals + 1);
+    words.insert(pair_argument("--word", "OURS=THEIRS, for instance thickness_mm=Dicke", one));
   }
   return words;
 }
@@ -134,13 +118,9 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
                     value(two.absorption[i], two.ln_absorption_sd[i]),
                     value(two.scattering[i], two.ln_scattering_sd[i])});
   }
-  out += table(terminal,
-               {{"nm", Align::right},
-                {"µa /mm", Align::right},
-                {"µs′ /mm", Align::right},
-                {"K /mm", Align::right},
-                {"S /mm", Align::right}},
-               rows);
+  out +=
+      table(terminal,
+            {right("nm"), right("µa /mm"), right("µs′ /mm"), right("K /mm"), right("S /mm")}, rows);
   out += "\ng " + format_fixed(fit.anisotropy, 2) + " ± " + format_fixed(fit.anisotropy_sd, 2) +
          (fit.anisotropy_fitted ? "" : " (assumed: the drawdowns do not determine it)") +
          "; refractive index " + format_fixed(fit.refractive_index, 3) + " ± " +
@@ -151,14 +131,14 @@ std::string fit_text(const Terminal& terminal, const FitReport& report) {
          ", chi-square " + format_fixed(fit.chi_square, 0) + " for " +
          format_fixed(fit.degrees_of_freedom, 0) + " degrees of freedom\n";
   return out +
-         wrapped("Cured material is described; cure specimens as the maker's instructions say.",
-                 terminal.width, 0) +
-         "\n";
+         paragraph(terminal,
+                   "Cured material is described; cure specimens as the maker's instructions say.",
+                   0);
 }
 
 int fit(const FitOptions& options) {
   const Viewing viewing = viewing_of(options.measured.viewing);
-  const Role role = role_argument(options.role);
+  const Role role = word_argument<Role>("--role", options.role);
   const double index = number_argument("--refractive-index", options.refractive_index, 1.3, 1.8);
   const double limit = number_argument("--increment-limit", options.increment_limit_mm, 0.1, 20);
   const double exposure =
@@ -197,10 +177,6 @@ int fit(const FitOptions& options) {
   return determined ? exit_code::done : exit_code::negative;
 }
 
-}  // namespace
-
-namespace {
-
 struct TemplateOptions {
   std::string thicknesses = "0.5,1,2";
   std::string geometry = "d:8 excluded";
@@ -212,27 +188,15 @@ struct TemplateOptions {
   std::string out;
 };
 
-std::vector<double> numbers_between(const std::string& option, const std::string& text, char mark,
-                                    double least, double most) {
-  std::vector<double> numbers;
-  std::size_t begin = 0;
-  while (begin <= text.size()) {
-    const std::size_t end = std::min(text.find(mark, begin), text.size());
-    numbers.push_back(number_argument(option, text.substr(begin, end - begin), least, most));
-    begin = end + 1;
-  }
-  return numbers;
-}
-
 int write_template(const TemplateOptions& options) {
   DrawdownTemplate wanted;
-  wanted.thicknesses_mm = numbers_between("--thicknesses", options.thicknesses, ',', 0.01, 30);
+  wanted.thicknesses_mm = numbers_argument("--thicknesses", options.thicknesses, ',', 0.01, 30);
   wanted.geometry = options.geometry;
   wanted.repeats = static_cast<int>(number_argument("--repeats", options.repeats, 1, 100));
   wanted.transmittance = options.transmittance;
   wanted.grid.reset();
   if (!options.lab) {
-    const auto nm = numbers_between("--wavelengths", options.wavelengths, ':', 0.1, 2500);
+    const auto nm = numbers_argument("--wavelengths", options.wavelengths, ':', 0.1, 2500);
     if (nm.size() != 3 || !(nm[1] > nm[0]) || (nm[1] - nm[0]) / nm[2] > 2400) {
       throw ArgumentError("--wavelengths: expected FIRST:LAST:STEP in nm, for instance 400:700:10");
     }
@@ -255,70 +219,66 @@ int write_template(const TemplateOptions& options) {
 }  // namespace
 
 void add_paste_template(CLI::App& paste, Action& chosen) {
-  const auto options = std::make_shared<TemplateOptions>();
-  CLI::App* verb =
-      paste.add_subcommand("template", "A table of drawdowns to fill in, for `paste fit`");
-  add_value(*verb, "--thicknesses", "MM,…", options->thicknesses, "Of the specimens, mm");
-  add_value(*verb, "--geometry", "TEXT", options->geometry,
+  auto [verb, options] =
+      add_verb(paste, "template", "A table of drawdowns to fill in, for `paste fit`", chosen,
+               write_template);
+  add_value(verb, "--thicknesses", "MM,…", options.thicknesses, "Of the specimens, mm");
+  add_value(verb, "--geometry", "TEXT", options.geometry,
             "Of the instrument: 45/0, d:8 excluded or d:8 included");
-  add_value(*verb, "--wavelengths", "FIRST:LAST:STEP", options->wavelengths, "Of the readings, nm");
-  verb->add_flag("--lab", options->lab, "Columns L, a, b in place of wavelengths");
-  verb->add_flag("--transmittance", options->transmittance,
-                 "Rows for the transmittance of each specimen, too");
-  add_value(*verb, "--repeats", "N", options->repeats, "Rows a reading");
-  add_value(*verb, "--out", "FILE", options->out, "Write to this file in place of the terminal");
-  verb->add_flag("--replace", options->replace, "Overwrite an existing --out");
-  verb->footer("Example:\n  mamelon paste template --thicknesses 0.5,1,2 --out fawn.csv");
-  verb->callback([options, &chosen] { chosen = [options] { return write_template(*options); }; });
+  add_value(verb, "--wavelengths", "FIRST:LAST:STEP", options.wavelengths, "Of the readings, nm");
+  verb.add_flag("--lab", options.lab, "Columns L, a, b in place of wavelengths");
+  verb.add_flag("--transmittance", options.transmittance,
+                "Rows for the transmittance of each specimen, too");
+  add_value(verb, "--repeats", "N", options.repeats, "Rows a reading");
+  add_value(verb, "--out", "FILE", options.out, "Write to this file in place of the terminal");
+  verb.add_flag("--replace", options.replace, "Overwrite an existing --out");
+  verb.footer("Example:\n  mamelon paste template --thicknesses 0.5,1,2 --out fawn.csv");
 }
 
 void add_paste_fit(CLI::App& paste, Action& chosen) {
-  const auto options = std::make_shared<FitOptions>();
-  CLI::App* verb =
-      paste.add_subcommand("fit", "Optical constants of a paste from drawdowns of your own");
-  add_needed(*verb, "DRAWDOWNS", "FILE", options->drawdowns,
+  auto [verb, options] = add_verb(
+      paste, "fit", "Optical constants of a paste from drawdowns of your own", chosen, fit);
+  add_needed(verb, "DRAWDOWNS", "FILE", options.drawdowns,
              "CSV specimen,thickness_mm,backing,geometry,contact,value,400,410,… (or L,a,b), "
              "in seven languages, or ISO 28178 text with these fields, or CxF3 with these tags; "
              "`paste template` writes one to fill in. Rows "
              "without specimen are the bare backings, whose value is external (as read in "
              "air) or internal (as seen from inside the paste); repeated rows repeat readings");
-  add_needed(*verb, "--name", "TEXT", options->name, "Your name of the paste");
-  add_needed(*verb, "--role", "ROLE", options->role,
+  add_needed(verb, "--name", "TEXT", options.name, "Your name of the paste");
+  add_needed(verb, "--role", "ROLE", options.role,
              "What it replaces: opaque, dentine, body, enamel or translucent");
-  verb->add_flag("--photos", options->photos,
-                 "DRAWDOWNS is a table photo,specimen,thickness_mm,backing,x,y,width,height of "
-                 "cured discs in photos with the --card in the frame: a box in pixels within each "
-                 "disc, and, without a specimen, within each bare backing");
-  add_value(*verb, "--aperture", "LIT/SEEN", options->aperture,
+  verb.add_flag("--photos", options.photos,
+                "DRAWDOWNS is a table photo,specimen,thickness_mm,backing,x,y,width,height of "
+                "cured discs in photos with the --card in the frame: a box in pixels within each "
+                "disc, and, without a specimen, within each bare backing");
+  add_value(verb, "--aperture", "LIT/SEEN", options.aperture,
             "What the instrument lights and sees, diameters in mm, where the file has no "
             "lit_mm and seen_mm; endless: so large that no light is lost");
-  add_value(*verb, "--word", "OURS=THEIRS", options->words,
+  add_value(verb, "--word", "OURS=THEIRS", options.words,
             "A word of the file's own for a column or a cell, as often as needed: "
             "thickness_mm=Lage, \"air gap=trocken\"");
-  add_value(*verb, "--refractive-index", "N", options->refractive_index,
+  add_value(verb, "--refractive-index", "N", options.refractive_index,
             "Refractive index of the cured paste, ± 0.02");
-  add_value(*verb, "--increment-limit", "MM", options->increment_limit_mm,
+  add_value(verb, "--increment-limit", "MM", options.increment_limit_mm,
             "Thickest increment the maker allows, mm; 2 mm is common practice");
-  add_value(*verb, "--radiant-exposure", "J/CM2", options->radiant_exposure_j_cm2,
+  add_value(verb, "--radiant-exposure", "J/CM2", options.radiant_exposure_j_cm2,
             "Radiant exposure the maker asks for per increment, J/cm²");
-  add_value(*verb, "--into", "FILE", options->into,
+  add_value(verb, "--into", "FILE", options.into,
             "Paste set (JSON document) to take the paste into; a new one when not given");
-  add_value(*verb, "--set-name", "TEXT", options->set_name, "Name of a new set");
-  add_value(*verb, "--out", "FILE", options->out,
-            "Write the paste set (JSON document) to this file");
-  verb->add_flag("--replace", options->replace,
-                 "Overwrite an existing --out, and a paste of this name");
-  add_photo_options(*verb, options->measured);
-  add_label_option(*verb, options->label, "Your own title for the sheet");
-  add_sheet_option(*verb, options->sheet);
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_value(verb, "--set-name", "TEXT", options.set_name, "Name of a new set");
+  add_value(verb, "--out", "FILE", options.out, "Write the paste set (JSON document) to this file");
+  verb.add_flag("--replace", options.replace,
+                "Overwrite an existing --out, and a paste of this name");
+  add_photo_options(verb, options.measured);
+  add_label_option(verb, options.label, "Your own title for the sheet");
+  add_sheet_option(verb, options.sheet);
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Exits with 1 when the readings do not tell the constants (specimens that are too thick, or "
       "transmittances alone: what is missing is named), and with 5 when they do not fit together "
       "as they are described: the likeliest cause is named.\n"
       "Example:\n  mamelon paste fit data/pastes/drawdowns_fawn.csv --name fawn --role body "
       "--into data/pastes/orchard10.json --out mine.json --sheet fawn.html");
-  verb->callback([options, &chosen] { chosen = [options] { return fit(*options); }; });
 }
 
 }  // namespace mamelon::cli

@@ -1,10 +1,7 @@
 // `mamelon paste shift`: states how the colour of a paste changes after it was measured.
 
-#include "cli/paste_shift_verb.h"
-
 #include <algorithm>
 #include <filesystem>
-#include <memory>
 #include <string>
 #include <system_error>
 #include <vector>
@@ -17,6 +14,7 @@
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
+#include "cli/verbs.h"
 
 namespace mamelon::cli {
 namespace {
@@ -33,19 +31,9 @@ Vec3 three(const std::string& option, const std::string& text) {
   return {values[0], values[1], values[2]};
 }
 
-Paste& named(PasteSet& set, const std::string& name) {
-  const auto found = std::find_if(set.pastes.begin(), set.pastes.end(),
-                                  [&](const Paste& one) { return one.name == name; });
-  if (found != set.pastes.end()) return *found;
-  std::vector<std::string> known;
-  for (const Paste& one : set.pastes) known.push_back(one.name);
-  throw ArgumentError("--paste: no paste is named \"" + name + "\"; there are " +
-                      detail::listing(known));
-}
-
 int state_shift(const ShiftOptions& options) {
   PasteSet set = read_paste_set(options.pastes);
-  Paste& paste = named(set, options.paste);
+  Paste& paste = set.pastes[paste_argument("--paste", set, options.paste)];
   const ColourShift shift{
       .name = options.name,
       .change = three("--change", options.change),
@@ -69,36 +57,34 @@ int state_shift(const ShiftOptions& options) {
   std::error_code unknown;
   const bool in_place = std::filesystem::equivalent(options.out, options.pastes, unknown);
   write_new_file("--out", options.out, to_json(set), options.replace || in_place);
-  print(wrapped(paste.name + " states the shift \"" + shift.name + "\" in " + options.out,
-                Terminal::of_stdout().width, 0) +
-        "\n");
+  print(paragraph(Terminal::of_stdout(),
+                  paste.name + " states the shift \"" + shift.name + "\" in " + options.out, 0));
   return exit_code::done;
 }
 
 }  // namespace
 
 void add_paste_shift(CLI::App& paste, Action& chosen) {
-  const auto options = std::make_shared<ShiftOptions>();
-  CLI::App* verb = paste.add_subcommand(
-      "shift", "State how a paste's colour changes: after days in water, dry, uncured");
-  add_pastes_option(*verb, "PASTES", options->pastes);
-  add_needed(*verb, "--paste", "NAME", options->paste, "Name of the paste");
-  add_needed(*verb, "--name", "TEXT", options->name,
+  auto [verb, options] = add_verb(
+      paste, "shift", "State how a paste's colour changes: after days in water, dry, uncured",
+      chosen, state_shift);
+  add_pastes_option(verb, "PASTES", options.pastes);
+  add_needed(verb, "--paste", "NAME", options.paste, "Name of the paste");
+  add_needed(verb, "--name", "TEXT", options.name,
              "Of the shift, such as week; `--after` asks for it");
-  add_needed(*verb, "--change", "dL,da,db", options->change,
+  add_needed(verb, "--change", "dL,da,db", options.change,
              "Changed less measured colour of one specimen, D65/2");
-  add_value(*verb, "--sd", "L,a,b", options->sd,
+  add_value(verb, "--sd", "L,a,b", options.sd,
             "Standard deviation of each, from specimen to specimen");
-  add_value(*verb, "--thickness", "MM", options->thickness, "Of the specimen, over black, mm");
-  add_value(*verb, "--source", "TEXT", options->source, "Who measured it, and how");
-  add_needed(*verb, "--out", "FILE", options->out,
+  add_value(verb, "--thickness", "MM", options.thickness, "Of the specimen, over black, mm");
+  add_value(verb, "--source", "TEXT", options.source, "Who measured it, and how");
+  add_needed(verb, "--out", "FILE", options.out,
              "Write the paste set (JSON document) to this file");
-  verb->add_flag("--replace", options->replace,
-                 "Overwrite an existing --out, and a shift of this name");
-  verb->footer(
+  verb.add_flag("--replace", options.replace,
+                "Overwrite an existing --out, and a shift of this name");
+  verb.footer(
       "Example:\n  mamelon paste shift mine.json --paste fawn --name week --change -1.2,0.2,1.5 "
       "--sd 0.5,0.2,0.6 --out mine.json");
-  verb->callback([options, &chosen] { chosen = [options] { return state_shift(*options); }; });
 }
 
 }  // namespace mamelon::cli

@@ -1,9 +1,7 @@
 // `mamelon paste`: optical constants from drawdowns, the colour of a given stack of pastes, and how
 // thin an opaque one masks a floor.
 
-#include <algorithm>
 #include <array>
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -13,8 +11,6 @@
 #include "base/listing.h"
 #include "base/numbers.h"
 #include "cli/arguments.h"
-#include "cli/paste_fit_verb.h"
-#include "cli/paste_shift_verb.h"
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
@@ -47,28 +43,14 @@ Engine engine_argument(const std::string& text, const Stack& stack) {
 // NAME:MM with commas between layers, from the floor outward.
 std::vector<Layer> layers_argument(const std::string& text, const PasteSet& set) {
   std::vector<Layer> layers;
-  std::size_t begin = 0;
-  while (begin <= text.size()) {
-    const std::size_t end = std::min(text.find(',', begin), text.size());
-    const std::string part = text.substr(begin, end - begin);
-    begin = end + 1;
-    const auto colon = part.rfind(':');
-    if (colon == std::string::npos) {
+  for (const std::string& part : split(text, ',')) {
+    if (part.find(':') == std::string::npos) {
       throw ArgumentError("--layers: expected NAME:MM with commas between layers, got \"" +
                           part.substr(0, 40) + "\"");
     }
-    const std::string name = part.substr(0, colon);
-    const auto paste = std::find_if(set.pastes.begin(), set.pastes.end(),
-                                    [&](const Paste& candidate) { return candidate.name == name; });
-    if (paste == set.pastes.end()) {
-      std::vector<std::string> known;
-      for (const Paste& candidate : set.pastes) {
-        known.push_back(candidate.name);
-      }
-      throw ArgumentError("--layers: no paste is named \"" + name + "\"; there are " +
-                          detail::listing(known));
-    }
-    layers.push_back({*paste, number_argument("--layers", part.substr(colon + 1), 0.001, 30)});
+    const auto [name, mm] = parted(part, ':');
+    layers.push_back({set.pastes[paste_argument("--layers", set, name)],
+                      number_argument("--layers", mm, 0.001, 30)});
   }
   return layers;
 }
@@ -130,9 +112,7 @@ int predict_colour(const PredictOptions& options) {
   }
   const Terminal terminal = Terminal::of_stdout();
   const std::string colour = swatch(terminal, lab, viewing);
-  const auto line = [&](const std::string& text) {
-    return wrapped(text, terminal.width, 2) + "\n";
-  };
+  const auto line = [&](const std::string& text) { return paragraph(terminal, text); };
   const auto coordinate = [](const char* name, double value, double spread) {
     return std::string(name) + " " + format_fixed(value, 2) + " ± " + format_fixed(spread, 2);
   };
@@ -155,29 +135,28 @@ int predict_colour(const PredictOptions& options) {
 }
 
 void add_predict(CLI::App& paste, Action& chosen) {
-  const auto options = std::make_shared<PredictOptions>();
-  CLI::App* verb = paste.add_subcommand("predict", "The colour of a given stack of pastes");
-  add_pastes_option(*verb, "PASTES", options->pastes);
-  add_needed(*verb, "--layers", "NAME:MM,…", options->layers,
+  auto [verb, options] =
+      add_verb(paste, "predict", "The colour of a given stack of pastes", chosen, predict_colour);
+  add_pastes_option(verb, "PASTES", options.pastes);
+  add_needed(verb, "--layers", "NAME:MM,…", options.layers,
              "Pastes and thicknesses in mm, from the floor outward");
-  add_floor_options(*verb, options->floor, "Floor and result are");
-  add_viewing_options(*verb, options->viewing);
-  add_value(*verb, "--target", "L,a,b", options->target, "A colour to compare with");
-  add_weights_option(*verb, options->weights);
-  add_value(*verb, "--engine", "ENGINE", options->engine,
+  add_floor_options(verb, options.floor, "Floor and result are");
+  add_viewing_options(verb, options.viewing);
+  add_value(verb, "--target", "L,a,b", options.target, "A colour to compare with");
+  add_weights_option(verb, options.weights);
+  add_value(verb, "--engine", "ENGINE", options.engine,
             "kubelka-munk (two fluxes), transport (discrete ordinates, for pastes with "
             "transport constants) or best (transport where every paste has them)");
-  add_value(*verb, "--after", "NAME", options->after,
+  add_value(verb, "--after", "NAME", options.after,
             "Pastes after a shift that they state, such as week");
-  add_value(*verb, "--thickness-sd", "MM", options->thickness_sd,
+  add_value(verb, "--thickness-sd", "MM", options.thickness_sd,
             "Standard deviation of each layer's thickness, mm");
-  add_value(*verb, "--streams", "N", options->streams,
+  add_value(verb, "--streams", "N", options.streams,
             "Directions per hemisphere of transport: 4, 6, 8, 16 or 32");
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Example:\n  mamelon paste predict data/pastes/orchard10.json --layers loam:2.2,petal:0.8 "
       "--floor data/floors/sound_dentine.csv --target 74,2,18");
-  verb->callback([options, &chosen] { chosen = [options] { return predict_colour(*options); }; });
 }
 
 struct MaskOptions {
@@ -205,9 +184,7 @@ int mask_floor(const MaskOptions& options) {
     return found ? exit_code::done : exit_code::negative;
   }
   const Terminal terminal = Terminal::of_stdout();
-  const auto line = [&](const std::string& text) {
-    return wrapped(text, terminal.width, 2) + "\n";
-  };
+  const auto line = [&](const std::string& text) { return paragraph(terminal, text); };
   if (!found) {
     print(line("No depth up to 30 mm of " + layer.paste.name + " masks this floor."));
     return exit_code::negative;
@@ -234,23 +211,22 @@ int mask_floor(const MaskOptions& options) {
 }
 
 void add_mask(CLI::App& paste, Action& chosen) {
-  const auto options = std::make_shared<MaskOptions>();
-  CLI::App* verb = paste.add_subcommand("mask", "How many thin coats of a paste hide a floor");
-  add_pastes_option(*verb, "PASTES", options->pastes);
-  add_needed(*verb, "--paste", "NAME", options->paste, "Name of the paste");
-  add_floor_options(*verb, options->floor, "The floor is");
-  add_viewing_options(*verb, options->viewing);
-  add_value(*verb, "--coat", "MM", options->coat, "Thickness of one coat, mm");
-  add_value(*verb, "--de00", "DE00", options->de00,
+  auto [verb, options] =
+      add_verb(paste, "mask", "How many thin coats of a paste hide a floor", chosen, mask_floor);
+  add_pastes_option(verb, "PASTES", options.pastes);
+  add_needed(verb, "--paste", "NAME", options.paste, "Name of the paste");
+  add_floor_options(verb, options.floor, "The floor is");
+  add_viewing_options(verb, options.viewing);
+  add_value(verb, "--coat", "MM", options.coat, "Thickness of one coat, mm");
+  add_value(verb, "--de00", "DE00", options.de00,
             "Largest difference from the paste by itself; 0.8 is just visible");
-  add_value(*verb, "--after", "NAME", options->after,
+  add_value(verb, "--after", "NAME", options.after,
             "The paste after a shift that it states, such as week");
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Exits with 1 where no depth masks it.\n"
       "Example:\n  mamelon paste mask data/pastes/orchard10.json --paste chalk --coat 0.15 "
       "--floor data/floors/dark_dentine.csv");
-  verb->callback([options, &chosen] { chosen = [options] { return mask_floor(*options); }; });
 }
 
 }  // namespace

@@ -6,23 +6,6 @@
 #include "cli/arguments.h"
 
 namespace mamelon::cli {
-namespace {
-
-CorrectionMethod method_argument(const std::string& text) {
-  std::string known;
-  for (const auto method : {CorrectionMethod::response_estimate, CorrectionMethod::matrix,
-                            CorrectionMethod::root_polynomial, CorrectionMethod::grey}) {
-    if (to_string(method) == text) return method;
-    known += (known.empty()                      ? ""
-              : method == CorrectionMethod::grey ? " or "
-                                                 : ", ") +
-             std::string(to_string(method));
-  }
-  throw ArgumentError("--method: expected " + known + ", got \"" + text + "\"");
-}
-
-}  // namespace
-
 void add_photo_options(CLI::App& verb, PhotoOptionsText& options) {
   add_value(verb, "--card", "FILE", options.card, "Reference card in the photo (JSON document)");
   add_viewing_options(verb, options.viewing);
@@ -42,7 +25,11 @@ void add_photo_options(CLI::App& verb, PhotoOptionsText& options) {
 
 CardFitOptions fit_options(const PhotoOptionsText& options) {
   CardFitOptions fit;
-  if (!options.method.empty()) fit.method = method_argument(options.method);
+  if (!options.method.empty())
+    fit.method = word_argument<CorrectionMethod>("--method", options.method);
+  if (fit.method == CorrectionMethod::tabs) {
+    throw ArgumentError("--method: tabs goes with a --tab-box for each tab and no card");
+  }
   if (!options.corners.empty()) {
     const auto at = list_argument("--corners", options.corners, 8);
     fit.corners_px = {PointPx{at[0], at[1]}, PointPx{at[2], at[3]}, PointPx{at[4], at[5]},

@@ -1,7 +1,5 @@
 // `mamelon plan`: photo or readings to ranked tabs and on to increments.
 
-#include <memory>
-
 #include "cli/case_options.h"
 #include "cli/show.h"
 #include "cli/verbs.h"
@@ -25,20 +23,18 @@ int run(const Options& options) {
 }  // namespace
 
 void add_plan(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb =
-      app.add_subcommand("plan", "A photo or readings to ranked tabs and layered increments");
-  add_input_options(*verb, options->given);
-  add_restoration_options(*verb, options->restoration, true);
-  add_case_options(*verb, options->given);
-  add_show_options(*verb, options->show, true);
-  verb->footer(
+  auto [verb, options] = add_verb(
+      app, "plan", "A photo or readings to ranked tabs and layered increments", chosen, run);
+  add_input_options(verb, options.given);
+  add_restoration_options(verb, options.restoration, true);
+  add_case_options(verb, options.given);
+  add_show_options(verb, options.show, true);
+  verb.footer(
       "The exit code is 1 when no plan is within the acceptance threshold, or the tooth is read "
       "too uncertainly to plan for.\n\nExample:\n"
       "  mamelon plan data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
       "--tabs data/tabs/orchard16.json --pastes data/pastes/orchard10.json "
       "--floor data/floors/dark_dentine.csv --depth 3 --lamp 1000 --sheet sheet.html");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

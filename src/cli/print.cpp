@@ -4,7 +4,6 @@
 #include <iostream>
 #include <set>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "mamelon/error.h"
@@ -16,14 +15,6 @@ namespace mamelon::cli {
 namespace {
 
 using detail::format_fixed;
-
-std::string percent(double chance) {
-  return format_fixed(100 * chance, 0) + " %";
-}
-
-std::string lab_cell(const Lab& lab) {
-  return format_fixed(lab.l, 1) + "  " + format_fixed(lab.a, 1) + "  " + format_fixed(lab.b, 1);
-}
 
 std::string readings_text(const Terminal& terminal, const Report& report) {
   std::vector<std::vector<std::string>> rows;
@@ -39,17 +30,9 @@ std::string readings_text(const Terminal& terminal, const Report& report) {
                       value(lab.a, sd[1]), value(lab.b, sd[2])});
     }
   }
-  return wrapped(
-             "Colour: CIELAB under " + to_string(report.viewing) + ", mean ± standard deviation",
-             terminal.width, 2) +
-         "\n" +
-         table(terminal,
-               {{"", Align::left},
-                {"", Align::left},
-                {"L*", Align::right},
-                {"a*", Align::right},
-                {"b*", Align::right}},
-               rows);
+  return paragraph(terminal, "Colour: CIELAB under " + to_string(report.viewing) +
+                                 ", mean ± standard deviation") +
+         table(terminal, {"", "", right("L*"), right("a*"), right("b*")}, rows);
 }
 
 // A difference that cannot be shown is not yet none: whether the nearest tab is shown to be alike.
@@ -67,7 +50,7 @@ std::string likeness_text(const Terminal& terminal, const Match& match) {
     text = within("perceptibility", threshold::perceptible_de00);
   if (!match.prior.empty())
     text += " Chances count in what teeth look like (" + match.prior + "; --prior).";
-  return wrapped(text, terminal.width, 2) + "\n";
+  return paragraph(terminal, text);
 }
 
 // A value of ΔE00 outside its own interval is not shown, nor a grade that decides nothing.
@@ -85,24 +68,9 @@ std::string match_text(const Terminal& terminal, const Report& report, const Too
   }
   return "\nNearest tabs to " + name_of(tooth.readings[i]) + "\n" +
          table(terminal,
-               {{"tab", Align::left},
-                {"", Align::left},
-                {"ΔE00", Align::right},
-                {"95 %", Align::right},
-                {"best", Align::right},
-                {"grade", Align::left},
-                {"the tooth is", Align::left}},
+               {"tab", "", right("ΔE00"), right("95 %"), right("best"), "grade", "the tooth is"},
                rows) +
          (tooth.decides(i) ? likeness_text(terminal, match) : std::string());
-}
-
-std::string layers_in_words(const Plan& plan) {
-  std::string text;
-  for (const PlannedLayer& layer : plan.layers) {
-    if (!text.empty()) text += " + ";
-    text += layer.paste + " " + format_fixed(layer.thickness_mm, 1) + " mm";
-  }
-  return text;
 }
 
 std::string portion_words(const Increment& step) {
@@ -125,18 +93,12 @@ std::string increments_text(const Terminal& terminal, const Plan& plan) {
                     percent(step.blue_share)});
   }
   return table(terminal,
-               {{"", Align::right},
-                {"paste", Align::left},
-                {"thickness", Align::right},
-                {"", Align::left},
-                {"exposure", Align::right},
-                {"light on", Align::right},
-                {"460 nm through", Align::right}},
+               {right(""), "paste", right("thickness"), "", right("exposure"), right("light on"),
+                right("460 nm through")},
                rows) +
-         (estimated ? wrapped("  460 nm lies outside the constants: exponential attenuation from "
-                              "the nearest band",
-                              terminal.width, 2) +
-                          "\n"
+         (estimated ? paragraph(terminal,
+                                "  460 nm lies outside the constants: exponential attenuation from "
+                                "the nearest band")
                     : "");
 }
 
@@ -148,13 +110,7 @@ std::string layers_text(const Terminal& terminal, const Plan& plan) {
                     format_fixed(layer.de00_per_0_1_mm, 2),
                     layer.extrapolated ? "extrapolated" : ""});
   }
-  return table(terminal,
-               {{"layer", Align::left},
-                {"role", Align::left},
-                {"thickness", Align::right},
-                {"ΔE00 per 0.1 mm", Align::right},
-                {"", Align::left}},
-               rows);
+  return table(terminal, {"layer", "role", right("thickness"), right("ΔE00 per 0.1 mm"), ""}, rows);
 }
 
 std::string zones_text(const Terminal& terminal, const ToothReport& tooth) {
@@ -165,42 +121,33 @@ std::string zones_text(const Terminal& terminal, const ToothReport& tooth) {
     rows.push_back({name_of(tooth.readings[i]), layers_in_words(plan), format_fixed(plan.de00, 2),
                     format_fixed(plan.de00_rms, 2)});
   }
-  return "\nThe same pastes in every zone\n" + table(terminal,
-                                                     {{"zone", Align::left},
-                                                      {"from the floor outward", Align::left},
-                                                      {"ΔE00", Align::right},
-                                                      {"expected", Align::right}},
-                                                     rows);
+  return "\nThe same pastes in every zone\n" +
+         table(terminal, {"zone", "from the floor outward", right("ΔE00"), right("expected")},
+               rows);
 }
 
 std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
                       const PlanRequest& request) {
   const Reading& target = tooth.readings[tooth.planned];
   if (!tooth.plans) {
-    return "\n" +
-           wrapped("No plan for " + name_of(target) + ": it is read too uncertainly to decide on",
-                   terminal.width, 2) +
-           "\n";
+    return "\n" + paragraph(terminal, "No plan for " + name_of(target) +
+                                          ": it is read too uncertainly to decide on");
   }
   const PlanSet& set = *tooth.plans;
   const Plan& best = *tooth.best();
   double depth_mm = 0;
   for (const PlannedLayer& layer : best.layers) depth_mm += layer.thickness_mm;
-  std::string out = "\n" +
-                    wrapped("Plan for " + name_of(target) + ", " + format_fixed(depth_mm, 1) +
-                                " mm deep, from the floor outward",
-                            terminal.width, 2) +
-                    "\n";
+  std::string out =
+      "\n" + paragraph(terminal, "Plan for " + name_of(target) + ", " + format_fixed(depth_mm, 1) +
+                                     " mm deep, from the floor outward");
   out += layers_text(terminal, best) + "\n" + increments_text(terminal, best);
-  out += wrapped("  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
-                     format_fixed(best.de00_rms, 2) + " to be expected and " +
-                     format_fixed(best.de00_p95, 2) +
-                     " at most in 19 of 20 cases with thickness "
-                     "held to ± " +
-                     format_fixed(request.thickness_sd_mm, 2) + " mm",
-                 terminal.width, 2) +
-         "\n";
-  out += wrapped("  " + set.why, terminal.width, 2) + "\n";
+  out += paragraph(terminal, "  ΔE00 " + format_fixed(best.de00, 2) + " as planned; " +
+                                 format_fixed(best.de00_rms, 2) + " to be expected and " +
+                                 format_fixed(best.de00_p95, 2) +
+                                 " at most in 19 of 20 cases with thickness "
+                                 "held to ± " +
+                                 format_fixed(request.thickness_sd_mm, 2) + " mm");
+  out += paragraph(terminal, "  " + set.why);
 
   std::vector<std::vector<std::string>> rows;
   for (const PredictedColour& colour : best.predicted) {
@@ -208,14 +155,9 @@ std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
                     lab_cell(colour.lab), swatch(terminal, colour.target, colour.viewing),
                     lab_cell(colour.target), format_fixed(colour.de00, 2)});
   }
-  out += "\nPredicted colour\n" + table(terminal,
-                                        {{"light", Align::left},
-                                         {"", Align::left},
-                                         {"predicted L* a* b*", Align::left},
-                                         {"", Align::left},
-                                         {"tooth L* a* b*", Align::left},
-                                         {"ΔE00", Align::right}},
-                                        rows);
+  out += "\nPredicted colour\n" +
+         table(terminal, {"light", "", "predicted L* a* b*", "", "tooth L* a* b*", right("ΔE00")},
+               rows);
 
   rows.clear();
   for (std::size_t i = 0; i < set.plans.size(); ++i) {
@@ -225,16 +167,32 @@ std::string plan_text(const Terminal& terminal, const ToothReport& tooth,
         {format_fixed(plan.de00, 2), format_fixed(plan.de00_rms, 2), layers_in_words(plan)});
   }
   if (!rows.empty()) {
-    out += "\nOther plans\n" + table(terminal,
-                                     {{"ΔE00", Align::right},
-                                      {"expected", Align::right},
-                                      {"pastes from the floor outward", Align::left}},
-                                     rows);
+    out +=
+        "\nOther plans\n" +
+        table(terminal, {right("ΔE00"), right("expected"), "pastes from the floor outward"}, rows);
   }
   return out + zones_text(terminal, tooth);
 }
 
 }  // namespace
+
+std::string percent(double share) {
+  return format_fixed(100 * share, 0) + " %";
+}
+
+std::string lab_cell(const Lab& lab, int decimals) {
+  return format_fixed(lab.l, decimals) + "  " + format_fixed(lab.a, decimals) + "  " +
+         format_fixed(lab.b, decimals);
+}
+
+std::string layers_in_words(const Plan& plan) {
+  std::string text;
+  for (const PlannedLayer& layer : plan.layers) {
+    if (!text.empty()) text += " + ";
+    text += layer.paste + " " + format_fixed(layer.thickness_mm, 1) + " mm";
+  }
+  return text;
+}
 
 std::string shade_text(const Terminal& terminal, const Report& report, std::size_t top) {
   std::string out = readings_text(terminal, report);
@@ -263,25 +221,18 @@ std::string card_text(const Terminal& terminal, const CardFit& fit) {
                     patch.used ? format_fixed(patch.loo_de00, 2) : "",
                     patch.used ? "" : "left out: " + patch.reason});
   }
-  return wrapped("Card: " + std::string(to_string(fit.correction->method())) +
-                     ", leave-one-out ΔE00 " + format_fixed(fit.loo_de00_median, 2) + " median, " +
-                     format_fixed(fit.loo_de00_max, 2) + " largest; corners within " +
-                     format_fixed(fit.reprojection_rms_px, 2) + " px",
-                 terminal.width, 2) +
-         "\n" +
-         table(terminal,
-               {{"patch", Align::left},
-                {"", Align::left},
-                {"ΔE00", Align::right},
-                {"left out", Align::right},
-                {"", Align::left}},
-               rows);
+  return paragraph(terminal, "Card: " + std::string(to_string(fit.correction->method())) +
+                                 ", leave-one-out ΔE00 " + format_fixed(fit.loo_de00_median, 2) +
+                                 " median, " + format_fixed(fit.loo_de00_max, 2) +
+                                 " largest; corners within " +
+                                 format_fixed(fit.reprojection_rms_px, 2) + " px") +
+         table(terminal, {"patch", "", right("ΔE00"), right("left out"), ""}, rows);
 }
 
 std::string cautions_text(const Terminal& terminal) {
   std::string out = "\nCautions\n";
   for (const std::string& caution : cautions()) {
-    out += wrapped("  - " + caution, terminal.width, 4) + "\n";
+    out += paragraph(terminal, "  - " + caution, 4);
   }
   return out;
 }

@@ -17,6 +17,11 @@ std::string shade_text(const Terminal& terminal, const Report& report, std::size
 // The recommended plan of every tooth, the headline's first, with increments, prediction and what
 // else was considered; empty where none was asked for.
 std::string plan_text(const Terminal& terminal, const Report& report);
+// Cells of tables.
+std::string percent(double share);
+std::string lab_cell(const Lab& lab, int decimals = 1);
+// "loam 2.2 mm + petal 0.8 mm", from the floor outward.
+std::string layers_in_words(const Plan& plan);
 std::string card_text(const Terminal& terminal, const CardFit& fit);
 std::string cautions_text(const Terminal& terminal);
 

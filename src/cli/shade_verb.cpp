@@ -1,7 +1,5 @@
 // `mamelon shade`: photo or readings to ranked tabs per zone.
 
-#include <memory>
-
 #include "cli/case_options.h"
 #include "cli/show.h"
 #include "cli/verbs.h"
@@ -22,17 +20,16 @@ int run(const Options& options) {
 }  // namespace
 
 void add_shade(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = app.add_subcommand("shade", "A photo or readings to ranked tabs per zone");
-  add_input_options(*verb, options->given);
-  add_case_options(*verb, options->given);
-  add_show_options(*verb, options->show, true);
-  verb->footer(
+  auto [verb, options] =
+      add_verb(app, "shade", "A photo or readings to ranked tabs per zone", chosen, run);
+  add_input_options(verb, options.given);
+  add_case_options(verb, options.given);
+  add_show_options(verb, options.show, true);
+  verb.footer(
       "The exit code is 1 when a zone has no tab within the acceptance threshold, or is read too "
       "uncertainly for a grade.\n\nExample:\n"
       "  mamelon shade data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
       "--tabs data/tabs/orchard16.json --sheet shade.html");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

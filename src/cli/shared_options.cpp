@@ -1,6 +1,5 @@
 #include "cli/shared_options.h"
 
-#include <algorithm>
 #include <filesystem>
 #include <string_view>
 #include <system_error>
@@ -60,16 +59,9 @@ TableOptions table_options(const ViewingOptions& options) {
   if (!options.resample_nm.empty()) {
     table.resample_nm = number_argument("--resample", options.resample_nm, 0.1, 20);
   }
-  for (std::size_t begin = 0; begin < options.columns.size();) {
-    const std::size_t end = std::min(options.columns.find(',', begin), options.columns.size());
-    const std::string one = options.columns.substr(begin, end - begin);
-    const std::size_t sign = one.find('=');
-    if (sign == 0 || sign == std::string::npos || sign + 1 == one.size()) {
-      throw ArgumentError("--columns: expected MEANING=HEADER such as tab=Farbe, got \"" +
-                          one.substr(0, 40) + "\"");
-    }
-    table.columns.emplace_back(one.substr(0, sign), one.substr(sign + 1));
-    begin = end + 1;
+  if (options.columns.empty()) return table;
+  for (const std::string& one : split(options.columns, ',')) {
+    table.columns.push_back(pair_argument("--columns", "MEANING=HEADER such as tab=Farbe", one));
   }
   return table;
 }

@@ -1,7 +1,6 @@
 // `mamelon solve`: a case from its file, as `shade` or `plan` wrote it.
 
 #include <filesystem>
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -54,16 +53,14 @@ int run(const Options& options) {
 }  // namespace
 
 void add_solve(CLI::App& app, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb =
-      app.add_subcommand("solve", "A saved case again: the same case, the same answer");
-  add_needed(*verb, "CASE", "FILE", options->file,
+  auto [verb, options] =
+      add_verb(app, "solve", "A saved case again: the same case, the same answer", chosen, run);
+  add_needed(verb, "CASE", "FILE", options.file,
              "The case (zip), as --save of shade or plan writes it");
-  add_show_options(*verb, options->show, false);
-  verb->footer(
+  add_show_options(verb, options.show, false);
+  verb.footer(
       "Exit codes are those of shade and plan.\n\nExample:\n  mamelon solve case.zip --sheet "
       "sheet.html");
-  verb->callback([options, &chosen] { chosen = [options] { return run(*options); }; });
 }
 
 }  // namespace mamelon::cli

@@ -2,7 +2,6 @@
 // worth.
 
 #include <algorithm>
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -14,13 +13,10 @@
 
 #include "base/numbers.h"
 #include "cli/arguments.h"
-#include "cli/crosswalk_verb.h"
-#include "cli/practice_verbs.h"
 #include "cli/print.h"
 #include "cli/progress.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
-#include "cli/transfer_verb.h"
 #include "cli/verbs.h"
 
 namespace mamelon::cli {
@@ -52,32 +48,20 @@ std::string calibration_text(const Terminal& terminal, const Calibration& calibr
                     record.no_repeatability ? "" : format_fixed(record.mcdm_de00, 2),
                     record.repeats_worse ? "repeats worse than the others" : ""});
   }
-  std::string out = wrapped("Tabs: CIELAB under " + to_string(calibration.tabs.viewing) +
-                                ", mean ± standard deviation; MCDM is the mean ΔE00 from the mean",
-                            terminal.width, 2) +
-                    "\n" +
-                    table(terminal,
-                          {{"tab", Align::left},
-                           {"", Align::left},
-                           {"L*", Align::right},
-                           {"a*", Align::right},
-                           {"b*", Align::right},
-                           {"used", Align::right},
-                           {"MCDM", Align::right},
-                           {"", Align::left}},
-                          rows);
+  std::string out =
+      paragraph(terminal, "Tabs: CIELAB under " + to_string(calibration.tabs.viewing) +
+                              ", mean ± standard deviation; MCDM is the mean ΔE00 from the mean") +
+      table(terminal,
+            {"tab", "", right("L*"), right("a*"), right("b*"), right("used"), right("MCDM"), ""},
+            rows);
   rows.clear();
   for (const SetAside& aside : calibration.set_aside) {
     rows.push_back(
         {std::to_string(aside.row), aside.tab, format_fixed(aside.de00, 2), aside.reason});
   }
   if (!rows.empty()) {
-    out += "\nReadings set aside\n" + table(terminal,
-                                            {{"line", Align::right},
-                                             {"tab", Align::left},
-                                             {"ΔE00", Align::right},
-                                             {"why", Align::left}},
-                                            rows);
+    out += "\nReadings set aside\n" +
+           table(terminal, {right("line"), "tab", right("ΔE00"), "why"}, rows);
   }
   rows.clear();
   for (const VariancePart& part : calibration.parts) {
@@ -85,12 +69,8 @@ std::string calibration_text(const Terminal& terminal, const Calibration& calibr
         {part.source, std::to_string(part.levels), format_fixed(part.sd_de00, 2), part.note});
   }
   if (!rows.empty()) {
-    out += "\nWhere a reading's spread comes from\n" + table(terminal,
-                                                             {{"part", Align::left},
-                                                              {"levels", Align::right},
-                                                              {"sd, ΔE00", Align::right},
-                                                              {"", Align::left}},
-                                                             rows);
+    out += "\nWhere a reading's spread comes from\n" +
+           table(terminal, {"part", right("levels"), right("sd, ΔE00"), ""}, rows);
   }
   return out;
 }
@@ -134,68 +114,55 @@ std::string set_text(const Terminal& terminal, const Drift& drift) {
     out += "All tabs together" + moved(drift.common_shift_de00, drift.common_shift_p_value);
   if (drift.set_verdict != SetVerdict::unknown)
     out += "against the witness the set" + moved(drift.set_shift_de00, drift.set_shift_p_value);
-  return wrapped(out + drift.note, terminal.width, 0) + "\n";
+  return paragraph(terminal, out + drift.note, 0);
 }
 
 std::string audit_text(const Terminal& terminal, const AuditReport& report) {
   const Audit& audit = *report.audit;
   const Coverage& coverage = audit.coverage;
-  const auto percent = [](double share) { return format_fixed(100 * share, 0) + " %"; };
   std::string out =
-      wrapped("Coverage error ΔE00 " + format_fixed(coverage.error_de00, 2) + " (" +
-                  format_fixed(coverage.low, 2) + "–" + format_fixed(coverage.high, 2) + "), " +
-                  percent(coverage.share_acceptable) + " of teeth acceptable, worst " +
-                  format_fixed(coverage.worst_de00, 2) + "; against " + audit.population,
-              terminal.width, 0) +
-      "\n";
+      paragraph(terminal,
+                "Coverage error ΔE00 " + format_fixed(coverage.error_de00, 2) + " (" +
+                    format_fixed(coverage.low, 2) + "–" + format_fixed(coverage.high, 2) + "), " +
+                    percent(coverage.share_acceptable) + " of teeth acceptable, worst " +
+                    format_fixed(coverage.worst_de00, 2) + "; against " + audit.population,
+                0);
   if (!audit.population_note.empty()) {
-    out += wrapped(audit.population_note, terminal.width, 0) + "\n";
+    out += paragraph(terminal, audit.population_note, 0);
   }
   std::vector<std::vector<std::string>> rows;
   for (const Neighbour& near : audit.neighbours) {
     rows.push_back(
         {near.tab, near.nearest, near.nearest.empty() ? "" : format_fixed(near.de00, 2)});
   }
-  out += "\nNearest other tab\n" +
-         table(terminal, {{"tab", Align::left}, {"nearest", Align::left}, {"ΔE00", Align::right}},
-               rows);
+  out += "\nNearest other tab\n" + table(terminal, {"tab", "nearest", right("ΔE00")}, rows);
   for (const RedundantPair& pair : audit.redundant) {
-    out += wrapped("  " + pair.first + " and " + pair.second + " cannot be told apart (chance " +
-                       percent(pair.chance) + ")",
-                   terminal.width, 4) +
-           "\n";
+    out += paragraph(terminal,
+                     "  " + pair.first + " and " + pair.second + " cannot be told apart (chance " +
+                         percent(pair.chance) + ")",
+                     4);
   }
-  const auto lab = [](const Lab& colour) {
-    return format_fixed(colour.l, 1) + "  " + format_fixed(colour.a, 1) + "  " +
-           format_fixed(colour.b, 1);
-  };
   rows.clear();
   for (const Gap& gap : audit.gaps) {
-    rows.push_back({swatch(terminal, gap.centre, report.tabs->viewing), lab(gap.centre),
+    rows.push_back({swatch(terminal, gap.centre, report.tabs->viewing), lab_cell(gap.centre),
                     percent(gap.share), gap.nearest, format_fixed(gap.de00, 2)});
   }
   if (!rows.empty()) {
-    out += "\nGaps: teeth without an acceptable tab\n" + table(terminal,
-                                                               {{"", Align::left},
-                                                                {"L* a* b*", Align::left},
-                                                                {"teeth", Align::right},
-                                                                {"nearest", Align::left},
-                                                                {"ΔE00", Align::right}},
-                                                               rows);
+    out += "\nGaps: teeth without an acceptable tab\n" +
+           table(terminal, {"", "L* a* b*", right("teeth"), "nearest", right("ΔE00")}, rows);
   }
-  out += wrapped("One more tab at " + lab(audit.extra_tab.lab) +
-                     " would lower the coverage error to " +
-                     format_fixed(audit.extra_tab.error_de00, 2),
-                 terminal.width, 0) +
-         "\n";
+  out += paragraph(terminal,
+                   "One more tab at " + lab_cell(audit.extra_tab.lab) +
+                       " would lower the coverage error to " +
+                       format_fixed(audit.extra_tab.error_de00, 2),
+                   0);
   if (report.choice != nullptr) {
     std::string names;
     for (const std::string& name : report.choice->tabs) names += " " + name;
-    out += wrapped("The best " + std::to_string(report.choice->tabs.size()) + ":" + names +
-                       " (coverage error " + format_fixed(report.choice->error_de00, 2) +
-                       (report.choice->exact ? "; none is better)" : ")"),
-                   terminal.width, 2) +
-           "\n";
+    out +=
+        paragraph(terminal, "The best " + std::to_string(report.choice->tabs.size()) + ":" + names +
+                                " (coverage error " + format_fixed(report.choice->error_de00, 2) +
+                                (report.choice->exact ? "; none is better)" : ")"));
   }
   if (report.drift != nullptr) {
     rows.clear();
@@ -203,13 +170,9 @@ std::string audit_text(const Terminal& terminal, const AuditReport& report) {
       rows.push_back(
           {tab.tab, format_fixed(tab.de00, 2), chance_text(tab.p_value), in_words(tab.verdict)});
     }
-    out +=
-        "\nSince the earlier set\n(5 % of steady sets are accused)\n" +
-        table(
-            terminal,
-            {{"tab", Align::left}, {"ΔE00", Align::right}, {"p", Align::right}, {"", Align::left}},
-            rows) +
-        set_text(terminal, *report.drift);
+    out += "\nSince the earlier set\n(5 % of steady sets are accused)\n" +
+           table(terminal, {"tab", right("ΔE00"), right("p"), ""}, rows) +
+           set_text(terminal, *report.drift);
   }
   return out;
 }
@@ -265,45 +228,43 @@ int audit_tabs(const AuditCommand& options) {
 }
 
 void add_build(CLI::App& tabs, Action& chosen) {
-  const auto options = std::make_shared<BuildOptions>();
-  CLI::App* verb = tabs.add_subcommand("build", "A tab set from repeat readings of your own tabs");
-  add_needed(*verb, "READINGS", "FILE", options->readings,
+  auto [verb, options] =
+      add_verb(tabs, "build", "A tab set from repeat readings of your own tabs", chosen, build);
+  add_needed(verb, "READINGS", "FILE", options.readings,
              "Table (CSV label,L,a,b or label,380,390,…, ISO 28178 text, CxF3) with, where "
              "noted, operator, day and instrument; the label is the tab's name, repeated for "
              "repeat readings");
-  add_value(*verb, "--name", "TEXT", options->name, "Name of the set");
-  add_viewing_options(*verb, options->viewing, false);
-  add_value(*verb, "--out", "FILE", options->out, "Write the tab set (JSON document) to this file");
-  add_replace_flag(*verb, options->replace);
-  add_sheet_option(*verb, options->sheet);
-  verb->add_flag("--json", options->json, "The tab set on standard output");
-  verb->footer("Example:\n  mamelon tabs build readings.csv --name mine --out mine.json");
-  verb->callback([options, &chosen] { chosen = [options] { return build(*options); }; });
+  add_value(verb, "--name", "TEXT", options.name, "Name of the set");
+  add_viewing_options(verb, options.viewing, false);
+  add_value(verb, "--out", "FILE", options.out, "Write the tab set (JSON document) to this file");
+  add_replace_flag(verb, options.replace);
+  add_sheet_option(verb, options.sheet);
+  verb.add_flag("--json", options.json, "The tab set on standard output");
+  verb.footer("Example:\n  mamelon tabs build readings.csv --name mine --out mine.json");
 }
 
 void add_audit(CLI::App& tabs, Action& chosen) {
-  const auto options = std::make_shared<AuditCommand>();
-  CLI::App* verb =
-      tabs.add_subcommand("audit", "Gaps, redundancies, coverage error and drift of a tab set");
-  add_needed(*verb, "TABS", "FILE", options->tabs, "The tab set (JSON document)");
-  add_value(*verb, "--earlier", "FILE", options->earlier,
+  auto [verb, options] =
+      add_verb(tabs, "audit", "Gaps, redundancies, coverage error and drift of a tab set", chosen,
+               audit_tabs);
+  add_needed(verb, "TABS", "FILE", options.tabs, "The tab set (JSON document)");
+  add_value(verb, "--earlier", "FILE", options.earlier,
             "The same tabs as calibrated earlier: says which have drifted");
-  add_value(*verb, "--witness", "NAME", options->witnesses,
+  add_value(verb, "--witness", "NAME", options.witnesses,
             "An entry of both sets that is no tab but keeps its colour, for instance a check "
             "tile: it tells a change of the instrument from one of the whole set; may be "
             "given again")
-      ->needs(verb->get_option("--earlier"));
-  add_value(*verb, "--teeth", "FILE", options->teeth,
+      ->needs(verb.get_option("--earlier"));
+  add_value(verb, "--teeth", "FILE", options.teeth,
             "CSV of your own teeth (label,L,a,b or label,380,390,…) instead of a generated "
             "population");
-  add_value(*verb, "--keep", "N", options->keep, "Also find the best set of this many tabs");
-  add_weights_option(*verb, options->weights);
-  add_label_option(*verb, options->label, "Your own title for the sheet");
-  add_sheet_option(*verb, options->sheet);
-  add_json_flag(*verb, options->json);
-  verb->footer(
+  add_value(verb, "--keep", "N", options.keep, "Also find the best set of this many tabs");
+  add_weights_option(verb, options.weights);
+  add_label_option(verb, options.label, "Your own title for the sheet");
+  add_sheet_option(verb, options.sheet);
+  add_json_flag(verb, options.json);
+  verb.footer(
       "Example:\n  mamelon tabs audit data/tabs/orchard16.json --keep 8 --sheet audit.html");
-  verb->callback([options, &chosen] { chosen = [options] { return audit_tabs(*options); }; });
 }
 
 }  // namespace

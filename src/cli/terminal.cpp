@@ -18,10 +18,10 @@ std::string_view environment(const char* name) {
   return value == nullptr ? std::string_view() : std::string_view(value);
 }
 
-std::string padded(const std::string& text, std::size_t width, Align align) {
+std::string padded(const std::string& text, std::size_t width, bool right) {
   const std::size_t shown = visible_width(text);
   const std::string space(width > shown ? width - shown : 0, ' ');
-  return align == Align::left ? text + space : space + text;
+  return right ? space + text : text + space;
 }
 
 std::string without_trailing_spaces(std::string line) {
@@ -121,6 +121,16 @@ std::string wrapped(std::string_view text, std::size_t width, std::size_t indent
   return out;
 }
 
+std::string paragraph(const Terminal& terminal, std::string_view text, std::size_t indent) {
+  return wrapped(text, terminal.width, indent) + "\n";
+}
+
+Column right(const char* header) {
+  Column column(header);
+  column.right = true;
+  return column;
+}
+
 std::string shown(std::string_view text) {
   std::string out;
   out.reserve(text.size());
@@ -160,12 +170,11 @@ void write_table(const Terminal& terminal, const LongTable& table,
   const auto line = [&](const std::vector<std::string>& cells) {
     std::string out(gap, ' ');
     for (std::size_t c = 0; c + 1 < cells.size(); ++c) {
-      if (widths[c] > 0) out += padded(cells[c], widths[c], columns[c].align) + "  ";
+      if (widths[c] > 0) out += padded(cells[c], widths[c], columns[c].right) + "  ";
     }
     const std::string& last = cells.back();
     if (before_last + visible_width(last) <= terminal.width) {
-      out += padded(last, columns.back().align == Align::right ? widths.back() : 0,
-                    columns.back().align);
+      out += padded(last, columns.back().right ? widths.back() : 0, columns.back().right);
     } else {
       std::string broken = wrapped(last, terminal.width - before_last, 0);
       for (std::size_t at = broken.find('\n'); at != std::string::npos;

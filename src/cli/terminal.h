@@ -29,12 +29,15 @@ std::size_t visible_width(std::string_view text);
 
 // `text` broken at spaces; lines after the first begin with `indent` spaces.
 std::string wrapped(std::string_view text, std::size_t width, std::size_t indent);
+// The same for the terminal, with a line feed after it.
+std::string paragraph(const Terminal& terminal, std::string_view text, std::size_t indent = 2);
 
-enum class Align { left, right };
 struct Column {
+  Column(const char* shown) : header(shown) {}
   std::string header;
-  Align align = Align::left;
+  bool right = false;  // set to the right, as numbers are
 };
+Column right(const char* header);
 
 // `text` for a terminal: control characters, of which a label may be full, as `\xNN`; line feeds,
 // tabs and the escapes of a swatch stay.

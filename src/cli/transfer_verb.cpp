@@ -1,9 +1,6 @@
 // `mamelon tabs transfer`: a tab set as another instrument would read it.
 
-#include "cli/transfer_verb.h"
-
 #include <array>
-#include <memory>
 #include <string>
 #include <vector>
 
@@ -15,6 +12,7 @@
 #include "cli/print.h"
 #include "cli/shared_options.h"
 #include "cli/terminal.h"
+#include "cli/verbs.h"
 
 namespace mamelon::cli {
 namespace {
@@ -37,14 +35,14 @@ std::string transfer_text(const Terminal& terminal, const Transfer& transfer) {
                     score.form == transfer.form ? "taken" : ""});
   }
   std::string out =
-      wrapped("From " + transfer.from + " to " + transfer.to + ", by " +
-                  std::to_string(transfer.tabs) + " tabs read on both: tabs left out of the fit " +
-                  "are missed by ΔE00 " + format_fixed(transfer.residual_de00, 2) +
-                  " (root mean square), at most " + format_fixed(transfer.worst_de00, 2),
-              terminal.width, 0) +
-      "\n" +
-      table(terminal, {{"form", Align::left}, {"left out, ΔE00", Align::right}, {"", Align::left}},
-            rows);
+      paragraph(terminal,
+                "From " + transfer.from + " to " + transfer.to + ", by " +
+                    std::to_string(transfer.tabs) +
+                    " tabs read on both: tabs left out of the fit " + "are missed by ΔE00 " +
+                    format_fixed(transfer.residual_de00, 2) + " (root mean square), at most " +
+                    format_fixed(transfer.worst_de00, 2),
+                0) +
+      table(terminal, {"form", right("left out, ΔE00"), ""}, rows);
   rows.clear();
   constexpr std::array<const char*, 3> axes{"L*", "a*", "b*"};
   for (std::size_t i = 0; i < 3; ++i) {
@@ -53,12 +51,7 @@ std::string transfer_text(const Terminal& terminal, const Transfer& transfer) {
                     format_fixed(transfer.offset[i], 3)});
   }
   return out + "\n" +
-         table(terminal,
-               {{"becomes", Align::left},
-                {"L* ×", Align::right},
-                {"a* ×", Align::right},
-                {"b* ×", Align::right},
-                {"plus", Align::right}},
+         table(terminal, {"becomes", right("L* ×"), right("a* ×"), right("b* ×"), right("plus")},
                rows);
 }
 
@@ -77,21 +70,20 @@ int transfer_tabs(const Options& options) {
 }  // namespace
 
 void add_transfer(CLI::App& tabs, Action& chosen) {
-  const auto options = std::make_shared<Options>();
-  CLI::App* verb = tabs.add_subcommand(
-      "transfer", "A tab set as another instrument would read it, from tabs read on both");
-  add_needed(*verb, "FROM", "FILE", options->from,
+  auto [verb, options] = add_verb(
+      tabs, "transfer", "A tab set as another instrument would read it, from tabs read on both",
+      chosen, transfer_tabs);
+  add_needed(verb, "FROM", "FILE", options.from,
              "Tabs as the first instrument read them (JSON document)");
-  add_needed(*verb, "TO", "FILE", options->to,
+  add_needed(verb, "TO", "FILE", options.to,
              "Tabs as the other instrument read them; 4 or more in both");
-  add_value(*verb, "--carry", "FILE", options->carry,
+  add_value(verb, "--carry", "FILE", options.carry,
             "The set of the first instrument to carry over, in place of FROM itself");
-  add_value(*verb, "--out", "FILE", options->out,
+  add_value(verb, "--out", "FILE", options.out,
             "Write the set carried over (JSON document) to this file");
-  add_replace_flag(*verb, options->replace);
-  verb->add_flag("--json", options->json, "The set carried over on standard output");
-  verb->footer("Example:\n  mamelon tabs transfer mine.json clinic.json --out carried.json");
-  verb->callback([options, &chosen] { chosen = [options] { return transfer_tabs(*options); }; });
+  add_replace_flag(verb, options.replace);
+  verb.add_flag("--json", options.json, "The set carried over on standard output");
+  verb.footer("Example:\n  mamelon tabs transfer mine.json clinic.json --out carried.json");
 }
 
 }  // namespace mamelon::cli

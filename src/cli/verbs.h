@@ -2,7 +2,9 @@
 // The verbs of the command. Each registers its options and the function that does its work.
 
 #include <functional>
-#include <optional>
+#include <memory>
+#include <string>
+#include <utility>
 
 #include <CLI/CLI.hpp>
 
@@ -10,6 +12,17 @@ namespace mamelon::cli {
 
 // What the chosen verb does; returns the exit code.
 using Action = std::function<int()>;
+
+// A verb whose options are the fields of a struct, and what it does with them.
+template <class Options>
+std::pair<CLI::App&, Options&> add_verb(CLI::App& above, const std::string& name,
+                                        const std::string& help, Action& chosen,
+                                        int (*run)(const Options&)) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* const verb = above.add_subcommand(name, help);
+  verb->callback([options, run, &chosen] { chosen = [options, run] { return run(*options); }; });
+  return {*verb, *options};
+}
 
 namespace exit_code {
 inline constexpr int done = 0;
@@ -30,7 +43,17 @@ void add_plan(CLI::App& app, Action& chosen);
 void add_solve(CLI::App& app, Action& chosen);
 void add_tabs(CLI::App& app, Action& chosen);
 void add_paste(CLI::App& app, Action& chosen);
-void add_study(CLI::App& app, Action& chosen);
-void add_practice(CLI::App& app, Action& chosen);
+// `study`, `case …` and `follow`.
+void add_python_verbs(CLI::App& app, Action& chosen);
+
+// Of `tabs`.
+void add_align(CLI::App& tabs, Action& chosen);
+void add_crosswalk(CLI::App& tabs, Action& chosen);
+void add_transfer(CLI::App& tabs, Action& chosen);
+
+// Of `paste`.
+void add_paste_fit(CLI::App& paste, Action& chosen);
+void add_paste_template(CLI::App& paste, Action& chosen);
+void add_paste_shift(CLI::App& paste, Action& chosen);
 
 }  // namespace mamelon::cli

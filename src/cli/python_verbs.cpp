@@ -1,7 +1,5 @@
-// `mamelon case …`, `follow` and `tabs align`: cases over time. The work is that of the Python
-// package mamelon.practice; these verbs say how to call it, and call it.
-
-#include "cli/practice_verbs.h"
+// `mamelon study`, `case …`, `follow` and `tabs align`. The work is that of the Python package's
+// mamelon.study and mamelon.practice; these verbs say how to call it, and call it.
 
 #include <map>
 #include <memory>
@@ -14,6 +12,10 @@
 namespace mamelon::cli {
 namespace {
 
+// Modules of the package whose `main` does the work.
+constexpr const char* study = "mamelon.study.__main__";
+constexpr const char* practices = "mamelon.practice.__main__";
+
 // One word of a verb: an argument where the name has no dashes, a flag where it has no type.
 struct Word {
   const char* name;
@@ -21,6 +23,7 @@ struct Word {
   const char* help;
   bool needed = false;
   bool many = false;
+  const char* standard = "";  // what holds where it is not given
 };
 
 struct Verb {
@@ -28,6 +31,8 @@ struct Verb {
   const char* help;
   std::vector<Word> words;
   const char* example;
+  const char* json = "One JSON document on standard output";
+  const char* note = "";  // before the example
 };
 
 constexpr Word practice{"PRACTICE", "FOLDER", "The practice's folder", true};
@@ -158,6 +163,45 @@ const Verb& align_verb() {
   return verb;
 }
 
+const Verb& study_verb() {
+  static const Verb verb = {
+      "study",
+      "A manifest of many photos or readings to one table, parallel and resumable",
+      {{"MANIFEST", "FILE",
+        "CSV with a column item and, a row, photo and card, or L,a,b, or curve, or case; other "
+        "columns are covariates",
+        true},
+       {"--tabs", "FILE", "Your measured tabs (JSON document); repeatable", true, true},
+       {"--output", "FILE", "Table to write: .csv, or .parquet (needs pandas)", true},
+       {"--card", "FILE", "Card of the photos whose row names none"},
+       {"--like", "CASE",
+        "A saved case that every item takes what it does not state from: the card, and "
+        "what is to be placed over which floor"},
+       {"--viewing", "ILL/OBS", "Illuminant and observer (2 or 10 degrees) of every colour", false,
+        false, "D65/2"},
+       {"--rows", "WHAT", "summary: one row a zone, with its nearest tab; tabs: one row a tab",
+        false, false, "summary"},
+       {"--weights", "L:C:H", "kL:kC:kH of CIEDE2000; 1:1:1 or 2:1:1", false, false, "1:1:1"},
+       {"--prior", "generated|none|FILE",
+        "What is known of teeth before one is read: generated, none, or a table of your "
+        "own teeth; that of an item's case or of --like unless given"},
+       {"--draws", "N", "Size of the sample behind chances and intervals", false, false, "4096"},
+       {"--seed", "N", "Seed of that sample", false, false, "1"},
+       {"--margin", "MM", "Rim of the tooth to leave out, in mm", false, false, "0.4"},
+       {"--camera-rendering", nullptr,
+        "Photos have a camera's own tone curve: learn it from the card's greys"},
+       {"--processes", "N", "Worker processes; all processors when not given"},
+       {"--fresh", nullptr, "Start again; do not go on where a study was stopped"},
+       {"--plain-csv", nullptr,
+        "No apostrophe before cells of the CSV that a spreadsheet would run as formulas"},
+       {"--quiet", nullptr, "No progress bar"}},
+      "mamelon study manifest.csv --tabs data/tabs/orchard16.json --output study.csv",
+      "The record of the study on standard output",
+      "The exit code is 1 when every item failed and 130 when interrupted: run the same command "
+      "again to go on. "};
+  return verb;
+}
+
 // What was given, as the package's parser takes it.
 struct Given {
   std::map<std::string, std::string> one;
@@ -166,8 +210,10 @@ struct Given {
   std::map<std::string, const CLI::Option*> options;
 };
 
-int run(const std::vector<std::string>& path, const Verb& verb, const Given& given) {
-  std::vector<std::string> words = path;
+int run(const std::vector<std::string>& path, const std::string& module, const Verb& verb,
+        const Given& given) {
+  // The package's study is a command of its own and takes no word for itself.
+  std::vector<std::string> words = module == study ? std::vector<std::string>() : path;
   for (const Word& word : verb.words) {
     const std::string name = word.name;
     if (word.type == nullptr) {
@@ -182,12 +228,11 @@ int run(const std::vector<std::string>& path, const Verb& verb, const Given& giv
     }
   }
   if (given.flags.at("--json")) words.emplace_back("--json");
-  run_python(path.front() + (path.size() > 1 ? " " + path[1] : ""), "mamelon.practice.__main__",
-             words);
+  run_python(path.front() + (path.size() > 1 ? " " + path[1] : ""), module, words);
 }
 
-void add_verb(CLI::App& app, Action& chosen, const std::vector<std::string>& above,
-              const Verb& verb) {
+void add_verb(CLI::App& app, Action& chosen, std::vector<std::string> path,
+              const std::string& module, const Verb& verb) {
   CLI::App* made = app.add_subcommand(verb.name, verb.help);
   const auto given = std::make_shared<Given>();
   for (const Word& word : verb.words) {
@@ -197,37 +242,37 @@ void add_verb(CLI::App& app, Action& chosen, const std::vector<std::string>& abo
     }
     CLI::Option* option = word.many ? made->add_option(word.name, given->many[word.name], word.help)
                                     : made->add_option(word.name, given->one[word.name], word.help);
-    option->required(word.needed)->type_name(word.type);
-    if (word.many && *word.name == '-') option->allow_extra_args(false);
+    option->required(word.needed)->type_name(word.type)->default_str(word.standard);
+    if (word.many && *word.name == '-') option->allow_extra_args(module == study);
     given->options[word.name] = option;
   }
-  made->add_flag("--json", given->flags["--json"], "One JSON document on standard output");
-  made->footer(
-      "Needs Python with the package mamelon; MAMELON_PYTHON names another "
-      "interpreter.\n\nExample:\n  " +
-      std::string(verb.example));
-  std::vector<std::string> path = above;
+  made->add_flag("--json", given->flags["--json"], verb.json);
+  made->footer(std::string(verb.note) +
+               "Needs Python with the package mamelon; MAMELON_PYTHON names another "
+               "interpreter.\n\nExample:\n  " +
+               verb.example);
   path.emplace_back(verb.name);
-  made->callback([path, verb, given, &chosen] {
-    chosen = [path, verb, given] { return run(path, verb, *given); };
+  made->callback([path, module, verb, given, &chosen] {
+    chosen = [path, module, verb, given] { return run(path, module, verb, *given); };
   });
 }
 
 }  // namespace
 
-void add_practice(CLI::App& app, Action& chosen) {
+void add_python_verbs(CLI::App& app, Action& chosen) {
+  add_verb(app, chosen, {}, study, study_verb());
   CLI::App* cases = app.add_subcommand(
       "case", "A practice's cases: kept, compared with what came of them, learnt from");
   cases->require_subcommand(1);
   cases->footer(
       "A practice is a folder on your own disk. Nothing leaves the machine and nothing is "
       "encrypted: keep the folder on an encrypted disk.");
-  for (const Verb& verb : case_verbs()) add_verb(*cases, chosen, {"case"}, verb);
-  add_verb(app, chosen, {}, follow_verb());
+  for (const Verb& verb : case_verbs()) add_verb(*cases, chosen, {"case"}, practices, verb);
+  add_verb(app, chosen, {}, practices, follow_verb());
 }
 
 void add_align(CLI::App& tabs, Action& chosen) {
-  add_verb(tabs, chosen, {"tabs"}, align_verb());
+  add_verb(tabs, chosen, {"tabs"}, practices, align_verb());
 }
 
 }  // namespace mamelon::cli
