@@ -41,13 +41,6 @@ struct CgatsTable {
   std::size_t rows = 0;
 };
 
-std::string upper(std::string text) {
-  for (char& c : text) {
-    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-  }
-  return text;
-}
-
 // Words apart by blanks; a word in double quotes is one word, in which two quotes stand for one.
 // `#` begins a comment.
 Line split(std::string_view text, std::size_t number, const std::string& source) {
@@ -88,7 +81,7 @@ Line split(std::string_view text, std::size_t number, const std::string& source)
 // Illuminant and observer as the keywords ILLUMINANT, OBSERVER and WEIGHTING_FUNCTION give them.
 void take_condition(const std::string& keyword, const std::string& value, const std::string& where,
                     StatedViewing& viewing) {
-  const std::string text = upper(value);
+  const std::string text = in_capitals(value);
   const auto comma = text.find(',');
   const bool weighting = keyword == "WEIGHTING_FUNCTION" && comma != std::string::npos;
   const std::string kind = weighting ? text.substr(0, comma) : keyword;

@@ -11,17 +11,12 @@
 
 namespace mamelon {
 namespace detail {
-namespace {
-
-// Names of illuminants are written in either case.
 std::string in_capitals(std::string text) {
   for (char& c : text) {
     if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
   }
   return text;
 }
-
-}  // namespace
 
 Format format_of(std::string_view bytes) {
   const auto first = bytes.find_first_not_of("\xEF\xBB\xBF \t\r\n");

@@ -26,6 +26,9 @@ std::string exchanged_name(const Illuminant& illuminant);
 // given counts where the reader throws afterwards.
 using RowSink = std::function<void(TableRow&& row, const Viewing& viewing)>;
 
+// Names of illuminants are written in either case.
+std::string in_capitals(std::string text);
+
 // The viewing of a file's colours: what the file states, else what the user gave. `needed` is true
 // for colours without spectra, which cannot be turned to another viewing. Throws ArgumentError when
 // both are given and differ, or, where needed, when neither is.
