@@ -86,7 +86,7 @@ HWY_INLINE void add_view(const CoarseTask& task, const CoarseView& view, const L
   Three column[std::max(columns, 1)];
   for (int c = 0; c < columns; ++c) column[c] = none;
   for (std::size_t i = 0; i < task.bands; ++i) {
-    const float* weight = view.weights + 3 * i;
+    const float* weight = view.weights.data() + 3 * i;
     add(xyz, weight, shown[i]);
     add(outermost, weight, per_mm[i]);
     for (int c = 0; c < columns; ++c) {
@@ -159,8 +159,8 @@ HWY_INLINE void lower_lanes(const CoarseTask& task, std::size_t lane) {
   }
   const Lanes zero = all(0);
   Sums sums{zero, {zero, zero}, {zero, zero, zero}, zero, zero};
-  for (std::size_t v = 0; v < task.view_count; ++v) {
-    add_view<columns>(task, task.views[v], shown, per_rho, per_mm, sums);
+  for (const CoarseView& view : task.views) {
+    add_view<columns>(task, view, shown, per_rho, per_mm, sums);
   }
   const Lanes square = task.layers_below == 0 ? sums.square : least_square(task, sums);
   const Lanes model = hn::Max(load(task.model_variance + lane), all(task.model_variance_below));

@@ -2,12 +2,14 @@
 // The coarse search: all pastes at once as outermost layer on one set of lower layers.
 
 #include <cstddef>
+#include <span>
+#include <vector>
 
 namespace mamelon::detail {
 
 struct CoarseView {
-  const float* weights = nullptr;  // x, y, z over the white's, one triple a band
-  float target[3] = {};            // L*, a*, b*
+  std::vector<float> weights;  // x, y, z over the white's, one triple a band
+  float target[3] = {};        // L*, a*, b*
   // U of the metric Uᵀ U, its upper triangle row by row, times the square root of the view's
   // weight.
   float root[6] = {};
@@ -22,8 +24,7 @@ struct CoarseTask {
   const float* slopes = nullptr;  // `columns` rows of one a band: its change per mm and per error
   int layers_below = 0;
   int columns = 0;
-  const CoarseView* views = nullptr;
-  std::size_t view_count = 0;
+  std::span<const CoarseView> views;
   float thickness_variance = 0;
   bool total_held = false;
   float move_mm = 0;               // how far from the split at hand its best neighbour is guessed

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <utility>
 
 #include "plan/coarse.h"
 
@@ -110,7 +111,7 @@ class CoarseSearch {
       for (std::size_t i = 0; i < tables_.bands(); ++i) {
         for (const double w :
              {table.x[i] / view.white.x, table.y[i] / view.white.y, table.z[i] / view.white.z}) {
-          weights_.push_back(static_cast<float>(w));
+          coarse.weights.push_back(static_cast<float>(w));
         }
       }
       const Lab& t = view.target;
@@ -124,12 +125,9 @@ class CoarseSearch {
       coarse.target[0] = static_cast<float>(t.l);
       coarse.target[1] = static_cast<float>(t.a);
       coarse.target[2] = static_cast<float>(t.b);
-      views_.push_back(coarse);
+      views_.push_back(std::move(coarse));
       constant += view.weight * view.target_ms;
       model += view.weight * view.paste_ms;
-    }
-    for (std::size_t v = 0; v < views_.size(); ++v) {
-      views_[v].weights = weights_.data() + v * 3 * tables_.bands();
     }
     model_variance_.resize(tables_.lanes());
     for (std::size_t paste = 0; paste < pastes_; ++paste) {
@@ -139,8 +137,7 @@ class CoarseSearch {
     const double sd = request.thickness_sd_mm;
     task_.bands = tables_.bands();
     task_.lanes = tables_.lanes();
-    task_.views = views_.data();
-    task_.view_count = views_.size();
+    task_.views = views_;
     task_.total_held = request.total_held;
     task_.thickness_variance = nominal ? 0 : static_cast<float>(sd * sd);
     task_.model_ms = nominal ? 0 : static_cast<float>(model);
@@ -219,7 +216,7 @@ class CoarseSearch {
   std::size_t start_ = 0;  // that the split at hand belongs to
   const std::vector<bool>& offered_;
   std::vector<std::array<int, 3>> splits_;
-  std::vector<float> best_, place_, penalty_, weights_, model_variance_, below_, slopes_;
+  std::vector<float> best_, place_, penalty_, model_variance_, below_, slopes_;
   std::vector<CoarseView> views_;
   int floor_errors_ = 0;
   CoarseTask task_;

@@ -158,7 +158,6 @@ void Tables::fill_top() {
 
 void Tables::start(Below& below) const {
   below.layers = 0;
-  below.columns = static_cast<int>(problem_.floor_errors.size());
   below.rho = taken(floor_, picked_);
   below.slope.clear();
   for (const std::vector<double>& error : problem_.floor_errors) {
@@ -186,7 +185,6 @@ void Tables::add(Below& below, std::size_t paste, int steps) const {
   }
   below.slope.insert(below.slope.begin() + below.layers, std::move(own));
   ++below.layers;
-  ++below.columns;
 }
 
 Tables::Value Tables::value(const std::vector<std::size_t>& pastes, const std::vector<int>& steps,

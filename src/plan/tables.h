@@ -38,7 +38,6 @@ class Tables {
   // each layer and per standard deviation of each of the floor's errors.
   struct Below {
     int layers = 0;
-    int columns = 0;  // layers and errors of the floor
     std::vector<double> rho;
     std::vector<std::vector<double>> slope;
   };
