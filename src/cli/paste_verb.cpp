@@ -1,7 +1,6 @@
 // `mamelon paste`: optical constants from drawdowns, the colour of a given stack of pastes, and how
 // thin an opaque one masks a floor.
 
-#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -97,9 +96,6 @@ int predict_colour(const PredictOptions& options) {
   prediction.warnings.insert(prediction.warnings.begin(), warnings.begin(), warnings.end());
   const Lab lab = prediction.lab.value;
   const Vec3 sd = prediction.lab.sd();
-  const auto ends = [](double value, double spread) {
-    return std::array{value - 1.96 * spread, value + 1.96 * spread};
-  };
   std::optional<double> difference;
   if (!options.target.empty()) {
     const auto target = list_argument("--target", options.target, 3);
@@ -116,9 +112,9 @@ int predict_colour(const PredictOptions& options) {
   const auto coordinate = [](const char* name, double value, double spread) {
     return std::string(name) + " " + format_fixed(value, 2) + " ± " + format_fixed(spread, 2);
   };
-  const auto between = [&](const char* name, double value, double spread) {
-    const auto [low, high] = ends(value, spread);
-    return std::string(name) + " " + format_fixed(low, 1) + " to " + format_fixed(high, 1);
+  const auto between = [](const char* name, double value, double spread) {
+    return std::string(name) + " " + format_fixed(value - 1.96 * spread, 1) + " to " +
+           format_fixed(value + 1.96 * spread, 1);
   };
   print(line(coordinate("L*", lab.l, sd[0]) + "  " + coordinate("a*", lab.a, sd[1]) + "  " +
              coordinate("b*", lab.b, sd[2]) + "  under " + to_string(viewing) +

@@ -1,4 +1,4 @@
-// `mamelon plan`: photo or readings to ranked tabs and on to increments.
+// `mamelon shade` and `mamelon plan`: photo or readings to ranked tabs, and on to increments.
 
 #include "cli/case_options.h"
 #include "cli/show.h"
@@ -13,7 +13,12 @@ struct Options {
   ShowOptions show;
 };
 
-int run(const Options& options) {
+int run_shade(const Options& options) {
+  check_show_options(options.show);
+  return solve_and_show(case_of(options.given), options.show);
+}
+
+int run_plan(const Options& options) {
   check_show_options(options.show);
   Case given = case_of(options.given, is_floor_in_photo(options.restoration, options.given.photo));
   given.restoration = restoration_of(options.restoration, options.given.photo);
@@ -22,9 +27,22 @@ int run(const Options& options) {
 
 }  // namespace
 
+void add_shade(CLI::App& app, Action& chosen) {
+  auto [verb, options] =
+      add_verb(app, "shade", "A photo or readings to ranked tabs per zone", chosen, run_shade);
+  add_input_options(verb, options.given);
+  add_case_options(verb, options.given);
+  add_show_options(verb, options.show, true);
+  verb.footer(
+      "The exit code is 1 when a zone has no tab within the acceptance threshold, or is read too "
+      "uncertainly for a grade.\n\nExample:\n"
+      "  mamelon shade data/photos/front_teeth.jpg --card data/cards/tooth20_frame.json "
+      "--tabs data/tabs/orchard16.json --sheet shade.html");
+}
+
 void add_plan(CLI::App& app, Action& chosen) {
   auto [verb, options] = add_verb(
-      app, "plan", "A photo or readings to ranked tabs and layered increments", chosen, run);
+      app, "plan", "A photo or readings to ranked tabs and layered increments", chosen, run_plan);
   add_input_options(verb, options.given);
   add_restoration_options(verb, options.restoration, true);
   add_case_options(verb, options.given);
