@@ -214,13 +214,8 @@ std::vector<std::string> names_with_reason(const CardSamples& samples, std::stri
 
 CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding,
                  const Viewing& viewing, const CardFitOptions& options) {
-  CardMap c{.light = {},
-            .tone = std::nullopt,
-            .training = {.patches = {}, .viewing = viewing, .white = white_point(viewing)},
-            .map = nullptr,
-            .second_opinion = nullptr,
-            .errors = {},
-            .error_model = {}};
+  const Training none{.patches = {}, .viewing = viewing, .white = white_point(viewing)};
+  CardMap c{.training = none};
   const bool rendered = encoding == Encoding::camera_rendering;
   const bool tone_told = !rendered || neutrals_of(samples, card) > min_tone_neutrals;
   if (!tone_told && !options.method) {
@@ -250,25 +245,12 @@ CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding
   if (options.method || c.method != CorrectionMethod::response_estimate || is_told(c)) return c;
   // The camera's response cannot be told: its own rendering, or spectra that are not the card's.
   if (encoding == Encoding::linear) return c;
-  CardMap plain{.light = c.light,
-                .tone = c.tone,
-                .training = c.training,
-                .map = nullptr,
-                .second_opinion = nullptr,
-                .errors = {},
-                .error_model = {}};
-  plain.method = CorrectionMethod::matrix;
+  CardMap plain{
+      .method = CorrectionMethod::matrix, .light = c.light, .tone = c.tone, .training = c.training};
   choose_map(plain, card, encoding);
   if (rendered) {
     // The curve through the greys may be worse than none.
-    CardMap untoned{.light = {},
-                    .tone = std::nullopt,
-                    .training = {.patches = {}, .viewing = viewing, .white = c.training.white},
-                    .map = nullptr,
-                    .second_opinion = nullptr,
-                    .errors = {},
-                    .error_model = {}};
-    untoned.method = CorrectionMethod::matrix;
+    CardMap untoned{.method = CorrectionMethod::matrix, .training = none};
     prepare(untoned, samples, card, Encoding::srgb_assumed, viewing);
     choose_map(untoned, card, Encoding::srgb_assumed);
     if (de00_near_teeth(untoned.errors) < de00_near_teeth(plain.errors)) plain = std::move(untoned);
@@ -285,14 +267,9 @@ CardMap card_map(const CardSamples& samples, const Card& card, Encoding encoding
 
 CardMap surfaces_map(Training training, const LightField& light, Encoding encoding) {
   const bool many = training.patches.size() >= min_patches_matrix && all_spectra(training);
-  CardMap c{.light = light,
-            .tone = std::nullopt,
-            .training = std::move(training),
-            .map = nullptr,
-            .second_opinion = nullptr,
-            .errors = {},
-            .error_model = {}};
-  c.method = many ? CorrectionMethod::response_estimate : CorrectionMethod::tabs;
+  CardMap c{.method = many ? CorrectionMethod::response_estimate : CorrectionMethod::tabs,
+            .light = light,
+            .training = std::move(training)};
   const MapFitter fit = fitter_of(c.method, c.training, encoding);
   c.map = fit(c.training);
   if (c.training.patches.size() > 1) c.errors = leave_one_out(c.training, fit, false);

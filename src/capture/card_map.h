@@ -10,16 +10,16 @@ namespace mamelon::detail {
 
 struct CardMap {
   CorrectionMethod method = CorrectionMethod::matrix;
-  LightField light;
-  std::optional<Tone> tone;
+  LightField light = {};
+  std::optional<Tone> tone = {};
   Training training;  // the used patches in order, then the white base where it trained
-  std::unique_ptr<ColourMap> map;
-  std::unique_ptr<ColourMap> second_opinion;
-  std::vector<LeaveOneOut> errors;  // of each training patch; empty for a grey card
-  ErrorModel error_model;
+  std::unique_ptr<ColourMap> map = {};
+  std::unique_ptr<ColourMap> second_opinion = {};
+  std::vector<LeaveOneOut> errors = {};  // of each training patch; empty for a grey card
+  ErrorModel error_model = {};
   double disagreement = 0;  // typical square of the standardised leave-one-out errors
-  std::string fallback =
-      {};  // why a plainer map than the card allows was fitted; empty: it was not
+  // Why a plainer map than the card allows was fitted; empty: it was not.
+  std::string fallback = {};
 };
 
 // Throws CaptureError when the usable patches are too few for any method, or for the one asked for.
