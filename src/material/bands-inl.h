@@ -20,46 +20,20 @@ namespace hn = hwy::HWY_NAMESPACE;
 using Tag = hn::ScalableTag<double>;
 
 // A vector of bands.
-struct Bands {
-  hn::Vec<Tag> v;
-};
-HWY_INLINE Bands operator+(Bands a, Bands b) {
-  return {hn::Add(a.v, b.v)};
-}
-HWY_INLINE Bands operator-(Bands a, Bands b) {
-  return {hn::Sub(a.v, b.v)};
-}
-HWY_INLINE Bands operator*(Bands a, Bands b) {
-  return {hn::Mul(a.v, b.v)};
-}
-HWY_INLINE Bands operator/(Bands a, Bands b) {
-  return {hn::Div(a.v, b.v)};
-}
+using Bands = hn::Vec<Tag>;
 HWY_INLINE Bands all(double value) {
-  return {hn::Set(Tag(), value)};
+  return hn::Set(Tag(), value);
 }
 HWY_INLINE Bands load(const double* from) {
-  return {hn::LoadU(Tag(), from)};
+  return hn::LoadU(Tag(), from);
 }
 HWY_INLINE void store(Bands value, double* to) {
-  hn::StoreU(value.v, Tag(), to);
-}
-HWY_INLINE Bands root(Bands x) {
-  return {hn::Sqrt(x.v)};
-}
-HWY_INLINE Bands size_of(Bands x) {
-  return {hn::Abs(x.v)};
-}
-HWY_INLINE Bands larger(Bands a, Bands b) {
-  return {hn::Max(a.v, b.v)};
-}
-HWY_INLINE Bands with_sign_of(Bands size, Bands sign) {
-  return {hn::CopySign(size.v, sign.v)};
+  hn::StoreU(value, Tag(), to);
 }
 
 // e^x − 1 for x ≤ 0, to a relative 1e-15 or so also at small x.
 HWY_INLINE Bands expm1_of_negative(Bands x) {
-  x = larger(x, all(-600));
+  x = hn::Max(x, all(-600));
   // Adding 1.5·2^52 leaves the nearest whole number of halvings in the lowest bits.
   const Bands shift = all(6755399441055744.0);
   const Bands shifted = x * all(1.4426950408889634) + shift;
@@ -75,8 +49,8 @@ HWY_INLINE Bands expm1_of_negative(Bands x) {
   }
   const Bands part = r * r * sum + r;
   const hn::RebindToUnsigned<Tag> bits;
-  const Bands power{hn::BitCast(Tag(), hn::Add(hn::ShiftLeft<52>(hn::BitCast(bits, shifted.v)),
-                                               hn::Set(bits, std::uint64_t{0x3FF0000000000000})))};
+  const Bands power = hn::BitCast(Tag(), hn::Add(hn::ShiftLeft<52>(hn::BitCast(bits, shifted)),
+                                                 hn::Set(bits, std::uint64_t{0x3FF0000000000000})));
   return power * part + (power - all(1));
 }
 
@@ -84,9 +58,9 @@ HWY_INLINE Bands expm1_of_negative(Bands x) {
 HWY_INLINE Bands tanh_ratio(Bands lambda, Bands h) {
   const Bands x = lambda * h;
   const Bands e = expm1_of_negative(all(-2) * x);
-  const Bands closed = (all(0) - e) / ((all(2) + e) * larger(lambda, all(1e-300)));
+  const Bands closed = (all(0) - e) / ((all(2) + e) * hn::Max(lambda, all(1e-300)));
   const Bands series = h * (all(1) - x * x * all(1.0 / 3));
-  return {hn::IfThenElse(hn::Lt(x.v, all(1e-4).v), series.v, closed.v)};
+  return hn::IfThenElse(hn::Lt(x, all(1e-4)), series, closed);
 }
 
 // The number of streams is known to the compiler for the usual ones, or an int.
@@ -153,9 +127,9 @@ template <class Count>
 HWY_INLINE void rotate(Count n, Matrix<Count>& a, Matrix<Count>& v, int p, int q, Bands going) {
   const Bands twice = all(2) * a.m[p][q];
   const Bands gap = a.m[q][q] - a.m[p][p];
-  const Bands reach = size_of(gap) + root(gap * gap + twice * twice) + all(1e-290);
-  const Bands t = going * (twice * with_sign_of(all(1), gap) / reach);
-  const Bands cosine = all(1) / root(all(1) + t * t);
+  const Bands reach = hn::Abs(gap) + hn::Sqrt(gap * gap + twice * twice) + all(1e-290);
+  const Bands t = going * (twice * hn::CopySign(all(1), gap) / reach);
+  const Bands cosine = all(1) / hn::Sqrt(all(1) + t * t);
   const Bands sine = t * cosine;
   a.m[p][p] = a.m[p][p] - t * a.m[p][q];
   a.m[q][q] = a.m[q][q] + t * a.m[p][q];
@@ -189,9 +163,9 @@ HWY_INLINE void eigen_of_symmetric(Count n, Matrix<Count>& a, Matrix<Count>& v) 
       diagonal = diagonal + a.m[i][i] * a.m[i][i];
       for (int j = i + 1; j < n; ++j) off = off + a.m[i][j] * a.m[i][j];
     }
-    const auto unfinished = hn::Gt(off.v, (all(1e-34) * diagonal).v);
+    const auto unfinished = hn::Gt(off, all(1e-34) * diagonal);
     if (hn::AllFalse(Tag(), unfinished)) return;
-    const Bands going{hn::IfThenElseZero(unfinished, all(1).v)};
+    const Bands going = hn::IfThenElseZero(unfinished, all(1));
     // Pairs in the order of a tournament: neighbours in it share no row and need not wait for each
     // other.
     const int players = n + n % 2;

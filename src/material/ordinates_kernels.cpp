@@ -58,7 +58,7 @@ void modes_of_bands(Count n, const ModesTask& task, std::size_t band) {
   }
   for (int j = 0; j < n; ++j) {
     for (int k = 0; k < j; ++k) l.m[j][j] = l.m[j][j] - l.m[j][k] * l.m[j][k];
-    l.m[j][j] = root(l.m[j][j]);
+    l.m[j][j] = hn::Sqrt(l.m[j][j]);
     const Bands inverse = all(1) / l.m[j][j];
     for (int i = j + 1; i < n; ++i) {
       for (int k = 0; k < j; ++k) l.m[i][j] = l.m[i][j] - l.m[i][k] * l.m[j][k];
@@ -84,7 +84,8 @@ void modes_of_bands(Count n, const ModesTask& task, std::size_t band) {
   Matrix<Count> v;
   eigen_of_symmetric(n, product, v);
   for (int mode = 0; mode < n; ++mode) {
-    store(root(larger(product.m[mode][mode], all(0))), row(task.modes, 2 * n * n + mode) + band);
+    store(hn::Sqrt(hn::Max(product.m[mode][mode], all(0))),
+          row(task.modes, 2 * n * n + mode) + band);
     for (int i = 0; i < n; ++i) {
       Bands sum = all(0);
       for (int k = 0; k <= i; ++k) sum = sum + l.m[i][k] * v.m[k][mode];
