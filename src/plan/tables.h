@@ -14,9 +14,6 @@ inline constexpr std::size_t most_bands = 48;
 // Rows of the outermost layer a band: black, gain and back of `OneStream` with gain' = gain −
 // black·back, so that it shows (black + gain' ρ) / (1 − back ρ); then their slopes per mm.
 inline constexpr std::size_t top_rows = 6;
-// The coarse search's splits may overstep a paste's limits by so many steps: the nearest allowed
-// one is not far.
-inline constexpr int beyond_limit = 4;
 
 // Steps by which the coarse search may overstep a paste's limits: the nearest allowed stack is not
 // far.
