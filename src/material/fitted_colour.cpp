@@ -212,7 +212,8 @@ PredictedCurve predicted_curve(const Reflectance& floor, std::span<const FittedL
 }
 
 // Modes are those of the colours of layers over a dark and a light floor, so that what cannot be
-// seen takes no room.
+// seen takes no room. What they leave is told as the smooth error that moves these colours as far
+// (a fit to colours leaves open much of a curve's shape, which no colour shows).
 ErrorModes error_modes(const PasteFit& fit) {
   const Viewing viewing{standard_illuminant("D65"), Observer::deg2};
   const Grid grid = fit.absorption.grid();
@@ -224,7 +225,8 @@ ErrorModes error_modes(const PasteFit& fit) {
   constexpr auto stacks = static_cast<Index>(floors.size() * thicknesses_mm.size());
   const Index constants = 2 * bands + 2;
   MatrixXd colours(3 * stacks, constants);
-  std::vector<MatrixXd> curves;
+  MatrixXd slopes(3 * stacks, bands);
+  Index row = 0;
   for (const double floor : floors) {
     for (const double mm : thicknesses_mm) {
       const Reflectance under(grid, std::vector<double>(grid.count, floor));
@@ -232,10 +234,10 @@ ErrorModes error_modes(const PasteFit& fit) {
       const Predictor predictor(under, std::span(&layer, 1), 4);
       const Reflectance seen = predictor.at({});
       const Eigen::Map<const VectorXd> curve(seen.values().data(), bands);
-      const auto stack = static_cast<Index>(curves.size());
-      curves.push_back(slopes_of_constants(predictor, fit, bands));
-      colours.middleRows(3 * stack, 3) =
-          slope_of_lab(tristimulus * curve, white) * tristimulus * curves.back();
+      slopes.middleRows(row, 3) = slope_of_lab(tristimulus * curve, white) * tristimulus;
+      colours.middleRows(row, 3) =
+          slopes.middleRows(row, 3) * slopes_of_constants(predictor, fit, bands);
+      row += 3;
     }
   }
   const auto all = static_cast<Index>(std::lround(std::sqrt(fit.covariance.size())));
@@ -243,24 +245,21 @@ ErrorModes error_modes(const PasteFit& fit) {
                                   .topLeftCorner(constants, constants);
   const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(colours * covariance * colours.transpose());
   ErrorModes out;
-  MatrixXd left = covariance;
+  double left = parts.eigenvalues().sum();
   const Index last = parts.eigenvalues().size() - 1;
   for (Index k = 0; k < static_cast<Index>(most_fitted_modes); ++k) {
     const double variance = parts.eigenvalues()[last - k];
     if (!(variance > 1e-8)) break;
     const VectorXd mode =
         covariance * colours.transpose() * parts.eigenvectors().col(last - k) / std::sqrt(variance);
-    left -= mode * mode.transpose();
+    left -= variance;
     out.modes.push_back({{mode.data(), mode.data() + bands},
                          {mode.data() + bands, mode.data() + 2 * bands},
                          mode[2 * bands],
                          mode[2 * bands + 1]});
   }
-  double variance = 0;
-  for (const MatrixXd& curve : curves) {
-    variance += (curve * left * curve.transpose()).diagonal().cwiseMax(0).mean() / stacks;
-  }
-  out.reflectance_sd = std::sqrt(variance + fit.model_sd * fit.model_sd);
+  const double of_smooth = (slopes * smooth_covariance(grid, 1) * slopes.transpose()).trace();
+  out.reflectance_sd = std::sqrt(std::max(0.0, left) / of_smooth + fit.model_sd * fit.model_sd);
   return out;
 }
 

@@ -251,6 +251,39 @@ TEST(Drawdown, ColoursAloneGiveTheirColoursBack) {
   EXPECT_GT(fit.ln_scattering_sd[15], spectral.ln_scattering_sd[15]);
 }
 
+// Colours leave open much of a curve's shape, which no colour shows: a paste's modes and the sd
+// beside them tell of colours what the whole covariance tells.
+TEST(Drawdown, APasteFittedToColoursErrsAsItsFitSays) {
+  const Viewing d65{standard_illuminant("D65"), Observer::deg2};
+  // Dark enough for absorption to be told in all bands: little bends within one sd.
+  Paste truth = invented_turbid(0.75);
+  std::vector<double> absorption = truth.transport->absorption.values();
+  for (double& per_mm : absorption) per_mm += 0.3;
+  truth.transport->absorption = PerMm(visible, std::move(absorption));
+  auto drawdowns = exact_turbid(truth, {0.5, 1, 2});
+  for (Drawdown& one : drawdowns) {
+    one.measured_lab = to_lab(one.measured, d65);
+    one.measured = {};
+    one.lab_sd = 0.1;
+  }
+  PasteFitOptions options;
+  options.viewing = d65;
+  const PasteFit two_fluxes = fit_paste(drawdowns, options);
+  options.engine = Engine::transport;
+  const PasteFit fit = fit_paste(drawdowns, options);
+  const Paste paste = paste_of("fawn", Role::body, two_fluxes, &fit);
+  for (const double mm : {0.5, 1.0, 1.8}) {
+    const FittedLayer layer{&fit, mm, 0};
+    const Vec3 whole = predict_fitted(flat(0.25), std::span(&layer, 1), d65).lab.sd();
+    const std::array none{0.0};
+    const Vec3 by_modes =
+        predict_with_error(Stack{flat(0.25), {{paste, mm}}, false}, none, d65, Engine::transport)
+            .lab.sd();
+    const auto size = [](const Vec3& sd) { return std::hypot(sd[0], sd[1], sd[2]); };
+    EXPECT_NEAR(size(by_modes) / size(whole), 1, 0.1) << mm;
+  }
+}
+
 TEST(Drawdown, RepeatsAreAveragedAndTellTheirNoise) {
   std::mt19937 random(10);
   const Paste truth = invented_paste();
