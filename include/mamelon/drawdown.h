@@ -77,6 +77,9 @@ struct Fields<Aperture> {
   }
 };
 
+/// Errors that the colours of a photo may share, at most (`Drawdown::lab_shared`).
+inline constexpr std::size_t most_shared_errors = 96;
+
 /// One reading of one specimen over one backing: a reflectance or, where the instrument gives no
 /// more, a CIELAB colour. Of a transmittance the contact is `air_gap`, the backing 0 and the
 /// aperture left out or endless.
@@ -93,6 +96,8 @@ struct Drawdown {
   double lab_sd = 0.15;
   Face lower_face = Face::smooth;
   std::optional<Aperture> aperture{};
+  std::string photo{};
+  std::vector<Vec3> lab_shared{};
 };
 template <>
 struct Fields<Drawdown> {
@@ -112,9 +117,19 @@ struct Fields<Drawdown> {
         field("reflectance_sd", &T::reflectance_sd, "repeat noise of `measured`"),
         field("lab_sd", &T::lab_sd, "repeat noise of `measured_lab`, each coordinate"),
         field("lower_face", &T::lower_face, "of the specimen; counts across an air gap"),
-        field("aperture", &T::aperture, "lit and seen; None: not known, one of the usual ones")};
+        field("aperture", &T::aperture, "lit and seen; None: not known, one of the usual ones"),
+        field("photo", &T::photo, "colours read from one photo share the errors of `lab_shared`"),
+        field("lab_shared", &T::lab_shared,
+              "what one sd of each error that the photo's colours share does to `measured_lab`, as "
+              "many and in the same order for all of a photo; up to 96")};
   }
 };
+
+/// Colours whose errors go together, as those of one photo do: `lab_shared` and `lab_sd` of all
+/// from the joint covariance of their L*, a* and b*, in their order, row by row. Throws
+/// ArgumentError for another number of elements than 9 n², more errors than `most_shared_errors`,
+/// or one without `measured_lab`.
+void share_errors(std::span<Drawdown> drawdowns, std::span<const double> covariance);
 
 /// Repeats of the same specimen, geometry and backing as one reading each: their mean, with the
 /// noise that the repeats show (pooled over all, divided by √n). Where nothing was repeated the

@@ -23,6 +23,7 @@
 #include "mamelon/card.h"
 #include "mamelon/kept_fit.h"
 #include "mamelon/card_history.h"
+#include "mamelon/discs.h"
 #include "mamelon/profile.h"
 #include "mamelon/region.h"
 #include "mamelon/zones.h"

@@ -97,8 +97,7 @@ struct Fields<FitReport> {
 /// `fit_paste`.
 [[nodiscard]] FitReport fit_report(const std::string& name, Role role,
                                    const std::vector<Drawdown>& drawdowns, const Viewing& viewing,
-                                   double refractive_index = 1.5,
-                                   double scale_sd = PasteFitOptions{}.scale_sd);
+                                   double refractive_index = 1.5);
 
 /// The JSON document of `paste fit`.
 [[nodiscard]] std::string to_json(const FitReport& report);

@@ -3,6 +3,7 @@
 #include <pybind11/stl/filesystem.h>
 
 #include "mamelon/card_history.h"
+#include "mamelon/discs.h"
 #include "mamelon/kept_fit.h"
 #include "mamelon/layout.h"
 
@@ -188,6 +189,7 @@ True
 >>> Signal([0.4, 0.3, 0.2], PointPx(10, 20), kind="tab").kind
 'tab'
 )");
+  bind_value<JointLab>(m, "Colours whose errors go together.");
   bind_value<LabDifference>(m, "How two surfaces in one photo differ in CIELAB.");
   bind_value<KnownSurface>(
       m, R"(A surface of known colour in the photo, such as a tab of the user's own set.
@@ -426,6 +428,14 @@ the photo and CaptureError where too little of it can be used.)");
       py::arg("photo"), py::arg("fit"), py::arg("box"), py::arg("kind"), py::arg("label"),
       R"(The reading of a box of a surface of that kind, such as a tab beside the tooth. Raises ArgumentError
 for a box outside the photo or a fit of another photo and CaptureError where too little can be used.)");
+  define(
+      m, "read_discs",
+      [](const std::shared_ptr<Photo>& photo, const std::shared_ptr<T>& card_fit,
+         const std::vector<BoxPx>& boxes) { return read_discs(*photo, card_fit->fit, boxes); },
+      py::arg("photo"), py::arg("fit"), py::arg("boxes"),
+      R"(Colours of cured discs of one composite on a bench, read together, as the card alone reads them; for
+`share_errors`. One light falls on card and discs: no shadow between them is part of the covariance.
+Raises as `read_box`.)");
   define(
       m, "signal_difference",
       [](const std::shared_ptr<T>& card_fit, const Signal& one, const Signal& other) {

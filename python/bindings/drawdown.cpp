@@ -55,6 +55,16 @@ void bind_drawdown(py::module_& m) {
   define(
       m, "average_repeats", average_repeats, py::arg("drawdowns"),
       R"(Repeats of one specimen, geometry and backing as their mean, with the noise that they show.)");
+  define(
+      m, "share_errors",
+      [](std::vector<Drawdown> drawdowns, const std::vector<double>& covariance) {
+        share_errors(drawdowns, covariance);
+        return drawdowns;
+      },
+      py::arg("drawdowns"), py::arg("covariance"),
+      R"(Drawdowns whose `measured_lab` err together, with `lab_shared` and `lab_sd` from the joint covariance
+of `read_discs`. Raises ArgumentError for a drawdown without one, more than 32 or a covariance of
+another size than 9 n².)");
   define_long(
       m, "fit_paste",
       [](const std::vector<Drawdown>& drawdowns, Engine engine, int streams,

@@ -29,6 +29,10 @@ double usual_y(SurfaceKind kind) {
   return kind == SurfaceKind::gingiva ? 0.184 : 0.437;  // L* 50 and 72
 }
 
+// Of what one surface's own errors are, beside their placement and noise, another of the same
+// material shares this part: their spectra still differ.
+constexpr double share_of_one_material = 0.7;
+
 // Root mean square of the logarithm of light that the card does not tell of, after a surface is
 // seen `log_off` from what its kind usually is: both normal, their sum is `log_off`. The reading is
 // not moved by the mean of it, so that the interval has to hold it.
@@ -148,12 +152,16 @@ FittedCorrection::Read FittedCorrection::read(const Signal& signal) const {
 
 Measured<Lab> FittedCorrection::by_card(const Signal& signal) const {
   const Read r = read(signal);
+  return described(signal, r, unseen_light(signal, r.estimate.xyz[1]));
+}
+
+Measured<Lab> FittedCorrection::described(const Signal& signal, const Read& r,
+                                          double unseen) const {
   Measured<Lab> out;
   out.value = r.value;
   out.random = to_mat3(r.raw_slope * to_eigen(signal.rgb_cov) * r.raw_slope.transpose());
   Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * r.to_lab *
                            r.estimate.covariance * r.to_lab.transpose();
-  const double unseen = unseen_light(signal, r.estimate.xyz[1]);
   const double log_variance = parts_.light.log_variance(signal.at) + unseen * unseen +
                               (parts_.tone ? tone_log_sd * tone_log_sd : 0);
   shared += log_variance * r.by_light * r.by_light.transpose();
@@ -170,19 +178,23 @@ Measured<Lab> FittedCorrection::by_card(const Signal& signal) const {
 Mat3 FittedCorrection::common(const Signal& one, const Signal& other) const {
   const Read a = read(one);
   const Read b = read(other);
-  Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * a.to_lab *
-                           parts_.map->common(a.seen, b.seen) * b.to_lab.transpose();
   // A shadow's edge may run between two places, the less so the nearer they are.
   constexpr double edge_mm = 10;
   const double away = std::hypot(one.at.x - other.at.x, one.at.y - other.at.y) /
                       (edge_mm * parts_.light.px_per_mm());
   const double unseen = unseen_light(one, a.estimate.xyz[1]) *
                         unseen_light(other, b.estimate.xyz[1]) * std::exp(-0.5 * away * away);
-  shared += (parts_.light.log_covariance(one.at, other.at) + unseen) * a.by_light *
-            b.by_light.transpose();
-  shared += a.apart * b.apart.transpose();
-  if (parts_.drift) shared += drifted(a, b);
-  return to_mat3(shared);
+  return to_mat3(common_of(a, b, parts_.light.log_covariance(one.at, other.at) + unseen));
+}
+
+Eigen::Matrix3d FittedCorrection::common_of(const Read& one, const Read& other,
+                                            double light_covariance) const {
+  Eigen::Matrix3d shared = parts_.error_model.map_variance_factor * one.to_lab *
+                           parts_.map->common(one.seen, other.seen) * other.to_lab.transpose();
+  shared += light_covariance * one.by_light * other.by_light.transpose();
+  shared += one.apart * other.apart.transpose();
+  if (parts_.drift) shared += drifted(one, other);
+  return shared;
 }
 
 // What two readings share because lamp and exposure may have drifted.
@@ -202,10 +214,49 @@ Eigen::Matrix3d FittedCorrection::shared_of(const Signal& one, const Signal& oth
   shared += near * parts_.error_model.leave_one_out_factor * error_around(a);
   if (one.kind != other.kind) return shared;
   // Of one material and one colour, all but the placement is shared.
-  const Eigen::Matrix3d own = to_eigen(by_card(one).shared) - to_eigen(common(one, one)) -
-                              parts_.error_model.leave_one_out_factor * error_around(a);
-  constexpr double share = 0.7;  // tabs of one colour still differ in their spectra
-  return shared + share * near * own;
+  const Eigen::Matrix3d own = own_of(by_card(one), to_eigen(common(one, one)));
+  return shared + share_of_one_material * near * own;
+}
+
+Eigen::Matrix3d FittedCorrection::own_of(const Measured<Lab>& measured,
+                                         const Eigen::Matrix3d& common) const {
+  return to_eigen(measured.shared) - common -
+         parts_.error_model.leave_one_out_factor * error_around(measured.value);
+}
+
+JointLab FittedCorrection::on_bench(std::span<const Signal> signals) const {
+  std::vector<Read> reads;
+  std::vector<Measured<Lab>> measured;
+  for (const Signal& signal : signals) {
+    reads.push_back(read(signal));
+    measured.push_back(described(signal, reads.back(), 0));
+  }
+  const auto common = [&](std::size_t i, std::size_t k) {
+    return common_of(reads[i], reads[k], parts_.light.log_covariance(signals[i].at, signals[k].at));
+  };
+  JointLab out;
+  const auto n = 3 * static_cast<Eigen::Index>(signals.size());
+  Eigen::MatrixXd joint(n, n);
+  for (std::size_t i = 0; i < signals.size(); ++i) {
+    out.lab.push_back(measured[i].value);
+    const Eigen::Matrix3d around = error_around(measured[i].value);
+    const Eigen::Matrix3d own = own_of(measured[i], common(i, i));
+    const auto row = 3 * static_cast<Eigen::Index>(i);
+    joint.block<3, 3>(row, row) = to_eigen(measured[i].covariance());
+    for (std::size_t k = 0; k < i; ++k) {
+      const Lab& other = measured[k].value;
+      const double near = nearness(measured[i].value, other);
+      const Eigen::Matrix3d both =
+          common(i, k) +
+          near * parts_.error_model.leave_one_out_factor * (around + error_around(other)) / 2 +
+          share_of_one_material * (own + own_of(measured[k], common(k, k))) / 2;
+      const auto column = 3 * static_cast<Eigen::Index>(k);
+      joint.block<3, 3>(row, column) = both;
+      joint.block<3, 3>(column, row) = both.transpose();
+    }
+  }
+  out.covariance.assign(joint.data(), joint.data() + joint.size());
+  return out;
 }
 
 Eigen::MatrixXd FittedCorrection::shared_with_anchors(const Signal& signal) const {

@@ -4,9 +4,11 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "mamelon/card.h"
+#include "mamelon/discs.h"
 #include "mamelon/kept_fit.h"
 
 #include "capture/colour_map.h"
@@ -74,6 +76,9 @@ class FittedCorrection : public Correction {
   [[nodiscard]] CorrectionMethod method() const override { return parts_.method; }
   [[nodiscard]] double light(PointPx at) const override { return parts_.light.gain(at); }
   [[nodiscard]] double light_log_sd(PointPx at) const override;
+  // Of surfaces of one material that lie on a bench in one light with the card, by the card alone:
+  // no shadow's edge runs between them.
+  [[nodiscard]] JointLab on_bench(std::span<const Signal> signals) const;
   // Whether the anchors are read as far from what they are as their errors explain, 999 times of
   // 1000.
   [[nodiscard]] bool anchors_agree() const;
@@ -92,6 +97,14 @@ class FittedCorrection : public Correction {
   };
   [[nodiscard]] Read read(const Signal& signal) const;
   [[nodiscard]] double unseen_light(const Signal& signal, double y) const;
+  // By the card, with the sd of the logarithm of light that white beside it would have told of.
+  [[nodiscard]] Measured<Lab> described(const Signal& signal, const Read& read,
+                                        double unseen) const;
+  [[nodiscard]] Eigen::Matrix3d common_of(const Read& one, const Read& other,
+                                          double light_covariance) const;
+  // What a reading's error holds beside what patches around the colour show, and beside `common`.
+  [[nodiscard]] Eigen::Matrix3d own_of(const Measured<Lab>& measured,
+                                       const Eigen::Matrix3d& common) const;
   // As the card alone reads it.
   [[nodiscard]] Measured<Lab> by_card(const Signal& signal) const;
   // Covariance of two signals' errors, with what surfaces of one kind and nearly one colour share.

@@ -10,10 +10,6 @@
 
 namespace mamelon::cli {
 
-// Of the scale of colours in photos: even light enters a paste by 5 % less than a lamp at 45°, and
-// light at the chair is between both.
-inline constexpr double photo_scale_sd = 0.02;
-
 // The rows of a table photo,specimen,thickness_mm,thickness_sd_mm,backing,x,y,width,height (pixels
 // of a box within the disc, or within a bare backing where there is no specimen) as colours read
 // from the photos, which stand beside the table. Throws ArgumentError, DataError and CaptureError.

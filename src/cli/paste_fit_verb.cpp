@@ -155,8 +155,7 @@ int fit(const FitOptions& options) {
       if (!one.aperture && one.geometry != Geometry::transmittance) one.aperture = aperture;
     }
   }
-  FitReport report = fit_report(options.name, role, drawdowns, viewing, index,
-                                options.photos ? photo_scale_sd : PasteFitOptions{}.scale_sd);
+  FitReport report = fit_report(options.name, role, drawdowns, viewing, index);
   report.label = options.label;
   report.paste.increment_limit_mm = limit;
   report.paste.radiant_exposure_j_cm2 = exposure;
@@ -250,7 +249,8 @@ void add_paste_fit(CLI::App& paste, Action& chosen) {
   verb.add_flag("--photos", options.photos,
                 "DRAWDOWNS is a table photo,specimen,thickness_mm,backing,x,y,width,height of "
                 "cured discs in photos with the --card in the frame: a box in pixels within each "
-                "disc, and, without a specimen, within each bare backing");
+                "disc, and, without a specimen, within each bare backing. No shadow's edge may run "
+                "between the card and the discs");
   add_value(verb, "--aperture", "LIT/SEEN", options.aperture,
             "What the instrument lights and sees, diameters in mm, where the file has no "
             "lit_mm and seen_mm; endless: so large that no light is lost");

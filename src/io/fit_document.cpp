@@ -76,7 +76,7 @@ std::string to_json(const FitReport& report) {
 }
 
 FitReport fit_report(const std::string& name, Role role, const std::vector<Drawdown>& drawdowns,
-                     const Viewing& viewing, double refractive_index, double scale_sd) {
+                     const Viewing& viewing, double refractive_index) {
   FitReport report{.label = {},
                    .viewing = viewing,
                    .paste = {},
@@ -88,7 +88,6 @@ FitReport fit_report(const std::string& name, Role role, const std::vector<Drawd
   PasteFitOptions options;
   options.refractive_index = refractive_index;
   options.viewing = viewing;
-  options.scale_sd = scale_sd;
   options.engine = Engine::transport;
   options.model_sd = transport_model_sd;
   report.transport = fit_paste(report.drawdowns, options);

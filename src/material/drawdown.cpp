@@ -24,7 +24,8 @@ bool repeats(const Drawdown& one, const Drawdown& other) {
   return one.specimen == other.specimen && one.geometry == other.geometry &&
          one.contact == other.contact && one.backing == other.backing &&
          one.lower_face == other.lower_face && same(one.aperture, other.aperture) &&
-         one.measured.empty() == other.measured.empty();
+         one.measured.empty() == other.measured.empty() && one.photo == other.photo &&
+         one.lab_shared.size() == other.lab_shared.size();
 }
 
 // Mean of `group` in place of its first; squares and counts of the differences are added up.
@@ -75,6 +76,13 @@ Drawdown mean_of(const std::vector<const Drawdown*>& group, Noise& noise) {
       noise.lab.add(one->measured_lab->b - sum.b, n);
     }
     mean.measured_lab = sum;
+    for (std::size_t k = 0; k < mean.lab_shared.size(); ++k) {
+      Vec3 error{};
+      for (const Drawdown* one : group) {
+        for (std::size_t c = 0; c < 3; ++c) error.at(c) += one->lab_shared[k].at(c) / n;
+      }
+      mean.lab_shared[k] = error;
+    }
     return mean;
   }
   std::vector<double> sum(mean.measured.size());
@@ -103,6 +111,9 @@ std::string digest_of(const Drawdown& drawdown) {
     add(drawdown.measured_lab->a);
     add(drawdown.measured_lab->b);
     add(drawdown.lab_sd);
+    for (const Vec3& error : drawdown.lab_shared) {
+      for (const double value : error) add(value);
+    }
   } else {
     add(drawdown.reflectance_sd);
   }
@@ -299,6 +310,32 @@ std::vector<Drawdown> average_repeats(std::span<const Drawdown> drawdowns) {
     means[i].lab_sd = single_lab / std::sqrt(counts[i]);
   }
   return means;
+}
+
+void share_errors(std::span<Drawdown> drawdowns, std::span<const double> covariance) {
+  const auto n = static_cast<Eigen::Index>(3 * drawdowns.size());
+  if (covariance.size() != static_cast<std::size_t>(n * n) ||
+      static_cast<std::size_t>(n) > most_shared_errors) {
+    throw ArgumentError(
+        "the joint covariance of " + std::to_string(drawdowns.size()) + " colours has " +
+        std::to_string(n * n) + " elements, and at most " + std::to_string(most_shared_errors / 3) +
+        " colours go together; got a covariance of " + std::to_string(covariance.size()));
+  }
+  const Eigen::Map<const Eigen::MatrixXd> joint(covariance.data(), n, n);
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(joint);
+  const Eigen::MatrixXd errors =
+      parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
+  constexpr double least_sd = 0.05;
+  for (std::size_t i = 0; i < drawdowns.size(); ++i) {
+    Drawdown& one = drawdowns[i];
+    if (!one.measured_lab) throw ArgumentError("errors are shared by colours: give measured_lab");
+    one.lab_sd = least_sd;
+    one.lab_shared.clear();
+    const auto row = 3 * static_cast<Eigen::Index>(i);
+    for (Eigen::Index k = 0; k < n; ++k) {
+      one.lab_shared.push_back({errors(row, k), errors(row + 1, k), errors(row + 2, k)});
+    }
+  }
 }
 
 PasteFit fit_paste(std::span<const Drawdown> drawdowns, const PasteFitOptions& options) {

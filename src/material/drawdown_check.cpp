@@ -76,7 +76,15 @@ void check_reading(const Drawdown& drawdown, const Grid& grid, const std::string
     if (!(drawdown.lab_sd > 0)) {
       throw ArgumentError(where + ": the sd of the measured Lab must be above 0");
     }
+    for (const Vec3& error : drawdown.lab_shared) {
+      if (!std::all_of(error.begin(), error.end(), [](double v) { return std::abs(v) <= 100; })) {
+        throw ArgumentError(where + ": lab_shared must lie within -100 to 100");
+      }
+    }
     return;
+  }
+  if (!drawdown.lab_shared.empty()) {
+    throw ArgumentError(where + ": lab_shared is of colours; a reflectance has none");
   }
   check_reflectance(drawdown.measured, where);
   if (drawdown.measured.grid() != grid) {
@@ -148,8 +156,17 @@ void check_drawdowns(std::span<const Drawdown> drawdowns, const PasteFitOptions&
     if (one.measured_lab && !options.viewing) {
       throw ArgumentError(where + ": state the illuminant and observer of the measured Lab");
     }
+    if (one.lab_shared.size() > most_shared_errors) {
+      throw ArgumentError(where + ": at most " + std::to_string(most_shared_errors) +
+                          " errors are shared in a photo");
+    }
     for (std::size_t j = 0; j < i; ++j) {
       check_order(one, drawdowns[j]);
+      if (one.photo == drawdowns[j].photo &&
+          one.lab_shared.size() != drawdowns[j].lab_shared.size()) {
+        throw ArgumentError(where + ": all colours of the photo '" + one.photo +
+                            "' must share the same number of errors (lab_shared)");
+      }
       if (one.specimen == drawdowns[j].specimen && one.thickness_mm != drawdowns[j].thickness_mm) {
         throw ArgumentError("specimen '" + one.specimen + "' has two thicknesses, " +
                             format_short(drawdowns[j].thickness_mm) + " and " +

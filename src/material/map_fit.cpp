@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <string>
 
 #include "base/stop.h"
 #include "material/fitted_colour.h"
@@ -51,6 +53,18 @@ MapFit::MapFit(std::span<const Drawdown> drawdowns, const PasteFitOptions& optio
     specimen_of_.push_back(static_cast<std::size_t>(found - specimens_.begin()));
     if (found == specimens_.end()) {
       specimens_.push_back(&drawdown);
+    }
+  }
+  std::map<std::string, Index> first_of_photo;
+  for (const Drawdown& drawdown : drawdowns) {
+    const auto errors = static_cast<Index>(drawdown.lab_shared.size());
+    const auto [photo, is_new] = first_of_photo.emplace(drawdown.photo, photo_errors_);
+    if (is_new) photo_errors_ += errors;
+    photo_error_of_.push_back(photo->second);
+    MatrixXd& slope = photo_slope_.emplace_back(3, errors);
+    for (Index k = 0; k < errors; ++k) {
+      const Vec3& one = drawdown.lab_shared[static_cast<std::size_t>(k)];
+      slope.col(k) << one[0], one[1], one[2];
     }
   }
   if (options_.viewing) {
@@ -154,6 +168,8 @@ VectorXd MapFit::residuals(const VectorXd& at) const {
       const Vec3 lab = lab_of(all[d]);
       miss = Eigen::Vector3d(lab[0] - drawdown.measured_lab->l, lab[1] - drawdown.measured_lab->a,
                              lab[2] - drawdown.measured_lab->b);
+      miss +=
+          photo_slope_[d] * at.segment(photos_at() + photo_error_of_[d], photo_slope_[d].cols());
     } else {
       miss = all[d] - Eigen::Map<const VectorXd>(drawdown.measured.values().data(), bands_);
     }
@@ -220,6 +236,11 @@ MatrixXd MapFit::jacobian(const VectorXd& at) const {
       slopes(along(thickness_at(0), static_cast<Index>(specimens_.size())));
   for (std::size_t d = 0; d < slope.size(); ++d) {
     enter(d, slope[d], thickness_at(specimen_of_[d]), false);
+  }
+  for (std::size_t d = 0; d < drawdowns_.size(); ++d) {
+    if (photo_slope_[d].cols() == 0) continue;
+    j.block(starts[d], photos_at() + photo_error_of_[d], 3, photo_slope_[d].cols()) =
+        noise_[d].cwiseInverse().asDiagonal() * photo_slope_[d];
   }
   for (const bool scattering : {false, true}) {
     const Index first = scattering ? bands_ : 0;

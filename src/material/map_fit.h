@@ -20,8 +20,8 @@ enum class Bare {
 
 // Unknowns: ln absorption and ln scattering of each band; by transport g and the refractive index;
 // the thickness errors; by transport the instrument's scale and the level of the backings; the size
-// of the edge loss where there is one; the scale of transmittances where there are any. All but the
-// first two are counted in sds from what is expected.
+// of the edge loss where there is one; the scale of transmittances where there are any; the errors
+// that colours of a photo share. All but the first two are counted in sds from what is expected.
 class MapFit {
  public:
   // A drawdown without an aperture is taken to be read by `unknown`; without that to lose nothing.
@@ -55,9 +55,10 @@ class MapFit {
   [[nodiscard]] Eigen::Index backing_at() const { return scale_at() + (has_scale() ? 1 : 0); }
   [[nodiscard]] Eigen::Index loss_at() const { return backing_at() + (has_backing() ? 1 : 0); }
   [[nodiscard]] Eigen::Index transmitted_at() const { return loss_at() + (has_loss() ? 1 : 0); }
-  [[nodiscard]] Eigen::Index count() const {
+  [[nodiscard]] Eigen::Index photos_at() const {
     return transmitted_at() + (has_transmitted() ? 1 : 0);
   }
+  [[nodiscard]] Eigen::Index count() const { return photos_at() + photo_errors_; }
   // Gauss–Newton with Marquardt's damping.
   void descend();
   // How far a move goes, in a measure in which steps are limited and called small.
@@ -88,6 +89,10 @@ class MapFit {
   Eigen::Index rows_ = 0;
   std::vector<const Drawdown*> specimens_;
   std::vector<std::size_t> specimen_of_;
+  // Of a drawdown the first of its photo's errors among all photos', and what each does to its Lab.
+  std::vector<Eigen::Index> photo_error_of_;
+  std::vector<Eigen::MatrixXd> photo_slope_;  // 3 × errors
+  Eigen::Index photo_errors_ = 0;
   Eigen::MatrixXd tristimulus_;  // 3 × bands
   Xyz white_;
   std::vector<Eigen::VectorXd> noise_;  // sd of each row of a drawdown

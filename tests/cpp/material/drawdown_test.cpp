@@ -251,6 +251,77 @@ TEST(Drawdown, ColoursAloneGiveTheirColoursBack) {
   EXPECT_GT(fit.ln_scattering_sd[15], spectral.ln_scattering_sd[15]);
 }
 
+TEST(Drawdown, SharedErrorsMakeUpTheJointCovariance) {
+  std::mt19937 random(21);
+  auto drawdowns = simulate(invented_paste(), {1}, 0, 0, random);
+  const std::size_t n = 3 * drawdowns.size();
+  std::vector<double> covariance(n * n);
+  for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t k = 0; k < n; ++k) {
+      covariance[i * n + k] = 0.3 * static_cast<double>(i == k) + (i % 3 == k % 3 ? 0.5 : 0.1);
+    }
+  }
+  EXPECT_THROW(share_errors(drawdowns, covariance), ArgumentError);  // no colours
+  for (Drawdown& one : drawdowns) one.measured_lab = Lab{70, 1, 15};
+  EXPECT_THROW(share_errors(drawdowns, std::span(covariance).first(9)), ArgumentError);
+  share_errors(drawdowns, covariance);
+  for (std::size_t i = 0; i < n; ++i) {
+    for (std::size_t k = 0; k < n; ++k) {
+      const Drawdown& one = drawdowns[i / 3];
+      const Drawdown& other = drawdowns[k / 3];
+      double sum = i == k ? one.lab_sd * one.lab_sd : 0;
+      for (std::size_t e = 0; e < one.lab_shared.size(); ++e) {
+        sum += one.lab_shared[e].at(i % 3) * other.lab_shared[e].at(k % 3);
+      }
+      EXPECT_NEAR(sum, covariance[i * n + k], 1e-9 + (i == k ? one.lab_sd * one.lab_sd : 0));
+    }
+  }
+}
+
+// What a camera misreads, it misreads of all discs in a photo: more discs do not average it away.
+TEST(Drawdown, ColoursOfOnePhotoErrTogether) {
+  const Viewing d65{standard_illuminant("D65"), Observer::deg2};
+  const Paste truth = invented_paste();
+  const Lab seen = to_lab(predict(Stack{flat(0.2), {{truth, 1.5}}, false}), d65);
+  constexpr double sd = 0.8;
+  PasteFitOptions options;
+  options.viewing = d65;
+  std::mt19937 random(22);
+  std::normal_distribution<double> normal;
+  constexpr int photos = 40;
+  int together = 0;
+  int apart = 0;
+  for (int i = 0; i < photos; ++i) {
+    auto drawdowns = simulate(truth, {0.5, 1, 2}, 0, 0, random);
+    const double a = sd * normal(random);
+    const double b = sd * normal(random);
+    const std::size_t n = 3 * drawdowns.size();
+    std::vector<double> covariance(n * n);
+    for (std::size_t r = 0; r < n; ++r) {
+      for (std::size_t c = r % 3; r % 3 != 0 && c < n; c += 3) covariance[r * n + c] = sd * sd;
+    }
+    for (Drawdown& one : drawdowns) {
+      const Lab lab = to_lab(one.measured, d65);
+      one.measured_lab = Lab{lab.l, lab.a + a, lab.b + b};
+      one.measured = {};
+    }
+    const auto held = [&] {
+      const PasteFit fit = fit_paste(drawdowns, options);
+      const FittedLayer layer{&fit, 1.5, 0};
+      const Measured<Lab> told = predict_fitted(flat(0.2), std::span(&layer, 1), d65).lab;
+      return static_cast<int>(std::abs(told.value.a - seen.a) < 1.96 * told.sd()[1]) +
+             static_cast<int>(std::abs(told.value.b - seen.b) < 1.96 * told.sd()[2]);
+    };
+    for (Drawdown& one : drawdowns) one.lab_sd = sd;
+    apart += held();
+    share_errors(drawdowns, covariance);
+    together += held();
+  }
+  // 95 % of 80 by three binomial standard deviations.
+  EXPECT_GE(together, 70);
+  EXPECT_LT(apart, 70);
+}
+
 // Colours leave open much of a curve's shape, which no colour shows: a paste's modes and the sd
 // beside them tell of colours what the whole covariance tells.
 TEST(Drawdown, APasteFittedToColoursErrsAsItsFitSays) {

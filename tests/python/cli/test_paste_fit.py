@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 
@@ -10,7 +11,11 @@ import jsonschema
 import numpy as np
 import numpy.typing as npt
 import pytest
+import tifffile
 from conftest import DATA, Command
+from simulator import study_discs
+from simulator.files import linear_profile, write_tiff16
+from simulator.practices import NM, to_lab
 from test_schemas import validator
 
 Array = npt.NDArray[np.float64]
@@ -369,3 +374,54 @@ def test_the_template_has_rows_for_transmittances(mamelon: Command) -> None:
     assert asked.returncode == 0, asked.stderr
     assert asked.stdout.count(",transmittance,") == 2
     assert ",transmittance," not in mamelon("paste", "template").stdout
+
+
+def test_discs_in_a_photo_are_known_as_well_as_is_said(mamelon: Command, tmp_path: Path) -> None:
+    # Pastes by another adding and doubling, cameras and lights that nothing was fitted to.
+    paste = study_discs.draw(2, np.random.default_rng(77))[1]
+    table = study_discs.photograph(paste, 77_001, tmp_path / "discs")
+    card = study_discs.card_file(study_discs.READ_CARD)
+    pasted, floor = tmp_path / "set.json", tmp_path / "floor.csv"
+    floor.write_text("wavelength_nm,reflectance\n" + "".join(f"{nm:.0f},0.2\n" for nm in NM))
+    inside = study_discs.inside(0.2)
+
+    def fitted() -> list[tuple[Array, Array]] | None:
+        """Colours of two layers with their sd; none: the discs were refused."""
+        result = mamelon(
+            "paste", "fit", table, "--photos", "--card", card, "--name", "one",
+            "--role", paste.role, "--out", pasted, "--replace",
+        )  # fmt: skip
+        if result.returncode == 5:
+            assert "the likeliest cause" in result.stderr
+            return None
+        assert result.returncode == 0, result.stderr
+        told = []
+        for mm in (0.8, 1.5):
+            seen = mamelon(
+                "paste", "predict", pasted, "--layers", f"one:{mm}", "--floor", floor,
+                "--floor-index", "1.5", "--thickness-sd", 0, "--json",
+            )  # fmt: skip
+            document = json.loads(seen.stdout)
+            told.append((np.array(document["lab"]), np.array(document["lab_sd"])))
+        return told
+
+    told = fitted()
+    assert told is not None
+    for mm, (lab, sd) in zip((0.8, 1.5), told, strict=True):
+        truth = to_lab(study_discs.seen_over([(paste, mm)], inside))
+        assert (np.abs(lab - truth) < 3 * sd).all()
+        assert 1.96 * np.sqrt((sd**2).sum()) < 4
+
+    # A shadow over the thinner discs is said, or makes the interval wider.
+    photo = tmp_path / "discs.tif"
+    values = tifffile.imread(photo) / 65535
+    with table.open(encoding="utf-8") as stream:
+        for row in csv.DictReader(stream):
+            if row["specimen"] in ("disc 0", "disc 1"):
+                x, y, w, h = (int(row[key]) for key in ("x", "y", "width", "height"))
+                values[y - 5 : y + h + 5, x - 5 : x + w + 5] *= 0.8
+    write_tiff16(photo, values, 12, linear_profile())
+    shaded = fitted()
+    if shaded is not None:
+        for (_, before), (_, sd) in zip(told, shaded, strict=True):
+            assert np.linalg.norm(sd) > 1.3 * np.linalg.norm(before)
