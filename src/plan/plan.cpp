@@ -35,16 +35,14 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
                            const Watch& watch) {
   const std::size_t wanted = std::max<std::size_t>(problem.request->alternatives, 1);
   std::vector<Plan> plans;
-  const auto add = [&](const Candidate& candidate) {
-    plans.push_back(detail::describe(ranking.optics(), candidate.pastes,
-                                     detail::thickness_of(problem, candidate.steps.front())));
-  };
-  for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) add(candidate);
+  for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) {
+    plans.push_back(ranking.plan_of(candidate));
+  }
   std::ranges::stable_sort(plans, {}, &Plan::de00_rms);
   const auto acceptable = [](const Plan& plan) { return plan.de00 <= threshold::acceptable_de00; };
   if (!plans.empty() && std::none_of(plans.begin(), plans.end(), acceptable)) {
     for (const Candidate& candidate : ranking.best(layers, 1, true, watch)) {
-      add(candidate);
+      plans.push_back(ranking.plan_of(candidate));
       if (!acceptable(plans.back())) plans.pop_back();
     }
   }

@@ -217,6 +217,10 @@ bool Ranking::is_feasible(std::size_t layers, const std::vector<double>* floor,
   return false;
 }
 
+Plan Ranking::plan_of(const Candidate& candidate, std::size_t depth) const {
+  return describe(optics_, candidate.pastes, thickness_of(problem_, candidate.steps[depth]));
+}
+
 std::vector<double> thickness_of(const Problem& problem, const std::vector<int>& steps) {
   std::vector<double> thickness_mm;
   for (const int n : steps) thickness_mm.push_back(mm_of(problem, n));

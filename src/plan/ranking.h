@@ -48,7 +48,8 @@ class Ranking {
   [[nodiscard]] bool is_feasible(std::size_t layers, const std::vector<double>* floor,
                                  const Watch& watch);
 
-  [[nodiscard]] const Optics& optics() const { return optics_; }
+  // A candidate at one of the depths as a plan.
+  [[nodiscard]] Plan plan_of(const Candidate& candidate, std::size_t depth = 0) const;
   // Whether stacks of three are made of some pastes only.
   [[nodiscard]] bool narrowed() const { return narrowed_; }
 

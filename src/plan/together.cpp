@@ -20,6 +20,10 @@ using detail::Problem;
 // A request with nothing but the pastes named, which keeps the rest of it quick.
 PlanRequest of_pastes(const PlanRequest& request, std::span<const std::string> names,
                       std::vector<std::size_t>& sequence) {
+  if (names.empty() || names.size() > 3) {
+    throw ArgumentError("a plan has 1, 2 or 3 layers; " + std::to_string(names.size()) +
+                        " were given");
+  }
   PlanRequest some = request;
   some.pastes.pastes.clear();
   for (const std::string& name : names) {
@@ -39,10 +43,6 @@ PlanRequest of_pastes(const PlanRequest& request, std::span<const std::string> n
 }  // namespace
 
 Plan predict_plan(const PlanRequest& request, std::span<const PlannedLayer> layers) {
-  if (layers.empty() || layers.size() > 3) {
-    throw ArgumentError("a plan has 1, 2 or 3 layers; " + std::to_string(layers.size()) +
-                        " were given");
-  }
   std::vector<std::string> names;
   std::vector<double> thickness_mm;
   for (const PlannedLayer& layer : layers) {
@@ -67,10 +67,6 @@ std::vector<Plan> plan_zones(const PlanRequest& request, std::span<const std::st
     throw ArgumentError("there are " + std::to_string(depths_mm.size()) + " depths for " +
                         std::to_string(readings.size()) + " readings; give one each");
   }
-  if (pastes.empty() || pastes.size() > 3) {
-    throw ArgumentError("a plan has 1, 2 or 3 layers; " + std::to_string(pastes.size()) +
-                        " pastes were named");
-  }
   std::vector<std::size_t> sequence;
   PlanRequest one = of_pastes(request, pastes, sequence);
   std::vector<Plan> plans;
@@ -80,9 +76,7 @@ std::vector<Plan> plan_zones(const PlanRequest& request, std::span<const std::st
     std::vector<std::string> warnings;
     const Problem problem = detail::make_problem(one, warnings);
     detail::Ranking ranking(problem, {problem.depth_steps});
-    const Candidate best = ranking.best_of(sequence);
-    plans.push_back(detail::describe(ranking.optics(), best.pastes,
-                                     detail::thickness_of(problem, best.steps.front())));
+    plans.push_back(ranking.plan_of(ranking.best_of(sequence)));
   }
   return plans;
 }
@@ -121,9 +115,8 @@ DepthPlans plan_depths(const PlanRequest& request, std::span<const double> depth
         DepthPlans of;
         double mean_square = 0;
         double worst = 0;
-        for (const std::vector<int>& at : candidate.steps) {
-          of.plans.push_back(detail::describe(ranking.optics(), candidate.pastes,
-                                              detail::thickness_of(problem, at)));
+        for (std::size_t depth = 0; depth < candidate.steps.size(); ++depth) {
+          of.plans.push_back(ranking.plan_of(candidate, depth));
           mean_square += of.plans.back().de00_rms * of.plans.back().de00_rms;
           worst = std::max(worst, of.plans.back().de00);
         }
