@@ -197,26 +197,23 @@ def test_no_name_stands_twice() -> None:
 
 
 @pytest.mark.parametrize(
-    ("call", "sentence"),
+    ("name", "arguments", "sentence"),
     [
-        (lambda: mm.read_card(mm.Lab(70, 1, 15)), "file must be the path of a file, not Lab"),
-        (lambda: mm.read_tab_set(5), "file must be the path of a file, not int"),
-        (lambda: mm.parse_card(b"{}", "card.json"), "text must be a string, not bytes"),
-        (lambda: mm.sha256_hex("abc"), "data must be bytes, not str"),
-        (lambda: mm.audit(5, mm.generated_population("D65/2")), "tabs must be a TabSet, not int"),
-        (lambda: mm.layout_svg("card"), "layout must be a CardLayout, not str"),
-        (lambda: mm.sheet_html("report"), "report must be a Report, an AuditReport, a FitReport"),
-        (
-            lambda: mm.read_photo("a.jpg", mirrored="yes"),
-            "mirrored must be True or False, not str",
-        ),
+        ("read_card", (mm.Lab(70, 1, 15),), "file must be the path of a file, not Lab"),
+        ("read_tab_set", (5,), "file must be the path of a file, not int"),
+        ("parse_card", (b"{}", "card.json"), "text must be a string, not bytes"),
+        ("sha256_hex", ("abc",), "data must be bytes, not str"),
+        ("audit", (5, mm.generated_population("D65/2")), "tabs must be a TabSet, not int"),
+        ("solve", ("case.zip",), "case must be a Case, not str"),
+        ("sheet_html", ("report",), "report must be a Report, an AuditReport, a FitReport"),
+        ("write_file_atomically", ("a", 1), "content must be a string or bytes, not int"),
     ],
 )
 def test_an_argument_of_a_wrong_type_is_named_in_one_sentence(
-    call: Callable[[], object], sentence: str
+    name: str, arguments: tuple[object, ...], sentence: str
 ) -> None:
     with pytest.raises(mm.ArgumentError) as error:
-        call()
+        getattr(mm, name)(*arguments)
     assert str(error.value).startswith(sentence)
     assert "\n" not in str(error.value)
 
