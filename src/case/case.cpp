@@ -61,14 +61,7 @@ void check_floor(const CaseFloor& floor) {
 void check_restoration(const Restoration& restoration) {
   check_paste_set(restoration.pastes);
   check_floor(restoration.floor);
-  if (restoration.depths_mm.empty()) throw ArgumentError("a restoration needs a depth");
-  for (const double depth : restoration.depths_mm) {
-    if (!(depth > 0 && depth <= limits::plan_depth_mm)) {
-      throw ArgumentError("a depth must lie above 0 and within " +
-                          detail::format_short(limits::plan_depth_mm) + " mm, not " +
-                          detail::format_short(depth));
-    }
-  }
+  check(restoration, "the restoration");
 }
 
 }  // namespace
@@ -217,8 +210,7 @@ std::vector<CaseTooth> teeth_of(const std::vector<Reading>& readings) {
                                  [](const Reading& reading) { return !reading.zone.empty(); });
   for (const Reading& reading : readings) {
     const std::string name = zoned ? reading.label : "";
-    auto tooth = std::find_if(teeth.begin(), teeth.end(),
-                              [&](const CaseTooth& known) { return known.name == name; });
+    auto tooth = std::ranges::find(teeth, name, &CaseTooth::name);
     if (tooth == teeth.end()) tooth = teeth.insert(teeth.end(), {.name = name});
     tooth->readings.push_back(reading);
   }

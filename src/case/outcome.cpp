@@ -50,9 +50,7 @@ void see(const Case& given, std::size_t headline, const Reading& target, const T
   }
   const Report report = solve(case_of_photo(given, headline, try_in), {}, memory);
   const ToothReport& tooth = report.first();
-  const auto found =
-      std::find_if(tooth.readings.begin(), tooth.readings.end(),
-                   [&](const Reading& reading) { return reading.zone == target.zone; });
+  const auto found = std::ranges::find(tooth.readings, target.zone, &Reading::zone);
   if (found == tooth.readings.end()) {
     std::vector<std::string> known;
     for (const Reading& reading : tooth.readings) known.push_back(zone_name(reading));

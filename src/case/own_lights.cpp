@@ -21,8 +21,7 @@ bool is_told(const T& value) {
 }
 
 void add(const Illuminant& light, std::vector<OwnLight>& lights) {
-  const auto known = std::find_if(lights.begin(), lights.end(),
-                                  [&](const OwnLight& one) { return one.name == light.name(); });
+  const auto known = std::ranges::find(lights, light.name(), &OwnLight::name);
   if (known == lights.end()) {
     const auto names = standard_illuminant_names();
     if (std::find(names.begin(), names.end(), light.name()) != names.end()) {

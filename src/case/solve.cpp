@@ -168,8 +168,7 @@ Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memo
     if (given.restoration) {
       tooth.planned = planned_reading(tooth, zone);
     } else {
-      const auto middle = std::find_if(tooth.readings.begin(), tooth.readings.end(),
-                                       [](const Reading& r) { return r.zone == "middle"; });
+      const auto middle = std::ranges::find(tooth.readings, "middle", &Reading::zone);
       if (middle != tooth.readings.end()) {
         tooth.planned = static_cast<std::size_t>(middle - tooth.readings.begin());
       }
