@@ -36,8 +36,7 @@ struct FitOptions {
 };
 
 auto named(PasteSet& set, const std::string& name) {
-  return std::find_if(set.pastes.begin(), set.pastes.end(),
-                      [&](const Paste& known) { return known.name == name; });
+  return std::ranges::find(set.pastes, name, &Paste::name);
 }
 
 // The set that the paste goes into. What stands in a file already is lost only where that is asked

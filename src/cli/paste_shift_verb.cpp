@@ -40,8 +40,7 @@ int state_shift(const ShiftOptions& options) {
       .change_sd = three("--sd", options.sd),
       .thickness_mm = number_argument("--thickness", options.thickness, 0.1, 30),
       .source = options.source};
-  const auto same = std::find_if(paste.shifts.begin(), paste.shifts.end(),
-                                 [&](const ColourShift& one) { return one.name == shift.name; });
+  const auto same = std::ranges::find(paste.shifts, shift.name, &ColourShift::name);
   if (same == paste.shifts.end()) {
     paste.shifts.push_back(shift);
   } else if (options.replace) {

@@ -92,8 +92,7 @@ Case parse_case(std::string_view zip, const std::string& source) {
   std::vector<detail::ZipPart> parts =
       detail::read_zip(zip, source, most_parts, limits::photo_bytes);
   const auto part = [&](const std::string& name) -> const std::string& {
-    const auto found = std::find_if(parts.begin(), parts.end(),
-                                    [&](const detail::ZipPart& p) { return p.name == name; });
+    const auto found = std::ranges::find(parts, name, &detail::ZipPart::name);
     if (found == parts.end()) throw DataError(source + ": has no part " + name);
     if (!name.starts_with(files_folder) && found->content.size() > limits::document_bytes) {
       throw DataError(source + ": part " + name + " is larger than what is read");
@@ -127,9 +126,7 @@ Case parse_case(std::string_view zip, const std::string& source) {
 std::optional<std::size_t> outcomes_kept(std::string_view zip, const std::string& source) {
   const std::vector<detail::ZipPart> parts =
       detail::read_zip(zip, source, most_parts, limits::photo_bytes);
-  const auto record = std::find_if(parts.begin(), parts.end(), [](const detail::ZipPart& part) {
-    return part.name == record_part;
-  });
+  const auto record = std::ranges::find(parts, record_part, &detail::ZipPart::name);
   if (record == parts.end()) return std::nullopt;
   const detail::Node document = detail::parse_document(record->content, source + ": " + record_part,
                                                        "mamelon-case-record", 0);

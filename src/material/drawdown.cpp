@@ -195,9 +195,7 @@ void warn(PasteFit& fit, std::span<const Drawdown> drawdowns, bool open_aperture
 void refuse_moved_thickness(const PasteFit& fit, std::span<const Drawdown> drawdowns) {
   constexpr double most_sds = 5;
   for (const SpecimenThickness& specimen : fit.thickness) {
-    const auto stated = std::find_if(drawdowns.begin(), drawdowns.end(), [&](const Drawdown& one) {
-      return one.specimen == specimen.specimen;
-    });
+    const auto stated = std::ranges::find(drawdowns, specimen.specimen, &Drawdown::specimen);
     if (std::abs(specimen.thickness_mm - stated->thickness_mm) >
         most_sds * stated->thickness_sd_mm * fit.widened) {
       throw ModelError(

@@ -112,8 +112,7 @@ void add_modes(Paste& out, const ColourShift& shift, const Matrix3d& slope) {
 }
 
 const ColourShift* shift_of(const Paste& paste, const std::string& name) {
-  const auto found = std::find_if(paste.shifts.begin(), paste.shifts.end(),
-                                  [&](const ColourShift& one) { return one.name == name; });
+  const auto found = std::ranges::find(paste.shifts, name, &ColourShift::name);
   return found == paste.shifts.end() ? nullptr : &*found;
 }
 

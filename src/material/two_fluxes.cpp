@@ -17,9 +17,8 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
   const auto add = [&](const Drawdown& real, double level) {
     Drawdown one;
     one.specimen = real.specimen;
-    const auto fitted = std::find_if(
-        transport.thickness.begin(), transport.thickness.end(),
-        [&](const SpecimenThickness& known) { return known.specimen == real.specimen; });
+    const auto fitted =
+        std::ranges::find(transport.thickness, real.specimen, &SpecimenThickness::specimen);
     one.thickness_mm = fitted->thickness_mm;
     one.thickness_sd_mm = real.thickness_sd_mm;
     one.geometry = Geometry::diffuse_8_excluded;

@@ -86,8 +86,7 @@ std::string tab_table(const AuditReport& report) {
                          : escaped(near.nearest, 40) + " (" + format_fixed(near.de00, 2) + ")");
     if (report.drift != nullptr) {
       const auto& drifts = report.drift->tabs;
-      const auto found = std::find_if(drifts.begin(), drifts.end(),
-                                      [&](const TabDrift& d) { return d.tab == tab.name; });
+      const auto found = std::ranges::find(drifts, tab.name, &TabDrift::tab);
       out += "<td class=wide>" +
              (found == drifts.end()
                   ? std::string("new")

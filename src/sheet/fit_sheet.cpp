@@ -152,9 +152,7 @@ std::string specimens(const FitReport& report) {
       "<section><h2>Specimens</h2><table><thead><tr><th scope=col>Specimen<th scope=col "
       "class=n>Measured mm<th scope=col class=n>Fitted mm</tr></thead><tbody>";
   for (const SpecimenThickness& specimen : report.transport.thickness) {
-    const auto stated =
-        std::find_if(report.drawdowns.begin(), report.drawdowns.end(),
-                     [&](const Drawdown& d) { return d.specimen == specimen.specimen; });
+    const auto stated = std::ranges::find(report.drawdowns, specimen.specimen, &Drawdown::specimen);
     out += "<tr><th scope=row>" + escaped(specimen.specimen, 40) + "<td class=n>" +
            format_fixed(stated->thickness_mm, 2) + "<td class=n>" +
            format_fixed(specimen.thickness_mm, 3) + " <span class=sd>± " +
