@@ -96,8 +96,10 @@ TEST(CheckCase, RefusesWhatCannotBeSolved) {
          c.teeth[1].number = 11;
        }},
       {"no tooth is named \"31\"", [](Case& c) { c.headline = "31"; }},
-      {"needs a depth", [](Case& c) { c.restoration->depths_mm.clear(); }},
-      {"within 20 mm", [](Case& c) { c.restoration->depths_mm = {21}; }},
+      {"depths_mm: expected 1 to 2500 items, got 0",
+       [](Case& c) { c.restoration->depths_mm.clear(); }},
+      {"depths_mm[0]: expected a number above 0 and at most 20, got 21",
+       [](Case& c) { c.restoration->depths_mm = {21}; }},
       {"the floor is one of", [](Case& c) { c.restoration->floor.reflectance.reset(); }},
       {"say where the floor is",
        [](Case& c) {
