@@ -7,7 +7,7 @@ namespace mamelon::detail {
 namespace {
 
 // Indices of names in order of first appearance.
-class Index {
+class Numbering {
  public:
   std::size_t operator()(const std::string& name, std::vector<std::string>& names) {
     const auto [at, fresh] = of_.try_emplace(name, names.size());
@@ -24,8 +24,8 @@ class Index {
 StudyRows study_rows(std::span<const RepeatReading> readings) {
   if (readings.empty()) throw ArgumentError("there are no readings to make a tab set from");
   StudyRows rows;
-  Index tabs;
-  std::array<Index, factor_count> levels;
+  Numbering tabs;
+  std::array<Numbering, factor_count> levels;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const RepeatReading& repeat = readings[i];
     const std::string where = "row " + std::to_string(repeat.row == 0 ? i + 1 : repeat.row);
