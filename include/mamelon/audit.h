@@ -299,7 +299,9 @@ struct Fields<Drift> {
 /// Hotelling's T² of every tab that both sets have against the mean shift of the other steady tabs,
 /// with the effective degrees of freedom of two unequal covariances (Yao 1965, Biometrika 52:139).
 /// Tabs that drifted are taken out of that mean one by one, the clearest first. A common shift is
-/// tested by its size in ΔE00 (Satterthwaite 1946), because a few days cannot show a covariance.
+/// tested in L*, a* and b* one by one, because a few days cannot show a covariance: by Student's t
+/// on Satterthwaite's degrees of freedom (1946, Biometrics Bulletin 2:110), the least of the three
+/// chances held to all three by 1 − (1 − p)³ (Šidák 1967, J Am Stat Assoc 62:626).
 /// Throws ArgumentError when the viewings differ, no tab is in both sets, or a witness is missing
 /// from one of them.
 [[nodiscard]] Drift drift(const TabSet& earlier, const TabSet& now,

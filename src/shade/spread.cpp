@@ -54,6 +54,16 @@ double careful_dof(std::span<const std::pair<double, double>> parts) {
   return std::max(1.0, 1 / (std::pow(squares, 1 - care) * std::pow(plain, care)));
 }
 
+double difference_dof(const std::pair<double, double>& first,
+                      const std::pair<double, double>& second) {
+  const double sum = first.first + second.first;
+  double squares = 0;
+  for (const auto& [size, dof] : {first, second}) squares += size * size / (dof + 2);
+  const double dof =
+      squares > 0 ? sum * sum / squares - 2 : std::numeric_limits<double>::infinity();
+  return std::clamp(dof, std::min(first.second, second.second), first.second + second.second);
+}
+
 Mat3 positive_part(const Mat3& symmetric) {
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(to_eigen(symmetric));
   const Eigen::Vector3d values = eigen.eigenvalues().cwiseMax(0.0);

@@ -26,6 +26,13 @@ double satterthwaite_dof(std::span<const std::pair<double, double>> parts);
 // days, 93.8 % on 2 days (an even mix: 94.5, 96.4, 96.0, 95.7, 95.2, 93.0; 30 000 simulated means).
 double careful_dof(std::span<const std::pair<double, double>> parts);
 
+// Satterthwaite's figure for the difference of two means, each with the size of its variance and
+// the degrees of freedom of that (infinite: known), with unbiased estimates put in for (σ₁² + σ₂²)²
+// and σᵢ⁴: the sizes themselves give too few degrees of freedom where they stand on two or three.
+// It lies between the fewer of the two and their sum, as the true figure does.
+double difference_dof(const std::pair<double, double>& first,
+                      const std::pair<double, double>& second);
+
 // The nearest positive semi-definite matrix: negative eigenvalues become 0.
 Mat3 positive_part(const Mat3& symmetric);
 

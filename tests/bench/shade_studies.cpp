@@ -303,20 +303,23 @@ void drifts(std::size_t studies, std::uint64_t seed, const std::string& only, Ta
   std::printf(
       "\ndrift, 12 tabs and a check tile: design | steady sets that accuse a tab %% (stated "
       "5) | one tab moved by 0.5: found %% | set faded by 1: said with the tile %%, without "
-      "%% | steady set said to have changed by the tile %%\n");
+      "%% | whole set moved by 0.5 any way, by 1: said without the tile %% | steady set said to "
+      "have changed by the tile %%, to read otherwise without it %%\n");
   for (const Design& design :
        {Design{"one sitting of 3", 3}, Design{"one sitting of 5", 5}, Design{"3 days of 3", 3, 3},
         Design{"3 days, 2 operators, 2", 2, 3, 2}, Design{"nested 4 x 2, 2", 2, 4, 2, true}}) {
     if (!has(design.name, only)) continue;
-    Random random(31 + seed);
+    Random random(31 + seed), ways(131 + seed);
     double accused = 0, found = 0, told = 0, shifted = 0, wrongly = 0, otherwise = 0;
+    double by_half = 0, by_one = 0;
     for (std::size_t s = 0; s < studies; ++s) {
       std::vector<Lab> tabs;
       for (int t = 0; t < 13; ++t) tabs.push_back(some_tooth(random));
       const TabSet before = calibrated(tabs, design, random);
       DriftOptions with;
       with.witnesses = {name_of(12)};
-      const Drift steady = drift(before, calibrated(tabs, design, random), with);
+      const TabSet again = calibrated(tabs, design, random);
+      const Drift steady = drift(before, again, with);
       accused += std::any_of(steady.tabs.begin(), steady.tabs.end(), [](const TabDrift& tab) {
         return tab.verdict != DriftVerdict::steady;
       });
@@ -331,13 +334,22 @@ void drifts(std::size_t studies, std::uint64_t seed, const std::string& only, Ta
       const TabSet faded = calibrated(all, design, random);
       told += drift(before, faded, with).set_verdict == SetVerdict::changed;
       shifted += drift(before, faded).common_shift_p_value < 0.05;
+      for (const double by : {0.5, 1.0}) {
+        const Lab from{72, 1.5, 17};
+        const Lab to = at_distance(from, by, ways);
+        TabSet elsewhere = again;
+        for (Tab& tab : elsewhere.tabs)
+          tab.lab.value = moved(tab.lab.value, {to.l - from.l, to.a - from.a, to.b - from.b});
+        (by < 1 ? by_half : by_one) += drift(before, elsewhere).common_shift_p_value < 0.05;
+      }
     }
     const auto runs = static_cast<double>(studies);
-    std::printf("%s | %.1f (%+.1f) | %.1f | %.1f, %.1f | %.1f (%+.1f), %.1f (%+.1f)\n", design.name,
-                percent(accused, runs), tally.enter(5, percent(accused, runs), runs),
+    std::printf("%s | %.1f (%+.1f) | %.1f | %.1f, %.1f | %.1f, %.1f | %.1f (%+.1f), %.1f (%+.1f)\n",
+                design.name, percent(accused, runs), tally.enter(5, percent(accused, runs), runs),
                 percent(found, runs), percent(told, runs), percent(shifted, runs),
-                percent(wrongly, runs), tally.enter(5, percent(wrongly, runs), runs),
-                percent(otherwise, runs), tally.enter(5, percent(otherwise, runs), runs));
+                percent(by_half, runs), percent(by_one, runs), percent(wrongly, runs),
+                tally.enter(5, percent(wrongly, runs), runs), percent(otherwise, runs),
+                tally.enter(5, percent(otherwise, runs), runs));
     std::fflush(stdout);
   }
 }

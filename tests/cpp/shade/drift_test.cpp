@@ -1,5 +1,7 @@
+#include <array>
 #include <cmath>
 #include <fstream>
+#include <random>
 #include <sstream>
 
 #include <gmock/gmock.h>
@@ -7,6 +9,7 @@
 
 #include "mamelon/audit.h"
 
+#include "base/algebra.h"
 #include "base/numbers.h"
 #include "shade_helpers.h"
 
@@ -70,6 +73,61 @@ TEST(Drift, SaysWhenTheWholeSetMoved) {
   EXPECT_LT(result.common_shift_p_value, 1e-6);
   EXPECT_EQ(result.warnings.size(), 1U);
   for (const TabDrift& t : result.tabs) EXPECT_EQ(t.verdict, DriftVerdict::steady);
+}
+
+// p of L* alone by scipy.stats.ttest_ind_from_stats(0, sqrt(3·0.04), 3, 1, sqrt(3·0.04), 3), where
+// three days tell of either set, and 2·scipy.stats.t.sf(1 / sqrt(0.04), 2), where the covariance of
+// one is known to be none; held to three coordinates by Šidák 1967: 1 − (1 − p)³.
+TEST(Drift, ACommonShiftIsHeldAgainstTheDaysOfBothSets) {
+  const Mat3 tiny = diagonal({1e-14, 1e-14, 1e-14});
+  TabSet earlier = eight_tabs(tiny, diagonal({0.04, 0.04, 0.04}));
+  for (Tab& t : earlier.tabs) t.shared_dof = 2;
+  TabSet now = earlier;
+  for (Tab& t : now.tabs) t.lab.value.l += 1;
+  EXPECT_NEAR(drift(earlier, now).common_shift_p_value, 1 - std::pow(1 - 0.02411011055, 3), 1e-9);
+  TabSet exact = eight_tabs(tiny);
+  for (Tab& t : exact.tabs) t.lab.value.l += 1;
+  EXPECT_NEAR(drift(earlier, exact).common_shift_p_value, 1 - std::pow(1 - 0.03774955135, 3), 1e-9);
+}
+
+// How often a steady set read on three days each time is said to read otherwise at 5 %. The days'
+// covariance is estimated on 2 degrees of freedom, every coordinate from errors of its own, or all
+// drawn to one size as those of few operators are.
+double said_of_steady_sets(bool one_size) {
+  constexpr int studies = 2000;
+  const Vec3 sd{0.2, 0.08, 0.15};
+  std::mt19937_64 random(7);
+  std::normal_distribution<double> normal;
+  const auto error = [&] {
+    return Vec3{sd[0] * normal(random), sd[1] * normal(random), sd[2] * normal(random)};
+  };
+  int said = 0;
+  for (int study = 0; study < studies; ++study) {
+    std::array<TabSet, 2> sets{eight_tabs(), eight_tabs()};
+    for (TabSet& set : sets) {
+      Mat3 days = scale(add(detail::outer_square(error()), detail::outer_square(error())), 0.5);
+      if (one_size) {
+        const double size = days[0][0] / (sd[0] * sd[0]);
+        days = diagonal({size * sd[0] * sd[0], size * sd[1] * sd[1], size * sd[2] * sd[2]});
+      }
+      set = eight_tabs(diagonal({1e-8, 1e-8, 1e-8}), days);
+      const Vec3 shift = error();
+      for (Tab& t : set.tabs) {
+        t.shared_dof = 2;
+        const Lab& lab = t.lab.value;
+        t.lab.value = {lab.l + shift[0], lab.a + shift[1], lab.b + shift[2]};
+      }
+    }
+    said += drift(sets[0], sets[1]).common_shift_p_value < 0.05;
+  }
+  return 1.0 * said / studies;
+}
+
+TEST(Drift, ASteadySetIsSaidToReadOtherwiseAsOftenAsStated) {
+  const double error = std::sqrt(0.05 * 0.95 / 2000);
+  EXPECT_NEAR(said_of_steady_sets(false), 0.05, 2 * error);
+  EXPECT_LT(said_of_steady_sets(true), 0.05 + 2 * error);
+  EXPECT_GT(said_of_steady_sets(true), 0.02);
 }
 
 TEST(Drift, AWitnessTellsASetThatFadesFromTheInstrument) {
