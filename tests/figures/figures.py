@@ -100,7 +100,8 @@ FAMILIES = {
         ("numpy", "scipy"),
         (
             Line(
-                "95 % intervals of the mean difference, 3 repeats, four shapes of error, held",
+                "95 % intervals of the mean difference, 3 repeats, four shapes of error: held "
+                "(standard errors off)",
                 r"four shapes of error\n3 \| (.*)",
                 "{} %",
             ),
