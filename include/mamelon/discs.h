@@ -1,5 +1,6 @@
 #pragma once
-// Discs of one material, read together from one photo.
+/// @file
+/// Discs of one material, read together from one photo.
 
 #include <span>
 #include <vector>
