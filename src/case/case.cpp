@@ -11,6 +11,7 @@
 #include "mamelon/error.h"
 #include "mamelon/limits.h"
 
+#include "base/find.h"
 #include "base/listing.h"
 #include "base/numbers.h"
 #include "case/teeth.h"
@@ -210,7 +211,7 @@ std::vector<CaseTooth> teeth_of(const std::vector<Reading>& readings) {
                                  [](const Reading& reading) { return !reading.zone.empty(); });
   for (const Reading& reading : readings) {
     const std::string name = zoned ? reading.label : "";
-    auto tooth = std::ranges::find(teeth, name, &CaseTooth::name);
+    auto tooth = detail::find_by(teeth, name, &CaseTooth::name);
     if (tooth == teeth.end()) tooth = teeth.insert(teeth.end(), {.name = name});
     tooth->readings.push_back(reading);
   }

@@ -9,6 +9,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/find.h"
 #include "case/teeth.h"
 
 namespace mamelon::detail {
@@ -19,7 +20,7 @@ std::vector<KnownSurface> surfaces_of(const Case& given) {
   check_same_viewing(given.tabs->viewing, given.viewing, "the tabs in the photo");
   std::vector<KnownSurface> surfaces;
   for (const TabInPhoto& one : given.tabs_in_photo) {
-    const auto tab = std::ranges::find(given.tabs->tabs, one.tab, &Tab::name);
+    const auto tab = detail::find_by(given.tabs->tabs, one.tab, &Tab::name);
     surfaces.push_back(
         {.name = one.tab, .box = one.box, .lab = tab->lab.value, .reflectance = tab->reflectance});
   }

@@ -5,6 +5,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/find.h"
 #include "base/listing.h"
 #include "base/numbers.h"
 #include "case/tooth_edge.h"
@@ -50,7 +51,7 @@ void see(const Case& given, std::size_t headline, const Reading& target, const T
   }
   const Report report = solve(case_of_photo(given, headline, try_in), {}, memory);
   const ToothReport& tooth = report.first();
-  const auto found = std::ranges::find(tooth.readings, target.zone, &Reading::zone);
+  const auto found = detail::find_by(tooth.readings, target.zone, &Reading::zone);
   if (found == tooth.readings.end()) {
     std::vector<std::string> known;
     for (const Reading& reading : tooth.readings) known.push_back(zone_name(reading));

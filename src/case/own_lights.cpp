@@ -7,6 +7,8 @@
 #include "mamelon/case.h"
 #include "mamelon/error.h"
 
+#include "base/find.h"
+
 namespace mamelon {
 namespace {
 
@@ -21,7 +23,7 @@ bool is_told(const T& value) {
 }
 
 void add(const Illuminant& light, std::vector<OwnLight>& lights) {
-  const auto known = std::ranges::find(lights, light.name(), &OwnLight::name);
+  const auto known = detail::find_by(lights, light.name(), &OwnLight::name);
   if (known == lights.end()) {
     const auto names = standard_illuminant_names();
     if (std::find(names.begin(), names.end(), light.name()) != names.end()) {

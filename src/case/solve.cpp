@@ -4,6 +4,7 @@
 
 #include "mamelon/error.h"
 
+#include "base/find.h"
 #include "base/listing.h"
 #include "base/numbers.h"
 #include "case/decide.h"
@@ -168,7 +169,7 @@ Report solve(const Case& given, const SolveProgress& progress, SolveMemory* memo
     if (given.restoration) {
       tooth.planned = planned_reading(tooth, zone);
     } else {
-      const auto middle = std::ranges::find(tooth.readings, "middle", &Reading::zone);
+      const auto middle = detail::find_by(tooth.readings, "middle", &Reading::zone);
       if (middle != tooth.readings.end()) {
         tooth.planned = static_cast<std::size_t>(middle - tooth.readings.begin());
       }

@@ -10,6 +10,7 @@
 #include "mamelon/files.h"
 #include "mamelon/limits.h"
 
+#include "base/find.h"
 #include "io/json_node.h"
 #include "io/json_value.h"
 #include "io/zip_archive.h"
@@ -92,7 +93,7 @@ Case parse_case(std::string_view zip, const std::string& source) {
   std::vector<detail::ZipPart> parts =
       detail::read_zip(zip, source, most_parts, limits::photo_bytes);
   const auto part = [&](const std::string& name) -> const std::string& {
-    const auto found = std::ranges::find(parts, name, &detail::ZipPart::name);
+    const auto found = detail::find_by(parts, name, &detail::ZipPart::name);
     if (found == parts.end()) throw DataError(source + ": has no part " + name);
     if (!name.starts_with(files_folder) && found->content.size() > limits::document_bytes) {
       throw DataError(source + ": part " + name + " is larger than what is read");
@@ -126,7 +127,7 @@ Case parse_case(std::string_view zip, const std::string& source) {
 std::optional<std::size_t> outcomes_kept(std::string_view zip, const std::string& source) {
   const std::vector<detail::ZipPart> parts =
       detail::read_zip(zip, source, most_parts, limits::photo_bytes);
-  const auto record = std::ranges::find(parts, record_part, &detail::ZipPart::name);
+  const auto record = detail::find_by(parts, record_part, &detail::ZipPart::name);
   if (record == parts.end()) return std::nullopt;
   const detail::Node document = detail::parse_document(record->content, source + ": " + record_part,
                                                        "mamelon-case-record", 0);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "material/drawdown_check.h"
 #include "material/edge_loss.h"
@@ -195,7 +196,7 @@ void warn(PasteFit& fit, std::span<const Drawdown> drawdowns, bool open_aperture
 void refuse_moved_thickness(const PasteFit& fit, std::span<const Drawdown> drawdowns) {
   constexpr double most_sds = 5;
   for (const SpecimenThickness& specimen : fit.thickness) {
-    const auto stated = std::ranges::find(drawdowns, specimen.specimen, &Drawdown::specimen);
+    const auto stated = detail::find_by(drawdowns, specimen.specimen, &Drawdown::specimen);
     if (std::abs(specimen.thickness_mm - stated->thickness_mm) >
         most_sds * stated->thickness_sd_mm * fit.widened) {
       throw ModelError(

@@ -9,6 +9,7 @@
 #include "mamelon/transport.h"
 #include "mamelon/viewing.h"
 
+#include "base/find.h"
 #include "base/listing.h"
 #include "base/numbers.h"
 
@@ -112,7 +113,7 @@ void add_modes(Paste& out, const ColourShift& shift, const Matrix3d& slope) {
 }
 
 const ColourShift* shift_of(const Paste& paste, const std::string& name) {
-  const auto found = std::ranges::find(paste.shifts, name, &ColourShift::name);
+  const auto found = detail::find_by(paste.shifts, name, &ColourShift::name);
   return found == paste.shifts.end() ? nullptr : &*found;
 }
 

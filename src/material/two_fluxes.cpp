@@ -4,6 +4,8 @@
 
 #include "mamelon/drawdown.h"
 
+#include "base/find.h"
+
 namespace mamelon {
 
 // Two fluxes know neither Fresnel's angles across an air gap nor edges: they are fitted to what
@@ -18,7 +20,7 @@ PasteFit two_fluxes_like(const PasteFit& transport, std::span<const Drawdown> dr
     Drawdown one;
     one.specimen = real.specimen;
     const auto fitted =
-        std::ranges::find(transport.thickness, real.specimen, &SpecimenThickness::specimen);
+        detail::find_by(transport.thickness, real.specimen, &SpecimenThickness::specimen);
     one.thickness_mm = fitted->thickness_mm;
     one.thickness_sd_mm = real.thickness_sd_mm;
     one.geometry = Geometry::diffuse_8_excluded;

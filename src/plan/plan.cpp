@@ -4,6 +4,7 @@
 
 #include "mamelon/appearance.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "plan/ranking.h"
 #include "plan/words.h"
@@ -38,7 +39,7 @@ std::vector<Plan> plans_of(const Problem& problem, Ranking& ranking, std::size_t
   for (const Candidate& candidate : ranking.best(layers, wanted, false, watch)) {
     plans.push_back(ranking.plan_of(candidate));
   }
-  std::ranges::stable_sort(plans, {}, &Plan::de00_rms);
+  detail::stable_sort_by(plans, &Plan::de00_rms);
   const auto acceptable = [](const Plan& plan) { return plan.de00 <= threshold::acceptable_de00; };
   if (!plans.empty() && std::none_of(plans.begin(), plans.end(), acceptable)) {
     for (const Candidate& candidate : ranking.best(layers, 1, true, watch)) {

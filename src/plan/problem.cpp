@@ -5,6 +5,7 @@
 
 #include "mamelon/limits.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "shade/pair_metric.h"
 
@@ -150,7 +151,7 @@ View make_view(const PlanRequest& request, const Grid& grid, const Viewing& view
 std::vector<std::pair<Illuminant, double>> lights_of(const PlanRequest& request) {
   std::vector<std::pair<Illuminant, double>> lights{{request.target.viewing.illuminant, 1.0}};
   const auto add = [&](const Illuminant& light, double weight) {
-    const auto same = std::ranges::find(lights, light, &std::pair<Illuminant, double>::first);
+    const auto same = detail::find_by(lights, light, &std::pair<Illuminant, double>::first);
     if (same == lights.end()) {
       lights.emplace_back(light, weight);
     } else {

@@ -7,6 +7,7 @@
 
 #include "mamelon/appearance.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "colour/vectors.h"
 
@@ -24,7 +25,7 @@ constexpr double worth_moving = 0.12;
 constexpr int confirming_streams = 8;
 
 void sort_by_goal(std::vector<Candidate>& candidates) {
-  std::ranges::stable_sort(candidates, {}, &Candidate::expected);
+  detail::stable_sort_by(candidates, &Candidate::expected);
 }
 
 // Sets the steps at each depth by `best`, which returns the mean square they come to.

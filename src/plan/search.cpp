@@ -7,6 +7,7 @@
 #include <numeric>
 #include <utility>
 
+#include "base/find.h"
 #include "plan/coarse.h"
 
 namespace mamelon::detail {
@@ -382,7 +383,7 @@ std::vector<Candidate> search(const Tables& tables, std::size_t layers,
     least.resize(std::min(least.size(), keep));
     found.push_back(std::move(candidate));
   }
-  std::ranges::stable_sort(found, {}, &Candidate::expected);
+  detail::stable_sort_by(found, &Candidate::expected);
   const auto enough = std::find_if(found.begin(), found.end(), [&](const Candidate& c) {
     return least.size() == keep && c.expected > least.back() + miss;
   });

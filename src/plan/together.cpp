@@ -7,6 +7,7 @@
 #include "mamelon/appearance.h"
 #include "mamelon/limits.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "plan/ranking.h"
 #include "plan/words.h"
@@ -28,12 +29,12 @@ PlanRequest of_pastes(const PlanRequest& request, std::span<const std::string> n
   some.pastes.pastes.clear();
   for (const std::string& name : names) {
     const auto& all = request.pastes.pastes;
-    const auto found = std::ranges::find(all, name, &Paste::name);
+    const auto found = detail::find_by(all, name, &Paste::name);
     if (found == all.end()) {
       throw ArgumentError("paste '" + name + "' is not in set '" + request.pastes.name + "'");
     }
     auto& kept = some.pastes.pastes;
-    const auto known = std::ranges::find(kept, name, &Paste::name);
+    const auto known = detail::find_by(kept, name, &Paste::name);
     sequence.push_back(static_cast<std::size_t>(known - kept.begin()));
     if (known == kept.end()) kept.push_back(*found);
   }

@@ -8,6 +8,7 @@
 #include "mamelon/appearance.h"
 #include "mamelon/error.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 
 namespace mamelon::detail {
@@ -19,7 +20,7 @@ constexpr double least_blue_share = 0.02;
 
 // First, and so best, plan with this number of layers; null without any.
 const Plan* best_of(const std::vector<Plan>& plans, std::size_t layers) {
-  const auto best = std::ranges::find(plans, layers, [](const Plan& p) { return p.layers.size(); });
+  const auto best = detail::find_by(plans, layers, [](const Plan& p) { return p.layers.size(); });
   return best == plans.end() ? nullptr : &*best;
 }
 
@@ -157,7 +158,7 @@ std::vector<std::string> cautions_of(const PlanRequest& request, const Plan& pla
   }
   if (request.rank_by_transport && plan.engine == Engine::kubelka_munk) {
     for (const PlannedLayer& layer : plan.layers) {
-      const auto paste = std::ranges::find(request.pastes.pastes, layer.paste, &Paste::name);
+      const auto paste = detail::find_by(request.pastes.pastes, layer.paste, &Paste::name);
       if (paste != request.pastes.pastes.end() && !paste->transport) {
         cautions.push_back("paste '" + layer.paste +
                            "' has no transport constants: the plan is predicted by two fluxes, "

@@ -7,6 +7,7 @@
 
 #include "mamelon/sheet.h"
 
+#include "base/find.h"
 #include "base/listing.h"
 #include "base/numbers.h"
 #include "sheet/html.h"
@@ -86,7 +87,7 @@ std::string tab_table(const AuditReport& report) {
                          : escaped(near.nearest, 40) + " (" + format_fixed(near.de00, 2) + ")");
     if (report.drift != nullptr) {
       const auto& drifts = report.drift->tabs;
-      const auto found = std::ranges::find(drifts, tab.name, &TabDrift::tab);
+      const auto found = detail::find_by(drifts, tab.name, &TabDrift::tab);
       out += "<td class=wide>" +
              (found == drifts.end()
                   ? std::string("new")

@@ -7,6 +7,7 @@
 
 #include "mamelon/sheet.h"
 
+#include "base/find.h"
 #include "base/numbers.h"
 #include "sheet/html.h"
 #include "sheet/sheet_parts.h"
@@ -152,7 +153,7 @@ std::string specimens(const FitReport& report) {
       "<section><h2>Specimens</h2><table><thead><tr><th scope=col>Specimen<th scope=col "
       "class=n>Measured mm<th scope=col class=n>Fitted mm</tr></thead><tbody>";
   for (const SpecimenThickness& specimen : report.transport.thickness) {
-    const auto stated = std::ranges::find(report.drawdowns, specimen.specimen, &Drawdown::specimen);
+    const auto stated = detail::find_by(report.drawdowns, specimen.specimen, &Drawdown::specimen);
     out += "<tr><th scope=row>" + escaped(specimen.specimen, 40) + "<td class=n>" +
            format_fixed(stated->thickness_mm, 2) + "<td class=n>" +
            format_fixed(specimen.thickness_mm, 3) + " <span class=sd>± " +
